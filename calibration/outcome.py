@@ -1,0 +1,170 @@
+"""Why a photo cannot be measured, and what is doubtful about one that can: each defined once.
+
+Everything people read about a refusal, a warning or a flag comes from these tables: the terminal, the JSON, the pages
+and the documentation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One refusal, warning or flag: its short name, a sentence for people, and what to do about it."""
+
+    reason: str
+    message: str
+    what_to_do: str
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A photo that cannot be measured, in words a student can act on."""
+
+    reason: str
+    message: str
+    what_to_do: str
+
+    def to_dict(self) -> dict[str, str]:
+        """The `refusal` object of the result JSON."""
+        return {"reason": self.reason, "message": self.message, "what_to_do": self.what_to_do}
+
+
+class CannotMeasure(Exception):
+    """Raised inside the measuring steps; the public entry points return its `refusal` instead of raising."""
+
+    def __init__(self, refusal: Refusal) -> None:
+        super().__init__(refusal.message)
+        self.refusal = refusal
+
+
+def refuse(reason: str, detail: str = "") -> CannotMeasure:
+    """The exception for one of `REFUSALS`; `detail` (a sentence) is added to its message. KeyError if unknown."""
+    kind = REFUSALS[reason]
+    message = f"{kind.message} {detail}".strip()
+    return CannotMeasure(Refusal(kind.reason, message, kind.what_to_do))
+
+
+def _table(*kinds: Kind) -> dict[str, Kind]:
+    return {kind.reason: kind for kind in kinds}
+
+
+REFUSALS = _table(
+    Kind("unreadable_file", "The file could not be read.", "Check that it exists and that you may open it."),
+    Kind(
+        "not_an_image",
+        "The file is not a photo this program can open.",
+        "Send the photo as the phone saved it: JPEG, HEIC, PNG, WebP or TIFF.",
+    ),
+    Kind(
+        "image_too_large",
+        "The photo is larger than the program accepts.",
+        "Take it at the phone's normal size: up to 50 megapixels and 64 MB.",
+    ),
+    Kind(
+        "image_too_small",
+        "The photo has too few pixels to measure a saw cut.",
+        "Send the original from the phone, not a preview or a screenshot.",
+    ),
+    Kind(
+        "no_card",
+        "No card was found in the photo.",
+        "Lay the printed card beside the end, whole and in the light, and photograph both together.",
+    ),
+    Kind(
+        "other_card",
+        "The card in the photo is not one of ours.",
+        "Print the short or the long card with `tailproof card`, at 100 %, and use that.",
+    ),
+    Kind(
+        "too_few_corners",
+        "Too little of the card can be seen.",
+        "Uncover the card, wipe the dust off it and keep all of it in the picture.",
+    ),
+    Kind(
+        "card_too_small",
+        "The card is too small in the picture to measure from.",
+        "Come closer, or use the 2x lens, until card and end fill most of the picture.",
+    ),
+    Kind(
+        "out_of_focus",
+        "The photo is not sharp: out of focus, or shaken.",
+        "Tap on the end to focus, rest your elbows or the phone on something, and take it again.",
+    ),
+    Kind("too_dark", "The photo is too dark.", "Turn on a lamp or move to a window, and take it again."),
+    Kind(
+        "burnt_out",
+        "The photo is burnt out: the brightest parts have lost their detail.",
+        "Turn the lamp away or tap on the white of the card so that the phone exposes for it, and take it again.",
+    ),
+    Kind(
+        "too_oblique",
+        "The camera looks at the card too much from the side.",
+        "Hold the phone straight above the end, looking down the length of the board, and take it again.",
+    ),
+    Kind(
+        "no_board_end",
+        "No board's end was found beside the card.",
+        "Put the end along the long edge of the card that the arrow points to, close to it, and photograph both.",
+    ),
+    Kind(
+        "end_cut_off",
+        "The end of the board runs out of the picture.",
+        "Step back a little so that the whole end and the whole card are in the picture.",
+    ),
+    Kind(
+        "no_kerfs",
+        "No saw cuts were found in the end.",
+        "Check that this is the tail board, that the sawn end is up, and that sawdust is brushed from the cuts.",
+    ),
+    Kind(
+        "kerfs_do_not_pair",
+        "The saw cuts do not make up whole tails: every tail has one on its left and one on its right.",
+        "Brush the end clean and check that no cut is missing and that no dark line could pass for one.",
+    ),
+    Kind(
+        "card_not_in_plane",
+        "The card does not lie in the plane of the end.",
+        "Set block and board end-down together on a flat surface, clamp them to each other, turn the pair over,"
+        " and take the photo again.",
+    ),
+)
+
+WARNINGS = _table(
+    Kind(
+        "stage_unsure",
+        "The program is not sure whether the waste is still in.",
+        "Say it: --stage sawn or --stage cleared.",
+    ),
+    Kind(
+        "width_from_shoulders",
+        "With the waste removed the board's corners are gone; its width is estimated from the shoulders below.",
+        "Half-pin widths are less certain than the rest; tapers do not depend on it.",
+    ),
+    Kind(
+        "card_tilt_suspected",
+        "The faces or the walls hint that card and end are not quite parallel.",
+        "Set card and board end-down together on a flat surface, clamp, turn over, and take another photo.",
+    ),
+    Kind("soft_photo", "The photo is a little soft.", "A sharper photo would make the figures more certain."),
+    Kind(
+        "coarse_scale",
+        "The end is small in the picture.",
+        "Come closer or use the 2x lens: the figures would be more certain.",
+    ),
+    Kind("part_of_card_hidden", "Part of the card is hidden.", "Uncover it: the figures would be more certain."),
+    Kind(
+        "other_lens_guess",
+        "The photo does not say which lens took it.",
+        "Send the photo as the phone saved it, with its own data, not through a messenger.",
+    ),
+)
+
+FLAGS = _table(
+    Kind("tear_out", "Part of this wall is torn or chipped.", "The torn stretch was left out of the line."),
+    Kind("line_beside", "A drawn or knifed line runs beside this wall.", "The wall was told from the line."),
+    Kind("rough", "This wall is rough.", "A sharper photo, or a finer saw, would make it more certain."),
+    Kind("short_wall", "Only part of this wall could be followed.", "Brush the cut clean and take another photo."),
+    Kind("one_edge", "Only one edge of this saw cut could be followed.", "Check the line on the picture."),
+)
