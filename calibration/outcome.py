@@ -133,11 +133,6 @@ REFUSALS = _table(
 
 WARNINGS = _table(
     Kind(
-        "stage_unsure",
-        "The program is not sure whether the waste is still in.",
-        "Say it: --stage sawn or --stage cleared.",
-    ),
-    Kind(
         "width_from_shoulders",
         "With the waste removed the board's corners are gone; its width is estimated from the shoulders below.",
         "Half-pin widths are less certain than the rest; tapers do not depend on it.",
@@ -146,6 +141,11 @@ WARNINGS = _table(
         "card_tilt_suspected",
         "The faces or the walls hint that card and end are not quite parallel.",
         "Set card and board end-down together on a flat surface, clamp, turn over, and take another photo.",
+    ),
+    Kind(
+        "slanted",
+        "The camera looks at the end from the side.",
+        "Hold the phone straight above the end: the figures would be more certain.",
     ),
     Kind("soft_photo", "The photo is a little soft.", "A sharper photo would make the figures more certain."),
     Kind(
@@ -165,6 +165,9 @@ FLAGS = _table(
     Kind("tear_out", "Part of this wall is torn or chipped.", "The torn stretch was left out of the line."),
     Kind("line_beside", "A drawn or knifed line runs beside this wall.", "The wall was told from the line."),
     Kind("rough", "This wall is rough.", "A sharper photo, or a finer saw, would make it more certain."),
-    Kind("short_wall", "Only part of this wall could be followed.", "Brush the cut clean and take another photo."),
-    Kind("one_edge", "Only one edge of this saw cut could be followed.", "Check the line on the picture."),
+    Kind(
+        "faint_edge",
+        "This wall hardly stands out from what lies behind it.",
+        "Light it from the other side and take another photo.",
+    ),
 )

@@ -1,0 +1,107 @@
+"""Find the card in a photo and its corners to a few hundredths of a pixel.
+
+The markers are found on a reduced picture, which is enough to name them; the chessboard corners are then refined on the
+full one. Corner positions follow OpenCV: integer = pixel centre.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import CARDS, DICTIONARY_NAME, Card, card_by_marker_id
+from calibration.outcome import refuse
+
+Floats = NDArray[np.float64]
+
+FEWEST_CORNERS = 8
+SMALLEST_SPAN = 0.35
+"""Share of the card's length that the corners must span."""
+SMALLEST_PX_PER_MM = 4.5
+_MARKER_SEARCH_PX = 1700
+_OTHER_DESIGNS = ("DICT_4X4_1000", "DICT_6X6_1000", "DICT_7X7_1000", "DICT_ARUCO_ORIGINAL", "DICT_APRILTAG_36h11")
+
+
+@dataclass(frozen=True)
+class CardCorners:
+    """Corners seen of one card: `points_mm` (n, 2) in the card frame and `points_px` (n, 2) in the photo."""
+
+    card: Card
+    points_mm: Floats
+    points_px: Floats
+
+
+def detect_card(gray: NDArray[np.uint8]) -> CardCorners:
+    """The card in a grey photo (height, width).
+
+    Raises CannotMeasure: `no_card`, `other_card`, `too_few_corners`, `card_too_small`.
+    """
+    found, names = _find_markers(gray)
+    card = _card_of(names)
+    if card is None:
+        raise refuse("other_card" if len(names) or _other_design(gray) else "no_card")
+    ours = np.isin(names, np.array(card.marker_ids))
+    markers = [corners for corners, keep in zip(found, ours, strict=True) if keep]
+    corners, ids, _, _ = cv2.aruco.CharucoDetector(opencv_board(card)).detectBoard(
+        gray, markerCorners=markers, markerIds=names[ours].reshape(-1, 1).astype(np.int32)
+    )
+    if ids is None or len(ids) < FEWEST_CORNERS:
+        raise refuse("too_few_corners", f"{0 if ids is None else len(ids)} of {len(card.corner_points_mm)} corners show.")
+    points_mm = card.corner_points_mm[ids.ravel()]
+    points_px = corners.reshape(-1, 2).astype(float)
+    _check_spread(card, points_mm, points_px)
+    return CardCorners(card, points_mm, points_px)
+
+
+def opencv_board(card: Card) -> cv2.aruco.CharucoBoard:
+    """OpenCV's own description of a card."""
+    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY_NAME))
+    size, ids = (card.squares_x, card.squares_y), np.array(card.marker_ids)
+    return cv2.aruco.CharucoBoard(size, card.square_mm, card.marker_mm, dictionary, ids)
+
+
+def _reduced(gray: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], int]:
+    shrink = max(1, round(max(gray.shape) / _MARKER_SEARCH_PX))
+    if shrink == 1:
+        return gray, 1
+    return cv2.resize(gray, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA), shrink
+
+
+def _find_markers(gray: NDArray[np.uint8]) -> tuple[list[NDArray[np.float32]], NDArray[np.int_]]:
+    """Corners (1, 4, 2) in px of the full photo and ids (n,) of the markers of our dictionary."""
+    small, shrink = _reduced(gray)
+    corners, ids = _detect(small, DICTIONARY_NAME)
+    full = [((quad + 0.5) * shrink - 0.5).astype(np.float32) for quad in corners]
+    return full, ids
+
+
+def _detect(gray: NDArray[np.uint8], dictionary: str) -> tuple[list[NDArray[np.float32]], NDArray[np.int_]]:
+    named = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, dictionary))
+    corners, ids, _ = cv2.aruco.ArucoDetector(named).detectMarkers(gray)
+    return list(corners), np.array([], int) if ids is None else ids.ravel().astype(int)
+
+
+def _card_of(names: NDArray[np.int_]) -> Card | None:
+    """The card that most of the markers belong to; None when no card of ours has at least two of them."""
+    votes = {kind: sum(card_by_marker_id(int(name)) is card for name in names) for kind, card in CARDS.items()}
+    kind = max(votes, key=lambda key: votes[key])
+    return CARDS[kind] if votes[kind] >= 2 else None
+
+
+def _other_design(gray: NDArray[np.uint8]) -> bool:
+    """Whether the photo shows several markers of some other well-known design."""
+    small, _ = _reduced(gray)
+    return any(len(_detect(small, name)[1]) >= 3 for name in _OTHER_DESIGNS)
+
+
+def _check_spread(card: Card, points_mm: Floats, points_px: Floats) -> None:
+    span_mm = float(np.ptp(points_mm[:, 0]))
+    if span_mm < SMALLEST_SPAN * card.width_mm or np.ptp(points_mm[:, 1]) == 0.0:
+        raise refuse("too_few_corners", f"{len(points_mm)} corners show, all in one part of the card.")
+    first, last = points_mm[:, 0].argmin(), points_mm[:, 0].argmax()
+    scale = np.linalg.norm(points_px[last] - points_px[first]) / np.linalg.norm(points_mm[last] - points_mm[first])
+    if scale < SMALLEST_PX_PER_MM:
+        raise refuse("card_too_small", f"A millimetre is {scale:.1f} pixels; it should be 10 or more.")

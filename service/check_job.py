@@ -1,0 +1,119 @@
+"""`tailproof check`: every photo to its answer, past the ones that cannot be measured."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from pathlib import Path
+from typing import Any
+
+from calibration.outcome import CannotMeasure, Refusal
+from service.checking import CheckSettings, check_photo, load_photo
+from service.errors import UsageError, report_fault
+from service.output import encode_overlay, overlay_paths, write_file
+from service.paint import wants_colour
+from service.status import Status
+from service.table import caution_text, explanation_text, refusal_text, report_text
+from vision.photo import Photo
+from vision.result import Report, result_dict
+from vision.seating import Limits
+from vision.species import find_species
+
+
+def run_check(options: argparse.Namespace) -> int:
+    """Check all photos of the command line and return the exit status. Raises UsageError."""
+    settings = settings_from(options)
+    photos: list[Path] = options.photos
+    overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
+    worst = Status.MEASURED
+    for number, (path, overlay) in enumerate(zip(photos, overlays, strict=True), start=1):
+        _progress(number, photos)
+        worst = _worse(worst, _check_one(path, overlay, settings, options))
+    if worst is not Status.FAULT and not options.json:
+        print(f"\n{caution_text()}")
+    return worst
+
+
+def settings_from(options: argparse.Namespace) -> CheckSettings:
+    """What the person told the check. Raises UsageError for a wood that is not in the table."""
+    if options.species is not None:
+        _check_species(options.species)
+    return CheckSettings(
+        options.stage, options.card_side, options.species, options.baseline_depth, _limits_from(options)
+    )
+
+
+def _check_species(name: str) -> None:
+    try:
+        find_species(name)
+    except ValueError as error:
+        raise UsageError(f"--species: {error}.") from error
+
+
+def _limits_from(options: argparse.Namespace) -> Limits:
+    """The default limits with what was given in their place; one squeeze limit holds for every wood."""
+    given: dict[str, Any] = {"paring_allowed": options.allow_paring}
+    if options.gap_limit is not None:
+        given["gap_mm"] = options.gap_limit
+    if options.squeeze_limit is not None:
+        given |= {"squeeze_softwood_mm": options.squeeze_limit, "squeeze_hardwood_mm": options.squeeze_limit}
+    return Limits(**given)
+
+
+def _check_one(path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace) -> Status:
+    """One photo's answer, printed; a fault of our own is told and does not stop the others."""
+    try:
+        photo, result = _measure(path, settings)
+        _print_result(path, result, options)
+        if photo is not None and isinstance(result, Report) and overlay is not None:
+            _write_overlay(photo, result, overlay, options)
+    except (UsageError, BrokenPipeError):
+        raise
+    except Exception as error:
+        return Status(report_fault(error, path.name))
+    return Status.MEASURED if isinstance(result, Report) else Status.REFUSED
+
+
+def _measure(path: Path, settings: CheckSettings) -> tuple[Photo | None, Report | Refusal]:
+    try:
+        photo = load_photo(path)
+    except CannotMeasure as error:
+        return None, error.refusal
+    return photo, check_photo(photo, settings)
+
+
+def _print_result(path: Path, result: Report | Refusal, options: argparse.Namespace) -> None:
+    several = len(options.photos) > 1
+    if options.json:
+        named = {"file": str(path)} if several else {}
+        print(json.dumps(named | result_dict(result)), flush=True)
+        return
+    if several:
+        print(f"{path.name}\n{'=' * len(path.name)}")
+    colour = wants_colour(sys.stdout, os.environ)
+    if isinstance(result, Report):
+        text = report_text(result, options.units, colour=colour)
+        text += "\n\n" + explanation_text(result, options.units) if options.explain else ""
+    else:
+        text = refusal_text(result, colour=colour)
+    print(text + ("\n" if several else ""), flush=True)
+
+
+def _write_overlay(photo: Photo, report: Report, path: Path, options: argparse.Namespace) -> None:
+    from vision.overlay import draw_overlay
+
+    picture = draw_overlay(photo, report, units=options.units, card_side=options.card_side)
+    write_file(path, encode_overlay(picture, path))
+
+
+def _progress(number: int, photos: list[Path]) -> None:
+    if len(photos) > 1:
+        print(f"[{number}/{len(photos)}] {photos[number - 1].name}", file=sys.stderr, flush=True)
+
+
+def _worse(one: Status, other: Status) -> Status:
+    """A fault before a refusal before success."""
+    order = (Status.MEASURED, Status.REFUSED, Status.FAULT)
+    return max(one, other, key=order.index)

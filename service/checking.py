@@ -1,0 +1,68 @@
+"""The main job: one photo in, its result out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from calibration.outcome import CannotMeasure, Refusal, refuse
+from vision.check import measure_end
+from vision.decode import MAX_BYTES, decode
+from vision.photo import Photo
+from vision.report import Measurement, Stage
+from vision.result import Report
+from vision.seating import Limits, Prediction, predict_seating
+
+CardSide = Literal["show", "transfer"]
+
+
+@dataclass(frozen=True)
+class CheckSettings:
+    """What a person may tell the check: everything else it finds for itself. `baseline_depth_mm` is the sockets'."""
+
+    stage: Stage | None = None
+    card_side: CardSide = "show"
+    species: str | None = None
+    baseline_depth_mm: float | None = None
+    limits: Limits = field(default_factory=Limits)
+
+
+def check_photo(photo: Photo, settings: CheckSettings) -> Report | Refusal:
+    """The result for a decoded photo: measured, or the reason why not."""
+    try:
+        measurement = measure_end(photo, stage=settings.stage, card_side=settings.card_side)
+        return Report(photo.name, measurement, _predict(measurement, settings))
+    except CannotMeasure as error:
+        return error.refusal
+
+
+def load_photo(path: Path) -> Photo:
+    """The photo in a file. Raises CannotMeasure: unreadable, too large, not an image."""
+    return decode(_read(path), path.name)
+
+
+def _read(path: Path) -> bytes:
+    """The file's bytes; a file over the limit is not read."""
+    try:
+        size = path.stat().st_size
+        if size > MAX_BYTES:
+            raise refuse("image_too_large", f"It has {size / 1e6:.0f} MB.")
+        return path.read_bytes()
+    except OSError as error:
+        raise refuse("unreadable_file", f"({error.strerror or error}.)") from error
+
+
+def _predict(measurement: Measurement, settings: CheckSettings) -> Prediction:
+    """Raises CannotMeasure when the walls that were found cannot belong to one row of tails."""
+    try:
+        return predict_seating(
+            measurement.walls,
+            measurement.width,
+            measurement.thickness,
+            species=settings.species,
+            limits=settings.limits,
+            socket_depth_mm=settings.baseline_depth_mm,
+        )
+    except ValueError as error:
+        raise refuse("kerfs_do_not_pair", f"({error}.)") from error

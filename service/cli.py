@@ -1,0 +1,156 @@
+"""The `tailproof` command: what it accepts, and which job it hands over to.
+
+Jobs are imported when they are asked for: a person who wants a card does not wait for the photo libraries.
+"""
+
+from __future__ import annotations
+
+import argparse
+import logging
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from service.errors import UsageError, complain, report_fault
+from service.status import Status
+from service.terminal import settle_streams, silence_closed_pipe
+
+SIGNAL_BASE = 128
+"""A shell's exit status for a program ended by signal n is 128 + n: 2 for Ctrl-C, 13 for a closed pipe."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line `argv` (the process's own if None) and return the exit status; never raises but to exit.
+
+    argparse exits with `Status.USAGE` on a mistake in the command line.
+    """
+    settle_streams()
+    options = build_parser().parse_args(argv)
+    logging.basicConfig(format="%(message)s")
+    logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)
+    try:
+        return int(options.run(options))
+    except UsageError as error:
+        return complain(str(error), Status.USAGE)
+    except KeyboardInterrupt:
+        return complain("stopped.", SIGNAL_BASE + 2)
+    except BrokenPipeError:
+        silence_closed_pipe()
+        return SIGNAL_BASE + 13
+    except Exception as error:
+        return report_fault(error)
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    parser = argparse.ArgumentParser(
+        prog="tailproof",
+        description="Checks the saw cuts of a dovetailed tail board from one photo beside a printed card.",
+        epilog="Exit status: 0 all measured, 3 at least one photo refused, 2 a mistake in the command, 1 a fault.",
+    )
+    parser.add_argument("--version", action=_Version, help="print the version and stop")
+    jobs = parser.add_subparsers(dest="job", metavar="JOB", required=True)
+    _add_check(jobs)
+    _add_card(jobs)
+    _add_score(jobs)
+    return parser
+
+
+class _Version(argparse.Action):
+    """Prints the installed version; the package data is only read when asked for."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str, help: str | None = None) -> None:
+        super().__init__(option_strings, dest=argparse.SUPPRESS, nargs=0, help=help)
+
+    def __call__(self, parser: argparse.ArgumentParser, *unused: object) -> None:
+        from service.version import version
+
+        print(f"tailproof {version()}")
+        parser.exit(Status.MEASURED)
+
+
+def _job(jobs: Any, name: str, summary: str) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = jobs.add_parser(name, help=summary, description=summary)
+    parser.add_argument("--debug", action="store_true", help="show where a fault of the program happened")
+    return parser
+
+
+def _add_check(jobs: Any) -> None:
+    parser = _job(jobs, "check", "Measure the end of a tail board and say what the pins will do.")
+    parser.add_argument("photos", nargs="+", type=Path, metavar="PHOTO", help="photo of the end beside the card")
+    parser.add_argument("--json", action="store_true", help="print the result as JSON, one line for each photo")
+    parser.add_argument(
+        "--overlay",
+        metavar="FILE",
+        help="draw the result on the photo: a .png or .jpg file; for several photos a folder, or a name with {name}",
+    )
+    parser.add_argument("--units", choices=("mm", "inch"), default="mm", help="units for people (default: mm)")
+    parser.add_argument("--explain", action="store_true", help="add where the uncertainty comes from, and assumptions")
+    parser.add_argument("--stage", choices=("sawn", "cleared"), help="is the waste still in? (default: told by itself)")
+    _add_photo_options(parser)
+    _add_limits(parser)
+    parser.set_defaults(run=_run_check)
+
+
+def _add_photo_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--species", metavar="NAME", help="the wood, such as cherry or pine")
+    parser.add_argument(
+        "--card-side",
+        choices=("show", "transfer"),
+        default="show",
+        help="the face that the card lies along (default: show)",
+    )
+
+
+def _add_limits(parser: argparse.ArgumentParser) -> None:
+    add = parser.add_argument_group("limits of your class, in mm").add_argument
+    add("--gap-limit", type=positive_mm, metavar="MM", help="widest gap to accept (default: 0.10)")
+    add("--squeeze-limit", type=positive_mm, metavar="MM", help="most squeeze to accept (default: by the wood)")
+    add("--allow-paring", action="store_true", help="tight walls may be pared")
+    add("--baseline-depth", type=positive_mm, metavar="MM", help="depth of the sockets (default: the thickness)")
+
+
+def _add_card(jobs: Any) -> None:
+    parser = _job(jobs, "card", "Write the card to print at 100 % and lay beside the end.")
+    parser.add_argument("--kind", choices=("short", "long"), default="short", help="boards to 115 or to 230 mm wide")
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="paper size (default: a4)")
+    parser.add_argument("--format", choices=("pdf", "png", "svg"), help="kind of file (default: by its name, else pdf)")
+    parser.add_argument("-o", "--output", type=Path, metavar="FILE", help="file to write")
+    parser.set_defaults(run=_run_card)
+
+
+def _add_score(jobs: Any) -> None:
+    parser = _job(jobs, "score", "Check every photo that has a truth file, and say how well it was measured.")
+    parser.add_argument("folder", type=Path, metavar="FOLDER", help="photos with their truths, NAME.json")
+    parser.add_argument("--json", action="store_true", help="print the score as JSON")
+    _add_photo_options(parser)
+    parser.set_defaults(run=_run_score)
+
+
+def positive_mm(text: str) -> float:
+    """A length in mm from the command line. Raises ArgumentTypeError unless it is a number above zero."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0.0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"must be a length in mm above zero, got {text!r}")
+    return value
+
+
+def _run_check(options: argparse.Namespace) -> int:
+    from service.check_job import run_check
+
+    return run_check(options)
+
+
+def _run_card(options: argparse.Namespace) -> int:
+    from service.card_job import run_card
+
+    return run_card(options)
+
+
+def _run_score(options: argparse.Namespace) -> int:
+    from service.score import run_score
+
+    return run_score(options)

@@ -1,0 +1,32 @@
+"""Streams that can show what we print: any encoding, a closed pipe, a redirected file."""
+
+from __future__ import annotations
+
+import codecs
+import io
+import os
+import sys
+
+_PLAIN = {"±": "+/-", "°": "deg"}
+
+
+def _plain(error: UnicodeError) -> tuple[str, int]:
+    """Codec error handler: a plain spelling of what the terminal's encoding lacks."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lacking = error.object[error.start : error.end]
+    return "".join(_PLAIN.get(letter, "?") for letter in lacking), error.end
+
+
+def settle_streams() -> None:
+    """Let stdout and stderr spell what they cannot encode in plain letters instead of failing."""
+    codecs.register_error("tailproof-plain", _plain)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="tailproof-plain")
+
+
+def silence_closed_pipe() -> None:
+    """After the reader of our output has gone: keep Python from complaining about it when it shuts down."""
+    devnull = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(devnull, sys.stdout.fileno())

@@ -1,0 +1,185 @@
+"""Where the board's end lies beside the card: its two face edges, from far off to sub-pixel.
+
+Two long parallel edges, and saw cuts that run from one to the other and stop there: that is what an end looks like and
+what bench, vice jaw, block, shadow and paper are not. The search runs on a coarse strip below the card; then each edge
+is found again at the photo's own resolution. Everything of the board that lies deeper than the end (faces, sockets'
+floors) is drawn nearer to the point below the camera, so of several parallel edges the one farthest from that point
+belongs to the end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.outcome import refuse
+from calibration.plane import PlaneMap
+from vision.strip import Frame, Light, sample_grid, shear_columns, shear_rows, smooth
+
+Floats = NDArray[np.float64]
+
+COARSE_PX_PER_MM = 5.0
+REACH_MM = 56.0
+"""How far below the card's squares the end is looked for."""
+SIDE_MM = 15.0
+"""How far the board may stick out beyond the card's squares."""
+THINNEST_MM, THICKEST_MM = 6.0, 36.0
+_TURNS = np.radians(np.arange(-4.0, 4.01, 0.5))
+_LEANS = np.radians(np.arange(-7.0, 7.01, 0.7))
+_MOST_LEAN = np.radians(3.6)
+_CANDIDATES = 20
+_SHORTEST_EDGE_MM = 9.0
+_LEVEL_SLOPE = 0.5
+_UPRIGHT_SLOPE = 0.6
+"""Contrast of an edge that counts, in natural logarithms of light per mm on the coarse strip."""
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two parallel edges on the coarse strip: `turn` (rad), near edge `y_mm` at the strip's middle, and `thickness_mm`.
+
+    `walls` is the evidence of upright edges that run from one to the other and stop there (about one per edge);
+    `score` adds the length of the two edges.
+    """
+
+    turn: float
+    y_mm: float
+    thickness_mm: float
+    walls: float
+    score: float
+
+
+@dataclass(frozen=True)
+class _Edge:
+    support_mm: float
+    turn_index: int
+    row: int
+
+
+def find_pair(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[Pair, Frame]:
+    """The best pair of face edges below the card and the frame it is told in (the card's axes, x from its middle).
+
+    Raises CannotMeasure `no_board_end` when nothing there looks like an end.
+    """
+    frame = Frame.turned(np.array([card.width_mm / 2.0, card.height_mm]), 0.0)
+    half = card.width_mm / 2.0 + SIDE_MM
+    strip, inside = _coarse_strip(rgb, plane, frame, half)
+    level, upright = _gradients(strip, inside)
+    pairs = _score_pairs(level, upright)
+    if not pairs or max(pair.walls for pair in pairs) < 1.0:
+        raise refuse("no_board_end")
+    return max(pairs, key=lambda pair: pair.score), frame
+
+
+def _coarse_strip(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float) -> tuple[Light, NDArray[np.bool_]]:
+    """The strip below the card at COARSE_PX_PER_MM, averaged from a picture shrunk to twice that."""
+    scale = plane.px_per_mm(frame.origin)
+    shrink = max(1, int(scale / (2.0 * COARSE_PX_PER_MM)))
+    small = cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA) if shrink > 1 else rgb
+    step = 0.5 / COARSE_PX_PER_MM
+    columns, rows = int(2 * half_mm / step) // 2 * 2, int((REACH_MM - 3.0) / step) // 2 * 2
+    x = -half_mm + step * (np.arange(columns) + 0.5)
+    y = 3.0 + step * (np.arange(rows) + 0.5)
+
+    def to_small(points: Floats) -> Floats:
+        return (plane.to_image(frame.to_plane(points)) + 0.5) / shrink - 0.5
+
+    fine, inside = sample_grid(small, to_small, x, y)
+    size = (columns // 2, rows // 2)
+    return cv2.resize(fine, size, interpolation=cv2.INTER_AREA), inside[::2, ::2] & inside[1::2, 1::2]
+
+
+def _gradients(strip: Light, inside: NDArray[np.bool_]) -> tuple[Light, Light]:
+    """Logarithmic gradients per mm: down the strip (level edges) and along it (upright edges); zero outside the photo."""
+    light = np.log(strip.mean(axis=2) + 0.02)
+    unit = COARSE_PX_PER_MM
+    border = np.pad(inside.astype(np.uint8), 2)
+    within = cv2.erode(border, np.ones((5, 5), np.uint8))[2:-2, 2:-2] > 0
+    level = np.gradient(smooth(smooth(light, 0.18 * unit, 0), 0.6 * unit, 1), axis=0) * unit
+    upright = np.gradient(smooth(smooth(light, 0.16 * unit, 1), 0.4 * unit, 0), axis=1) * unit
+    return np.where(within, level, 0.0).astype(np.float32), np.where(within, upright, 0.0).astype(np.float32)
+
+
+def _level_edges(level: Light, sign: int) -> list[_Edge]:
+    """Straight level edges of one polarity (+1: brighter below), longest first."""
+    clipped = np.clip(level, -_LEVEL_SLOPE, _LEVEL_SLOPE) / _LEVEL_SLOPE
+    support = np.array([shear_rows(clipped, float(np.tan(turn))).sum(axis=1) for turn in _TURNS])
+    support *= sign / COARSE_PX_PER_MM
+    middle = support[:, 1:-1]
+    peaks = (middle >= support[:, :-2]) & (middle > support[:, 2:]) & (middle > _SHORTEST_EDGE_MM)
+    found = [_Edge(float(support[i, j + 1]), i, j + 1) for i, j in zip(*np.nonzero(peaks), strict=True)]
+    kept: list[_Edge] = []
+    for edge in sorted(found, key=lambda edge: -edge.support_mm):
+        if all(not _same_edge(edge, other) for other in kept):
+            kept.append(edge)
+    return kept[:_CANDIDATES]
+
+
+def _same_edge(a: _Edge, b: _Edge) -> bool:
+    return abs(a.row - b.row) <= 0.35 * COARSE_PX_PER_MM and abs(a.turn_index - b.turn_index) <= 2
+
+
+def _upright_counts(upright: Light) -> NDArray[np.int16]:
+    """Running counts down the strip of upright edge samples: (polarity, lean, row, column)."""
+    counts = []
+    for polarity in (1.0, -1.0):
+        for lean in _LEANS:
+            marks = shear_columns(upright, float(np.tan(lean))) * polarity > _UPRIGHT_SLOPE
+            counts.append(np.cumsum(marks, axis=0, dtype=np.int16))
+    return np.array(counts).reshape(2, len(_LEANS), *upright.shape)
+
+
+def _score_pairs(level: Light, upright: Light) -> list[Pair]:
+    near = _level_edges(level, 1)
+    far = near + _level_edges(level, -1)
+    counts = _upright_counts(upright)
+    pairs = []
+    for first in near:
+        for second in far:
+            thickness = (second.row - first.row) / COARSE_PX_PER_MM
+            if THINNEST_MM < thickness < THICKEST_MM and abs(first.turn_index - second.turn_index) <= 1:
+                pairs.append(_judge(first, second, counts))
+    return pairs
+
+
+def _judge(first: _Edge, second: _Edge, counts: NDArray[np.int16]) -> Pair:
+    turn = float(_TURNS[first.turn_index] + _TURNS[second.turn_index]) / 2.0
+    columns = np.arange(counts.shape[3])
+    tilt = np.tan(turn) * (columns - counts.shape[3] / 2.0)
+    top, bottom = first.row + tilt, second.row + tilt
+    unit = COARSE_PX_PER_MM
+    leans = np.abs(_LEANS + turn) < _MOST_LEAN
+    usable = counts[:, leans]
+    inside = _share(usable, top + 0.4 * unit, bottom - 0.4 * unit)
+    above = _share(usable, top - 1.6 * unit, top - 0.4 * unit)
+    below = _share(usable, bottom + 0.4 * unit, bottom + 1.6 * unit)
+    evidence = (inside * (1.0 - 0.7 * above) * (1.0 - 0.7 * below)).max(axis=1)
+    walls = sum(_sum_of_peaks(row) for row in evidence)
+    lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
+    y_mm = 3.0 + (first.row + 0.5) / unit
+    return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls + 0.03 * lengths)
+
+
+def _share(counts: NDArray[np.int16], top: Floats, bottom: Floats) -> Floats:
+    """Share of rows between `top` and `bottom` (per column) that hold an upright edge: (polarity, lean, column)."""
+    height, width = counts.shape[2:]
+    first = np.clip(np.rint(top).astype(int), 0, height - 1)
+    last = np.clip(np.rint(bottom).astype(int), 0, height - 1)
+    columns = np.arange(width)
+    return np.asarray((counts[:, :, last, columns] - counts[:, :, first, columns]) / np.maximum(last - first, 1))
+
+
+def _sum_of_peaks(evidence: Floats, least: float = 0.6) -> float:
+    """Sum of the peaks of at least `least`, no two closer than 0.4 mm."""
+    apart = int(0.4 * COARSE_PX_PER_MM)
+    left = evidence.copy()
+    total = 0.0
+    while left.max() >= least:
+        peak = int(left.argmax())
+        total += float(left[peak])
+        left[max(0, peak - apart) : peak + apart + 1] = 0.0
+    return total

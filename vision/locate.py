@@ -1,0 +1,186 @@
+"""From the photo to the end frame: face edges, surface, stage and rough walls, ready to be measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.outcome import refuse
+from calibration.plane import PlaneMap
+from vision.face_edges import COLUMN_MM, FaceEdge, find_face_edge
+from vision.find_end import SIDE_MM, find_pair
+from vision.find_walls import (
+    Cut,
+    EndStrip,
+    RoughWall,
+    Run,
+    find_cuts,
+    kerfs_of,
+    stage_of,
+    surface_runs,
+    walls_of_kerfs,
+    walls_of_tails,
+)
+from vision.report import Stage
+from vision.strip import Frame, sample_grid
+
+Floats = NDArray[np.float64]
+CardSide = Literal["show", "transfer"]
+
+_FINEST_PX_PER_MM = 20.0
+_PARALLEL_U = np.radians(0.02)
+"""How parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
+_EDGE_DIRECTION_U = np.radians(0.003)
+_OUTSIDE_MM = 3.0
+_NEAREST_SIDE_MM = 1.0
+"""A cut this close to the board's side is the side's own shadow."""
+
+
+@dataclass(frozen=True)
+class FoundEnd:
+    """The end in its frame (x along the show face, y toward the transfer face, origin on the show-face edge).
+
+    `left` and `right` (mm) are the ends of what was seen of the surface; `runs` its stretches. `direction_u` (rad) is
+    the datum's standard uncertainty, `unparallel` (rad) the angle between the face edges with its own.
+    """
+
+    frame: Frame
+    thickness: float
+    thickness_u: float
+    direction_u: float
+    unparallel: float
+    unparallel_u: float
+    left: float
+    right: float
+    runs: list[Run]
+    strip: EndStrip
+
+
+@dataclass(frozen=True)
+class FoundWalls:
+    """What the surface says of the sawing: the stage and the rough walls."""
+
+    stage: Stage
+    walls: list[RoughWall]
+
+
+def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide) -> FoundEnd:
+    """The end beside the card. Raises CannotMeasure `no_board_end` or `end_cut_off`."""
+    pair, card_frame = find_pair(rgb, plane, card)
+    rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
+    half = card.width_mm / 2.0 + SIDE_MM
+    near = find_face_edge(rgb, plane, rough, half, 0.0, polarity=1)
+    far = find_face_edge(rgb, plane, rough, half, pair.thickness_mm, along=near)
+    slope, direction_u = _datum_slope(near, far)
+    frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))
+    middle = float(np.median(near.x))
+    thickness = (far.line.at(middle) - near.line.at(middle)) * float(np.cos(np.arctan(slope)))
+    thickness_u = float(np.hypot(near.line.u_at(middle), far.line.u_at(middle)))
+    runs, left, right = _surface(near, far, half)
+    if side == "transfer":
+        frame = frame.moved(0.0, thickness, np.pi)
+        runs, left, right = [(-b, -a) for a, b in reversed(runs)], -right, -left
+    _check_whole(rgb, plane, frame, left, right, thickness)
+    strip = _surface_strip(rgb, plane, frame, left, right, thickness)
+    unparallel = float(np.arctan(far.line.slope) - np.arctan(near.line.slope))
+    unparallel_u = float(np.hypot(near.line.slope_u, far.line.slope_u))
+    return FoundEnd(
+        frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip
+    )
+
+
+def _datum_slope(near: FaceEdge, far: FaceEdge) -> tuple[float, float]:
+    """Slope of the datum and its standard uncertainty: the card-side edge, steadied by the edge parallel to it."""
+    near_u = np.hypot(near.line.slope_u, _EDGE_DIRECTION_U)
+    far_u = np.sqrt(far.line.slope_u**2 + _EDGE_DIRECTION_U**2 + _PARALLEL_U**2)
+    weights = np.array([near_u**-2.0, far_u**-2.0])
+    slope = float(weights @ [near.line.slope, far.line.slope] / weights.sum())
+    return slope, float(weights.sum() ** -0.5)
+
+
+def _surface(near: FaceEdge, far: FaceEdge, half: float) -> tuple[list[Run], float, float]:
+    """Stretches of the surface along x, and the ends of the longest stretch in which either edge was seen."""
+    columns = np.unique(np.rint(np.arange(-half, half, COLUMN_MM) / COLUMN_MM))
+    near_columns, far_columns = np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)
+    runs = surface_runs(columns * COLUMN_MM, np.isin(columns, near_columns), np.isin(columns, far_columns))
+    if not runs:
+        raise refuse("no_board_end")
+    left, right = _longest_run(np.union1d(near_columns, far_columns) * COLUMN_MM)
+    return runs, min(left, runs[0][0]), max(right, runs[-1][1])
+
+
+def _longest_run(x: Floats) -> Run:
+    breaks = np.nonzero(np.diff(x) > 2.0)[0]
+    firsts, lasts = np.concatenate([[0], breaks + 1]), np.concatenate([breaks, [len(x) - 1]])
+    best = int((x[lasts] - x[firsts]).argmax())
+    return float(x[firsts[best]]), float(x[lasts[best]])
+
+
+def _check_whole(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, left: float, right: float, thickness: float
+) -> None:
+    corners = np.array([[left, 0.0], [right, 0.0], [right, thickness], [left, thickness]])
+    pixels = plane.to_image(frame.to_plane(corners))
+    height, width = rgb.shape[:2]
+    margin = max(6.0, 0.8 * plane.px_per_mm(frame.origin))
+    if (pixels < margin).any() or (pixels > np.array([width, height]) - 1 - margin).any():
+        raise refuse("end_cut_off")
+
+
+def _surface_strip(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, left: float, right: float, thickness: float
+) -> EndStrip:
+    """The surface away from its face edges, relative to the light of its wood."""
+    unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[(left + right) / 2.0, 0.0]]))[0]))
+    x = np.arange(left - _OUTSIDE_MM, right + _OUTSIDE_MM, 1.0 / unit)
+    y = np.arange(0.7, thickness - 0.7, 0.15)
+    light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
+    inside = (x > left) & (x < right)
+    wood = np.percentile(light[:, inside].reshape(-1, 3), 60, axis=0)
+    return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
+
+
+def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
+    """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`."""
+    cuts = [cut for cut in kerfs_of(find_cuts(end.strip)) if _well_inside(cut, end)]
+    found = stage or stage_of(end.runs, cuts)
+    if found == "cleared":
+        if len(end.runs) == 0:
+            raise refuse("no_kerfs")
+        return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))
+    if not cuts:
+        raise refuse("no_kerfs")
+    if len(cuts) % 2:
+        raise refuse("kerfs_do_not_pair", _odd_one_out(cuts, end.left))
+    return FoundWalls("sawn", walls_of_kerfs(cuts))
+
+
+def _well_inside(cut: Cut, end: FoundEnd) -> bool:
+    return end.left + _NEAREST_SIDE_MM < cut.middle < end.right - _NEAREST_SIDE_MM
+
+
+def _odd_one_out(cuts: list[Cut], left: float) -> str:
+    """A sentence on an odd number of cuts: where they are, and which of them seems to stand alone."""
+    places = np.array([cut.middle - left for cut in cuts])
+    listed = ", ".join(f"{place:.1f}" for place in places)
+    if len(cuts) == 1:
+        return f"Only one was found, {listed} mm from the left end of the show face."
+    alone = places[_lone_cut(places)]
+    return (
+        f"{len(cuts)} were found, {listed} mm from the left end of the show face;"
+        f" the one at {alone:.1f} mm seems to have no mate."
+    )
+
+
+def _lone_cut(places: Floats) -> int:
+    """The cut without which the rest make the most even tails."""
+
+    def unevenness(index: int) -> float:
+        rest = np.delete(places, index)
+        return float(np.std(rest[1::2] - rest[::2]))
+
+    return min(range(0, len(places), 2), key=unevenness)

@@ -1,0 +1,48 @@
+"""A decoded photo: its pixels the right way up, and what its own data say about the lens."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class Lens:
+    """What a photo says took it. `focal_px` (pixels of the upright photo) and its standard uncertainty, or None."""
+
+    make: str = ""
+    model: str = ""
+    lens: str = ""
+    focal_px: float | None = None
+    focal_u_px: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Photo:
+    """An upright sRGB photo: `rgb` is (height, width, 3) uint8 and read-only.
+
+    `orientation` is the EXIF orientation (1 to 8) that was undone to get there. `lens` is what the file's own data
+    say; `name` is for messages only.
+    """
+
+    rgb: NDArray[np.uint8]
+    lens: Lens = Lens()
+    name: str = ""
+    orientation: int = 1
+
+    @property
+    def width_px(self) -> int:
+        """Columns of the upright photo."""
+        return int(self.rgb.shape[1])
+
+    @property
+    def height_px(self) -> int:
+        """Rows of the upright photo."""
+        return int(self.rgb.shape[0])
+
+    @property
+    def focal_px(self) -> float | None:
+        """The focal length in pixels of the upright photo, or None when the file does not tell it."""
+        return self.lens.focal_px

@@ -1,0 +1,94 @@
+"""The result of a check as one value, and as the JSON that others rely on (`schema: 1`)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from calibration.outcome import Refusal
+from vision.report import Measurement, Wall
+from vision.seating import Prediction
+
+SCHEMA = 1
+
+
+@dataclass(frozen=True)
+class Report:
+    """One photo's measured end and what its pins will do. `name` is the photo's, for messages."""
+
+    name: str
+    measurement: Measurement
+    prediction: Prediction
+
+    def to_dict(self) -> dict[str, Any]:
+        """The result JSON: millimetres and degrees, lengths to 0.1 micrometre, angles to 0.0001 degree."""
+        measurement = self.measurement
+        return {
+            "schema": SCHEMA,
+            "ok": True,
+            "stage": measurement.stage,
+            "advice": self.prediction.advice,
+            "photo": _photo(measurement),
+            "card": _card(measurement),
+            "board": _board(measurement),
+            "walls": [_wall(wall) for wall in measurement.walls],
+            "sockets": [socket.to_dict() for socket in self.prediction.sockets],
+            "settle_mm": round(self.prediction.settle_mm, 4),
+            "warnings": [warning.reason for warning in measurement.warnings],
+        }
+
+
+def refusal_dict(refusal: Refusal) -> dict[str, Any]:
+    """The result JSON of a photo that cannot be measured."""
+    return {"schema": SCHEMA, "ok": False, "refusal": refusal.to_dict()}
+
+
+def result_dict(result: Report | Refusal) -> dict[str, Any]:
+    """The result JSON, whichever it is."""
+    return result.to_dict() if isinstance(result, Report) else refusal_dict(result)
+
+
+def socket_edges_mm(walls: Sequence[Wall], width_mm: float) -> list[tuple[float, float]]:
+    """Left and right end of every socket at the transfer face, mm, from left to right."""
+    inner = [wall.x_transfer.value for wall in walls]
+    ends = [0.0, *inner, width_mm]
+    return list(zip(ends[0::2], ends[1::2], strict=True))
+
+
+def _photo(measurement: Measurement) -> dict[str, float]:
+    tilt_deg = measurement.camera_tilt.value
+    return {"px_per_mm": round(measurement.px_per_mm, 3), "camera_tilt_deg": round(tilt_deg, 2)}
+
+
+def _card(measurement: Measurement) -> dict[str, Any]:
+    card = measurement.card
+    return {"kind": card.kind, "corners": card.corners, "rms_px": round(card.rms_px, 4)}
+
+
+def _board(measurement: Measurement) -> dict[str, float]:
+    """Width and thickness, with the larger of their uncertainties for both."""
+    width, thickness = measurement.width, measurement.thickness
+    u95_mm = max(width.u95, thickness.u95)
+    return {
+        "width_mm": round(width.value, 4),
+        "thickness_mm": round(thickness.value, 4),
+        "u95_mm": round(u95_mm, 4),
+    }
+
+
+def _wall(wall: Wall) -> dict[str, Any]:
+    """One wall; `x_u95_mm` is the larger of the uncertainties at the two faces."""
+    return {
+        "tail": wall.tail,
+        "side": wall.side,
+        "lean_deg": round(wall.lean.value, 4),
+        "lean_u95_deg": round(wall.lean.u95, 4),
+        "x_show_mm": round(wall.x_show.value, 4),
+        "x_transfer_mm": round(wall.x_transfer.value, 4),
+        "x_u95_mm": round(max(wall.x_show.u95, wall.x_transfer.u95), 4),
+        "out_of_square_mm": round(wall.out_of_square.value, 4),
+        "squareness_zone_mm": round(wall.squareness_zone_mm, 4),
+        "kerf_mm": None if wall.kerf_mm is None else round(wall.kerf_mm, 4),
+        "flags": list(wall.flags),
+    }

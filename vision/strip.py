@@ -1,0 +1,96 @@
+"""Straightened strips of the photo: linear light, sampled on a rectangular grid of millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Light = NDArray[np.float32]
+ToImage = Callable[[Floats], Floats]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A right-angled frame in the card's plane: origin (2,) in mm, unit vectors `right` and `down` (2,)."""
+
+    origin: Floats
+    right: Floats
+    down: Floats
+
+    @staticmethod
+    def turned(origin: Floats, angle_rad: float) -> Frame:
+        """A frame at `origin` whose x axis makes `angle_rad` with the plane's x axis (clockwise as seen, y down)."""
+        right = np.array([np.cos(angle_rad), np.sin(angle_rad)])
+        return Frame(np.asarray(origin, float), right, np.array([-right[1], right[0]]))
+
+    def to_plane(self, points: Floats) -> Floats:
+        """Plane mm (n, 2) of frame mm (n, 2)."""
+        return np.asarray(self.origin + points[:, :1] * self.right + points[:, 1:] * self.down)
+
+    def from_plane(self, points: Floats) -> Floats:
+        """Frame mm (n, 2) of plane mm (n, 2)."""
+        offset = points - self.origin
+        return np.column_stack([offset @ self.right, offset @ self.down])
+
+    def moved(self, x_mm: float, y_mm: float, angle_rad: float) -> Frame:
+        """This frame with its origin moved to (x, y) of itself and turned by `angle_rad`."""
+        origin = self.to_plane(np.array([[x_mm, y_mm]]))[0]
+        return Frame.turned(origin, float(np.arctan2(self.right[1], self.right[0])) + angle_rad)
+
+
+def srgb_to_linear(levels: Floats) -> Floats:
+    """Linear light of sRGB levels in 0..1 (IEC 61966-2-1)."""
+    return np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
+
+
+_LINEAR = srgb_to_linear(np.arange(256) / 255.0).astype(np.float32)
+
+
+def sample_grid(rgb: NDArray[np.uint8], to_image: ToImage, x_mm: Floats, y_mm: Floats) -> tuple[Light, NDArray[np.bool_]]:
+    """Linear light (rows, columns, 3) of the photo at the grid of `x_mm` (columns) and `y_mm` (rows).
+
+    `to_image` maps (n, 2) mm to pixels. The second array (rows, columns) tells which samples lie inside the photo;
+    the others repeat its border.
+    """
+    grid = np.stack(np.meshgrid(x_mm, y_mm), axis=-1)
+    return sample_points(rgb, to_image(grid.reshape(-1, 2)).reshape(grid.shape))
+
+
+def sample_points(rgb: NDArray[np.uint8], pixels: Floats) -> tuple[Light, NDArray[np.bool_]]:
+    """Linear light (rows, columns, 3) at pixel positions (rows, columns, 2), and which lie inside the photo."""
+    height, width = rgb.shape[:2]
+    inside = (pixels >= 2.0).all(axis=-1) & (pixels[..., 0] < width - 3) & (pixels[..., 1] < height - 3)
+    low = np.clip(np.floor(pixels.reshape(-1, 2).min(axis=0)).astype(int) - 3, 0, [width - 1, height - 1])
+    high = np.clip(np.ceil(pixels.reshape(-1, 2).max(axis=0)).astype(int) + 4, 1, [width, height])
+    window = cv2.LUT(rgb[low[1] : high[1], low[0] : high[0]], _LINEAR)
+    where = (pixels - low).astype(np.float32)
+    return cv2.remap(window, where, None, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), inside
+
+
+def smooth(image: Light, sigma: float, axis: int) -> Light:
+    """Gaussian smoothing of an image along one axis; `sigma` in samples."""
+    half = max(1, int(np.ceil(3.0 * sigma)))
+    kernel = np.exp(-0.5 * (np.arange(-half, half + 1) / sigma) ** 2)
+    kernel /= kernel.sum()
+    one = np.array([1.0])
+    row, column = (kernel, one) if axis == 1 else (one, kernel)
+    return cv2.sepFilter2D(image, -1, row, column, borderType=cv2.BORDER_REPLICATE)
+
+
+def shear_rows(image: Light, slope: float) -> Light:
+    """Image whose columns are shifted so that lines y = slope (x - middle) become level."""
+    height, width = image.shape[:2]
+    matrix = np.array([[1.0, 0.0, 0.0], [-slope, 1.0, slope * width / 2.0]])
+    return cv2.warpAffine(image, matrix, (width, height))
+
+
+def shear_columns(image: Light, slope: float) -> Light:
+    """Image whose rows are shifted so that lines x = slope (y - middle) become upright."""
+    height, width = image.shape[:2]
+    matrix = np.array([[1.0, -slope, slope * height / 2.0], [0.0, 1.0, 0.0]])
+    return cv2.warpAffine(image, matrix, (width, height))
