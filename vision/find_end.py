@@ -23,8 +23,8 @@ from vision.strip import Frame, Light, sample_grid, shear_columns, shear_rows, s
 Floats = NDArray[np.float64]
 
 COARSE_PX_PER_MM = 5.0
-REACH_MM = 56.0
-"""How far below the card's squares the end is looked for."""
+NEAREST_MM, REACH_MM = 3.0, 56.0
+"""Where below the card's squares the end is looked for."""
 SIDE_MM = 15.0
 """How far the board may stick out beyond the card's squares."""
 THINNEST_MM, THICKEST_MM = 6.0, 36.0
@@ -75,27 +75,24 @@ def find_pair(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[Pair
     return max(pairs, key=lambda pair: pair.score), frame
 
 
-def _coarse_strip(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float) -> tuple[Light, NDArray[np.bool_]]:
-    """The strip below the card at COARSE_PX_PER_MM, averaged from a picture shrunk to twice that."""
-    scale = plane.px_per_mm(frame.origin)
-    shrink = max(1, int(scale / (2.0 * COARSE_PX_PER_MM)))
+def _coarse_strip(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float
+) -> tuple[Light, NDArray[np.bool_]]:
+    """The strip below the card at COARSE_PX_PER_MM, from a picture shrunk to about that."""
+    shrink = max(1, round(plane.px_per_mm(frame.origin) / COARSE_PX_PER_MM))
     small = cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA) if shrink > 1 else rgb
-    step = 0.5 / COARSE_PX_PER_MM
-    columns, rows = int(2 * half_mm / step) // 2 * 2, int((REACH_MM - 3.0) / step) // 2 * 2
-    x = -half_mm + step * (np.arange(columns) + 0.5)
-    y = 3.0 + step * (np.arange(rows) + 0.5)
+    x = np.arange(-half_mm, half_mm, 1.0 / COARSE_PX_PER_MM)
+    y = np.arange(NEAREST_MM, REACH_MM, 1.0 / COARSE_PX_PER_MM)
 
     def to_small(points: Floats) -> Floats:
         return (plane.to_image(frame.to_plane(points)) + 0.5) / shrink - 0.5
 
-    fine, inside = sample_grid(small, to_small, x, y)
-    size = (columns // 2, rows // 2)
-    return cv2.resize(fine, size, interpolation=cv2.INTER_AREA), inside[::2, ::2] & inside[1::2, 1::2]
+    return sample_grid(small, to_small, x, y)
 
 
 def _gradients(strip: Light, inside: NDArray[np.bool_]) -> tuple[Light, Light]:
     """Logarithmic gradients per mm: down the strip (level edges) and along it (upright edges); zero outside the photo."""
-    light = np.log(strip.mean(axis=2) + 0.02)
+    light = np.log(np.maximum(strip.mean(axis=2), 0.0) + 0.02)
     unit = COARSE_PX_PER_MM
     border = np.pad(inside.astype(np.uint8), 2)
     within = cv2.erode(border, np.ones((5, 5), np.uint8))[2:-2, 2:-2] > 0
@@ -160,7 +157,7 @@ def _judge(first: _Edge, second: _Edge, counts: NDArray[np.int16]) -> Pair:
     evidence = (inside * (1.0 - 0.7 * above) * (1.0 - 0.7 * below)).max(axis=1)
     walls = sum(_sum_of_peaks(row) for row in evidence)
     lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
-    y_mm = 3.0 + (first.row + 0.5) / unit
+    y_mm = NEAREST_MM + first.row / unit
     return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls + 0.03 * lengths)
 
 

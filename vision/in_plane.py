@@ -16,13 +16,13 @@ from vision.report import Wall
 
 Floats = NDArray[np.float64]
 
-_REFUSED_DEG, _DOUBTED_DEG = 1.5, 0.8
+_REFUSED_DEG, _DOUBTED_DEG = 1.0, 0.5
 """Tilt along the width, from the faces, that is refused and that is remarked on, beyond its uncertainty."""
 _REFUSED_FAN_DEG, _DOUBTED_FAN_DEG = 4.0, 2.5
 _FAN_T = {2: 9.92, 3: 5.84, 4: 4.60, 5: 4.03, 6: 3.71, 7: 3.50, 8: 3.36}
 """Student's t, two-sided 99 %, by degrees of freedom: how far the walls must fan out beyond their own scatter."""
 _FAN_T_MANY = 3.2
-_BOARD_UNPARALLEL = np.radians(0.03)
+_BOARD_UNPARALLEL = np.radians(0.02)
 """How far from parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
 
 

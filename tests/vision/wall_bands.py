@@ -1,0 +1,51 @@
+"""Synthetic bands across one wall, with edges known exactly: for the tests of the wall model."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.edge_profile import EdgeProfile
+from vision.wall_parts import Band
+
+Floats = NDArray[np.float64]
+
+PROFILE = EdgeProfile(blur=0.06, overshoot=0.3, halo=0.09)
+WOOD = np.array([1.0, 0.97, 0.94])
+BLUE = np.array([0.65, 0.6, 0.05])
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A wall's edge in its band: mm and mm per mm; `line` is the place of a drawn line's middle, None for no line."""
+
+    edge: float = 0.03
+    slope: float = 0.01
+    kerf: float | None = 0.6
+    line: float | None = None
+    line_width: float = 0.3
+    floor: float = 0.5
+    noise: float = 0.01
+    rough: float = 0.0
+
+
+def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, length: float = 16.0) -> Band:
+    """The band of `scene` at `unit` samples per mm, with independent noise in every sample."""
+    along = np.linspace(-length / 2.0, length / 2.0, rows)
+    across = np.arange(-1.4, 1.4, 1.0 / unit)
+    edge = (scene.edge + scene.slope * along + scene.rough * rng.normal(size=rows))[:, None]
+    tail = PROFILE.step(edge - across)
+    light = tail[:, None] * (WOOD[:, None] * np.ones((3, len(across))))
+    if scene.line is not None:
+        right = np.minimum(scene.line + scene.line_width / 2.0, edge)
+        left = np.minimum(scene.line - scene.line_width / 2.0, edge)
+        strip = PROFILE.step(right - across) - PROFILE.step(left - across)
+        light = light - strip[:, None] * (WOOD * BLUE)[:, None]
+    if scene.kerf is None:
+        light = light + (1.0 - tail)[:, None] * scene.floor * WOOD[:, None]
+    else:
+        waste = PROFILE.step(across - edge - scene.kerf)
+        light = light + waste[:, None] * WOOD[:, None] + 0.06 * (1.0 - tail - waste)[:, None]
+    return Band(light + scene.noise * rng.normal(size=light.shape), along, across)
