@@ -49,11 +49,13 @@ class Side:
     u: float
 
 
-def sawn_side(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, x: float, thickness: float) -> Side:
-    """The side near `x`, where the surface was last seen."""
+def sawn_side(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, x: float, inner_x: float, thickness: float
+) -> Side:
+    """The side near `x`, where the surface was last seen; `inner_x` lies within the surface."""
     upright = frame.moved(x, thickness / 2.0, np.pi / 2.0)
     try:
-        edge = find_face_edge(rgb, plane, upright, thickness / 2.0 - 0.5, 0.0)
+        edge = find_face_edge(rgb, plane, upright, thickness / 2.0 - 0.5, 0.0, inner_mm=x - inner_x)
     except CannotMeasure:
         return Side(x, _ROUGH_SIDE_U)
     place = x - edge.line.at(-thickness / 2.0)

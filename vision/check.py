@@ -112,8 +112,11 @@ def _sides(
     photo: Photo, plane: PlaneMap, end: FoundEnd, found: FoundWalls, walls: list[MeasuredWall]
 ) -> tuple[Side, Side]:
     if found.stage == "sawn":
-        left = sawn_side(photo.rgb, plane, end.frame, end.left, end.thickness)
-        return left, sawn_side(photo.rgb, plane, end.frame, end.right, end.thickness)
+        middle = (end.left + end.right) / 2.0
+        left, right = (
+            sawn_side(photo.rgb, plane, end.frame, x, middle, end.thickness) for x in (end.left, end.right)
+        )
+        return left, right
     places = np.array([wall.line.at(0.0) for wall in walls])
     return cleared_sides(photo.rgb, plane, end.frame, places, end.thickness)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,11 +22,15 @@ _FINEST_PX_PER_MM = 20.0
 _SLOPES = np.tan(np.radians(np.arange(-1.3, 1.301, 0.05)))
 _BIN_MM = 0.04
 _INLIER_MM = 0.10
+CHANCE_SCATTER_MM = _INLIER_MM / np.sqrt(3.0)
+"""Scatter about a line of points strewn evenly over what counts as being on it."""
 _WEAKEST = 0.35
 """Least contrast of an edge point: change of light per mm over the light itself."""
-_MOST_UNPARALLEL = np.tan(np.radians(0.4))
+_MOST_UNPARALLEL = np.tan(np.radians(0.3))
 """Slope by which the faces of a planed board, seen past a card a little out of plane, may differ."""
-_RIVAL_SHARE = 0.6
+_UNPARALLEL_SPREAD = np.tan(np.radians(0.12))
+_RIVALS = 6
+_RIVAL_SHARE = 0.5
 """A parallel edge at least this long, relative to the longest, may be the end's."""
 
 
@@ -40,6 +45,15 @@ class EdgePoints:
     def taken(self, chosen: NDArray[np.bool_]) -> EdgePoints:
         """The points where `chosen` (n,) holds."""
         return EdgePoints(self.x[chosen], self.y[chosen], self.polarity[chosen])
+
+
+class _HoughLine(NamedTuple):
+    """A line y = offset + slope x, its length (mm) and its points' polarity."""
+
+    length: float
+    offset: float
+    slope: float
+    polarity: int
 
 
 @dataclass(frozen=True)
@@ -58,28 +72,54 @@ def find_face_edge(
     half_mm: float,
     y_mm: float,
     *,
+    inner_mm: float,
     polarity: int = 0,
     along: FaceEdge | None = None,
 ) -> FaceEdge:
     """The edge near y = `y_mm` of `frame`, within +-`half_mm` along x; `polarity` 0 accepts either.
 
-    `along` keeps to the columns where the other face edge was seen. Raises CannotMeasure `no_board_end` when no
-    straight edge is there.
+    Of several good edges it is the one nearest to `inner_mm`, a place inside the surface. `along` keeps to the columns
+    where the other face edge was seen, and to its direction. Raises CannotMeasure `no_board_end` when no straight edge
+    is there.
     """
     points = _edge_points(rgb, plane, frame, half_mm, y_mm)
     if along is not None:
         points = points.taken(np.isin(np.rint(points.x / COLUMN_MM), np.rint(along.x / COLUMN_MM)))
-    nadir_y = float(frame.from_plane(plane.nadir_mm[None])[0, 1])
-    wanted = (polarity,) if polarity else (1, -1)
-    lines = [line for sign in wanted for line in _straight_lines(points, y_mm, sign)]
-    if not lines:
+    signs = (polarity,) if polarity else (1, -1)
+    lines = [line for sign in signs for line in _straight_lines(points, y_mm, sign)]
+    edges = _best_fits(points, lines, along)
+    if not edges:
         raise refuse("no_board_end")
-    if along is not None:
-        lines = [line for line in lines if abs(line[2] - along.line.slope) < _MOST_UNPARALLEL] or lines
-    longest = max(line[0] for line in lines)
-    rivals = [line for line in lines if line[0] >= _RIVAL_SHARE * longest]
-    _, offset, slope, sign = max(rivals, key=lambda line: abs(line[1] - nadir_y))
-    return _fit(points, offset, slope, sign)
+    best = max(worth for worth, _ in edges)
+    rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
+    return min(rivals, key=lambda edge: abs(edge.line.level - inner_mm))
+
+
+def _best_fits(
+    points: EdgePoints, lines: list[_HoughLine], along: FaceEdge | None
+) -> list[tuple[float, FaceEdge]]:
+    """The longest lines, fitted, each with its worth: length beyond chance (mm), less for a straggling one."""
+    chance = _chance_length(points)
+    expected = [line.length - chance if along is None else _parallel_share(line, along) * line.length - chance
+                for line in lines]
+    order = np.argsort(expected)[::-1][:_RIVALS]
+    fitted = [(expected[i], _fit(points, lines[i])) for i in order if expected[i] > 0.0]
+    worths = [(worth * max(0.0, 1.0 - edge.line.scatter / CHANCE_SCATTER_MM), edge) for worth, edge in fitted]
+    return [(worth, edge) for worth, edge in worths if worth > 0.0]
+
+
+def _parallel_share(line: _HoughLine, along: FaceEdge) -> float:
+    """How likely an edge of this direction is parallel to the other face, 1 at best."""
+    unparallel = line.slope - along.line.slope
+    if abs(unparallel) > _MOST_UNPARALLEL:
+        return 0.0
+    return float(np.exp(-0.5 * (unparallel / _UNPARALLEL_SPREAD) ** 2))
+
+
+def _chance_length(points: EdgePoints) -> float:
+    """Length (mm) of line that points strewn at random would seem to make."""
+    per_line = len(points.x) / 2.0 * 3.0 * _BIN_MM / (2.0 * SEARCH_MM)
+    return float(COLUMN_MM * (per_line + np.sqrt(per_line)))
 
 
 def _edge_points(
@@ -110,8 +150,8 @@ def _local_extremes(slope: Floats, x: Floats, y: Floats) -> EdgePoints:
     return EdgePoints(x[columns], place, np.sign(slope[rows + 1, columns]))
 
 
-def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[tuple[float, float, float, int]]:
-    """(length mm, offset mm, slope, polarity) of straight lines through the points, by a fine Hough transform."""
+def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[_HoughLine]:
+    """Straight lines through the points of one polarity, by a fine Hough transform."""
     chosen = points.polarity == sign
     x, y = points.x[chosen], points.y[chosen]
     bins = int(2 * SEARCH_MM / _BIN_MM)
@@ -126,15 +166,13 @@ def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[tuple[fl
     best = wide.max(axis=0) * COLUMN_MM
     peaks = [i for i in range(1, bins - 1) if best[i] >= best[i - 1] and best[i] > best[i + 1] and best[i] > 8.0]
     offset = y_mm - SEARCH_MM + _BIN_MM * (np.arange(bins) + 0.5)
-    return [(float(best[i]), float(offset[i]), float(_SLOPES[wide[:, i].argmax()]), sign) for i in peaks]
+    return [_HoughLine(float(best[i]), float(offset[i]), float(_SLOPES[wide[:, i].argmax()]), sign) for i in peaks]
 
 
-def _fit(points: EdgePoints, offset: float, slope: float, sign: int) -> FaceEdge:
-    line = None
+def _fit(points: EdgePoints, start: _HoughLine) -> FaceEdge:
+    offset, slope = start.offset, start.slope
     for _ in range(4):
-        distance = np.abs(points.y - offset - slope * points.x)
-        near = (distance < _INLIER_MM) & (points.polarity == sign)
+        near = (np.abs(points.y - offset - slope * points.x) < _INLIER_MM) & (points.polarity == start.polarity)
         line = fit_line(points.x[near], points.y[near])
         offset, slope = line.at(0.0), line.slope
-    assert line is not None
     return FaceEdge(line, points.x[near], points.y[near])

@@ -32,6 +32,7 @@ _TURNS = np.radians(np.arange(-4.0, 4.01, 0.5))
 _LEANS = np.radians(np.arange(-7.0, 7.01, 0.7))
 _MOST_LEAN = np.radians(3.6)
 _CANDIDATES = 20
+_RIVALS = 7
 _SHORTEST_EDGE_MM = 9.0
 _LEVEL_SLOPE = 0.5
 _UPRIGHT_SLOPE = 0.6
@@ -60,19 +61,28 @@ class _Edge:
     row: int
 
 
-def find_pair(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[Pair, Frame]:
-    """The best pair of face edges below the card and the frame it is told in (the card's axes, x from its middle).
+def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[list[Pair], Frame]:
+    """The likeliest pairs of face edges below the card, best first, and the frame they are told in.
 
-    Raises CannotMeasure `no_board_end` when nothing there looks like an end.
+    The frame has the card's axes, with x from its middle and y from the lower edge of its squares. Raises
+    CannotMeasure `no_board_end` when nothing there looks like an end.
     """
     frame = Frame.turned(np.array([card.width_mm / 2.0, card.height_mm]), 0.0)
     half = card.width_mm / 2.0 + SIDE_MM
-    strip, inside = _coarse_strip(rgb, plane, frame, half)
-    level, upright = _gradients(strip, inside)
-    pairs = _score_pairs(level, upright)
+    level, upright = _gradients(*_coarse_strip(rgb, plane, frame, half))
+    pairs = sorted(_score_pairs(level, upright), key=lambda pair: -pair.score)
     if not pairs or max(pair.walls for pair in pairs) < 1.0:
         raise refuse("no_board_end")
-    return max(pairs, key=lambda pair: pair.score), frame
+    kept: list[Pair] = []
+    for pair in pairs:
+        if all(not _same_pair(pair, other) for other in kept):
+            kept.append(pair)
+    return kept[:_RIVALS], frame
+
+
+def _same_pair(a: Pair, b: Pair) -> bool:
+    near = abs(a.y_mm - b.y_mm) < 0.9
+    return near and abs(a.y_mm + a.thickness_mm - b.y_mm - b.thickness_mm) < 0.9
 
 
 def _coarse_strip(

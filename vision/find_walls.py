@@ -24,6 +24,7 @@ Run = tuple[float, float]
 NARROWEST_SOCKET_MM = 1.3
 """A gap in the surface at least this wide is a socket, not a saw cut."""
 _NARROWEST_TAIL_MM = 3.0
+_LOCAL_COLUMNS = 15
 _LEANS = np.radians(np.arange(-3.6, 3.61, 0.4))
 _DARK = 0.66
 """Light in a cut or a drawn line, relative to the wood around it, at most."""
@@ -89,7 +90,7 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_]) -> 
     `near` and `far` (n,) tell which columns show the near and the far edge. Two states, surface or not, by the most
     likely path; how telling the far edge is follows from how often it was seen where the near one was.
     """
-    seen = float(np.clip(far[near].mean(), 0.1, 0.95)) if near.any() else 0.5
+    seen = _seen_on_surface(near, far)
     evidence = np.where(near, np.log(0.97 / 0.35), np.log(0.03 / 0.65))
     evidence += np.where(near, np.where(far, np.log(seen / 0.1), np.log((1.0 - seen) / 0.9)), 0.0)
     surface = _likeliest_states(evidence)
@@ -100,6 +101,15 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_]) -> 
         else:
             runs.append((float(x[first]), float(x[last])))
     return [run for run in runs if run[1] - run[0] >= _NARROWEST_TAIL_MM]
+
+
+def _seen_on_surface(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> float:
+    """How often the far edge is seen where there is surface: its usual share in the better half of the end."""
+    together = far[near].astype(float)
+    if len(together) < _LOCAL_COLUMNS:
+        return 0.5
+    local = np.convolve(together, np.full(_LOCAL_COLUMNS, 1.0 / _LOCAL_COLUMNS), mode="valid")
+    return float(np.clip(np.percentile(local, 50), 0.1, 0.95))
 
 
 def _likeliest_states(evidence: Floats, change: float = 4.0) -> NDArray[np.bool_]:

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.card import Card
-from calibration.outcome import refuse
+from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.face_edges import COLUMN_MM, FaceEdge, find_face_edge
-from vision.find_end import SIDE_MM, find_pair
+from vision.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge
+from vision.find_end import SIDE_MM, Pair, find_pairs
 from vision.find_walls import (
     Cut,
     EndStrip,
@@ -36,6 +36,8 @@ _PARALLEL_U = np.radians(0.02)
 """How parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
 _EDGE_DIRECTION_U = np.radians(0.003)
 _OUTSIDE_MM = 3.0
+_BOTH_WORTH = 0.25
+"""Evidence per mm along which both face edges are seen, beside that of the walls."""
 _NEAREST_SIDE_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 
@@ -70,11 +72,8 @@ class FoundWalls:
 
 def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide) -> FoundEnd:
     """The end beside the card. Raises CannotMeasure `no_board_end` or `end_cut_off`."""
-    pair, card_frame = find_pair(rgb, plane, card)
-    rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
+    rough, near, far = _find_faces(rgb, plane, card)
     half = card.width_mm / 2.0 + SIDE_MM
-    near = find_face_edge(rgb, plane, rough, half, 0.0, polarity=1)
-    far = find_face_edge(rgb, plane, rough, half, pair.thickness_mm, along=near)
     slope, direction_u = _datum_slope(near, far)
     frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))
     middle = float(np.median(near.x))
@@ -91,6 +90,33 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     return FoundEnd(
         frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip
     )
+
+
+def _find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[Frame, FaceEdge, FaceEdge]:
+    """The search frame and both face edges: of all likely pairs, the one whose edges are seen along most of the end."""
+    pairs, card_frame = find_pairs(rgb, plane, card)
+    half = card.width_mm / 2.0 + SIDE_MM
+    found = [_faces_of(rgb, plane, card_frame, pair, half) for pair in pairs]
+    seen = [faces for faces in found if faces is not None]
+    if not seen:
+        raise refuse("no_board_end")
+    return max(seen, key=lambda faces: faces[0])[1:]
+
+
+def _faces_of(
+    rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float
+) -> tuple[float, Frame, FaceEdge, FaceEdge] | None:
+    """Evidence, search frame, near and far edge of one pair; None when its edges are not there on a closer look."""
+    rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
+    inner = pair.thickness_mm / 2.0
+    try:
+        near = find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=inner, polarity=1)
+        far = find_face_edge(rgb, plane, rough, half, pair.thickness_mm, inner_mm=inner, along=near)
+    except CannotMeasure:
+        return None
+    both = COLUMN_MM * len(np.intersect1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)))
+    straight = max(0.0, 1.0 - max(near.line.scatter, far.line.scatter) / CHANCE_SCATTER_MM)
+    return pair.score + _BOTH_WORTH * both * straight, rough, near, far
 
 
 def _datum_slope(near: FaceEdge, far: FaceEdge) -> tuple[float, float]:
