@@ -92,7 +92,8 @@ def find_face_edge(
         raise refuse("no_board_end")
     best = max(worth for worth, _ in edges)
     rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
-    return min(rivals, key=lambda edge: abs(edge.line.level - inner_mm))
+    chosen = min(rivals, key=lambda edge: abs(edge.line.level - inner_mm))
+    return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
 
 
 def _best_fits(
@@ -170,9 +171,10 @@ def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[_HoughLi
 
 
 def _fit(points: EdgePoints, start: _HoughLine) -> FaceEdge:
+    """The line through the points near a Hough line, taken again about the fit until they settle."""
     offset, slope = start.offset, start.slope
-    for _ in range(4):
+    for _ in range(3):
         near = (np.abs(points.y - offset - slope * points.x) < _INLIER_MM) & (points.polarity == start.polarity)
-        line = fit_line(points.x[near], points.y[near])
+        line = fit_line(points.x[near], points.y[near], robust=False)
         offset, slope = line.at(0.0), line.slope
     return FaceEdge(line, points.x[near], points.y[near])

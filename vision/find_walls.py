@@ -25,6 +25,9 @@ NARROWEST_SOCKET_MM = 1.3
 """A gap in the surface at least this wide is a socket, not a saw cut."""
 _NARROWEST_TAIL_MM = 3.0
 _LOCAL_COLUMNS = 15
+_SURELY_SEEN = 0.85
+_CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 8.0, 1.0, 0.10
+"""Cost of the surface ending where the light does not step, and where it does; and what counts as a clear step."""
 _LEANS = np.radians(np.arange(-3.6, 3.61, 0.4))
 _DARK = 0.66
 """Light in a cut or a drawn line, relative to the wood around it, at most."""
@@ -83,24 +86,45 @@ class EndStrip:
         """Columns per mm."""
         return float(1.0 / (self.x[1] - self.x[0]))
 
+    def turned(self, thickness_mm: float) -> EndStrip:
+        """The same surface in a frame turned half round, with the far face's edge as its show face."""
+        return EndStrip(self.light[::-1, ::-1], -self.x[::-1], thickness_mm - self.y[::-1])
 
-def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_]) -> list[Run]:
+
+def surface_runs(
+    x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], light: Floats, steps: Floats
+) -> list[Run]:
     """Runs (left, right) in mm where the end's surface lies, from the columns `x` (n,) whose face edges were seen.
 
-    `near` and `far` (n,) tell which columns show the near and the far edge. Two states, surface or not, by the most
-    likely path; how telling the far edge is follows from how often it was seen where the near one was.
+    `near` and `far` (n,) tell which columns show the near and the far edge; `light` (n,) is the light there relative to
+    the wood, and `steps` (n,) how much it steps all along the thickness, for a surface ends at upright edges. Two
+    states, surface or not, by the most likely path.
     """
     seen = _seen_on_surface(near, far)
     evidence = np.where(near, np.log(0.97 / 0.35), np.log(0.03 / 0.65))
     evidence += np.where(near, np.where(far, np.log(seen / 0.1), np.log((1.0 - seen) / 0.9)), 0.0)
-    surface = _likeliest_states(evidence)
+    evidence += np.clip(4.0 * (light - 0.75), -1.2, 0.6)
+    change = _CHANGE_ANYWHERE - (_CHANGE_ANYWHERE - _CHANGE_AT_STEP) * np.minimum(steps / _CLEAR_STEP, 1.0)
     runs: list[Run] = []
-    for first, last in _runs(surface):
+    for first, last in _runs(_likeliest_states(evidence, change)):
         if runs and x[first] - runs[-1][1] < NARROWEST_SOCKET_MM:
             runs[-1] = (runs[-1][0], float(x[last]))
         else:
             runs.append((float(x[first]), float(x[last])))
     return [run for run in runs if run[1] - run[0] >= _NARROWEST_TAIL_MM]
+
+
+def usual_light(strip: EndStrip, x: Floats) -> Floats:
+    """Median light (n,) over the thickness at each place `x` (n,), relative to the wood; 0.75 where nothing is known."""
+    return np.interp(x, strip.x, np.median(strip.light.max(axis=2), axis=0), left=0.75, right=0.75)
+
+
+def step_strength(strip: EndStrip, x: Floats) -> Floats:
+    """Strongest step of light (n,) along any upright line near each place `x` (n,)."""
+    best = np.abs(_steps(strip)).max(axis=0)
+    reach = max(1, round(0.35 * strip.unit))
+    around = np.array([best[max(0, i - reach) : i + reach + 1].max() for i in range(len(best))])
+    return np.interp(x, strip.x, around, left=0.0, right=0.0)
 
 
 def _seen_on_surface(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> float:
@@ -109,15 +133,15 @@ def _seen_on_surface(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> float:
     if len(together) < _LOCAL_COLUMNS:
         return 0.5
     local = np.convolve(together, np.full(_LOCAL_COLUMNS, 1.0 / _LOCAL_COLUMNS), mode="valid")
-    return float(np.clip(np.percentile(local, 50), 0.1, 0.95))
+    return float(np.clip(np.percentile(local, 60), 0.1, _SURELY_SEEN))
 
 
-def _likeliest_states(evidence: Floats, change: float = 4.0) -> NDArray[np.bool_]:
-    """Viterbi's path through two states; `evidence` (n,) is the log odds of the second, `change` the cost of a switch."""
+def _likeliest_states(evidence: Floats, change: Floats) -> NDArray[np.bool_]:
+    """Viterbi's path through two states: `evidence` (n,) is the log odds of the second, `change` (n,) a switch's cost."""
     score = np.zeros(2)
     stay = np.zeros((len(evidence), 2), bool)
     for index, odds in enumerate(evidence):
-        switched = score[::-1] - change
+        switched = score[::-1] - change[index]
         stay[index] = score >= switched
         score = np.where(stay[index], score, switched) + np.array([0.0, odds])
     state = int(score.argmax())

@@ -21,7 +21,9 @@ from vision.find_walls import (
     find_cuts,
     kerfs_of,
     stage_of,
+    step_strength,
     surface_runs,
+    usual_light,
     walls_of_kerfs,
     walls_of_tails,
 )
@@ -36,6 +38,7 @@ _PARALLEL_U = np.radians(0.02)
 """How parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
 _EDGE_DIRECTION_U = np.radians(0.003)
 _OUTSIDE_MM = 3.0
+_SAME_LOOK_MM = 1.4
 _BOTH_WORTH = 0.25
 """Evidence per mm along which both face edges are seen, beside that of the walls."""
 _NEAREST_SIDE_MM = 1.0
@@ -79,12 +82,14 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     middle = float(np.median(near.x))
     thickness = (far.line.at(middle) - near.line.at(middle)) * float(np.cos(np.arctan(slope)))
     thickness_u = float(np.hypot(near.line.u_at(middle), far.line.u_at(middle)))
-    runs, left, right = _surface(near, far, half)
+    left, right = _extent(near, far)
+    strip = _surface_strip(rgb, plane, frame, left, right, thickness)
+    runs = _surface(near, far, half, strip)
+    left, right = min(left, runs[0][0]), max(right, runs[-1][1])
     if side == "transfer":
         frame = frame.moved(0.0, thickness, np.pi)
-        runs, left, right = [(-b, -a) for a, b in reversed(runs)], -right, -left
+        runs, left, right, strip = [(-b, -a) for a, b in reversed(runs)], -right, -left, strip.turned(thickness)
     _check_whole(rgb, plane, frame, left, right, thickness)
-    strip = _surface_strip(rgb, plane, frame, left, right, thickness)
     unparallel = float(np.arctan(far.line.slope) - np.arctan(near.line.slope))
     unparallel_u = float(np.hypot(near.line.slope_u, far.line.slope_u))
     return FoundEnd(
@@ -96,27 +101,48 @@ def _find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[Fr
     """The search frame and both face edges: of all likely pairs, the one whose edges are seen along most of the end."""
     pairs, card_frame = find_pairs(rgb, plane, card)
     half = card.width_mm / 2.0 + SIDE_MM
-    found = [_faces_of(rgb, plane, card_frame, pair, half) for pair in pairs]
-    seen = [faces for faces in found if faces is not None]
+    seen: list[_Faces] = []
+    for pair in pairs:
+        if all(not faces.within_reach_of(pair) for faces in seen):
+            seen += _faces_of(rgb, plane, card_frame, pair, half)
     if not seen:
         raise refuse("no_board_end")
-    return max(seen, key=lambda faces: faces[0])[1:]
+    best = max(seen, key=lambda faces: faces.evidence)
+    return best.frame, best.near, best.far
+
+
+@dataclass(frozen=True)
+class _Faces:
+    """Both face edges of one pair on a closer look, their search frame, and the evidence for them."""
+
+    evidence: float
+    frame: Frame
+    near: FaceEdge
+    far: FaceEdge
+    near_y: float
+    far_y: float
+
+    def within_reach_of(self, pair: Pair) -> bool:
+        """Whether a closer look at `pair` would find these edges again."""
+        near, far = abs(self.near_y - pair.y_mm), abs(self.far_y - pair.y_mm - pair.thickness_mm)
+        return max(near, far) < _SAME_LOOK_MM
 
 
 def _faces_of(
     rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float
-) -> tuple[float, Frame, FaceEdge, FaceEdge] | None:
-    """Evidence, search frame, near and far edge of one pair; None when its edges are not there on a closer look."""
+) -> list[_Faces]:
+    """The edges of one pair; none when they are not there on a closer look."""
     rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
     inner = pair.thickness_mm / 2.0
     try:
         near = find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=inner, polarity=1)
         far = find_face_edge(rgb, plane, rough, half, pair.thickness_mm, inner_mm=inner, along=near)
     except CannotMeasure:
-        return None
+        return []
     both = COLUMN_MM * len(np.intersect1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)))
     straight = max(0.0, 1.0 - max(near.line.scatter, far.line.scatter) / CHANCE_SCATTER_MM)
-    return pair.score + _BOTH_WORTH * both * straight, rough, near, far
+    evidence = pair.score + _BOTH_WORTH * both * straight
+    return [_Faces(evidence, rough, near, far, pair.y_mm + near.line.level, pair.y_mm + far.line.level)]
 
 
 def _datum_slope(near: FaceEdge, far: FaceEdge) -> tuple[float, float]:
@@ -128,15 +154,21 @@ def _datum_slope(near: FaceEdge, far: FaceEdge) -> tuple[float, float]:
     return slope, float(weights.sum() ** -0.5)
 
 
-def _surface(near: FaceEdge, far: FaceEdge, half: float) -> tuple[list[Run], float, float]:
-    """Stretches of the surface along x, and the ends of the longest stretch in which either edge was seen."""
+def _extent(near: FaceEdge, far: FaceEdge) -> Run:
+    """The ends of the longest stretch along x in which either edge was seen."""
+    return _longest_run(np.union1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)) * COLUMN_MM)
+
+
+def _surface(near: FaceEdge, far: FaceEdge, half: float, strip: EndStrip) -> list[Run]:
+    """Stretches of the surface along x."""
     columns = np.unique(np.rint(np.arange(-half, half, COLUMN_MM) / COLUMN_MM))
     near_columns, far_columns = np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)
-    runs = surface_runs(columns * COLUMN_MM, np.isin(columns, near_columns), np.isin(columns, far_columns))
+    x = columns * COLUMN_MM
+    near_seen, far_seen = np.isin(columns, near_columns), np.isin(columns, far_columns)
+    runs = surface_runs(x, near_seen, far_seen, usual_light(strip, x), step_strength(strip, x))
     if not runs:
         raise refuse("no_board_end")
-    left, right = _longest_run(np.union1d(near_columns, far_columns) * COLUMN_MM)
-    return runs, min(left, runs[0][0]), max(right, runs[-1][1])
+    return runs
 
 
 def _longest_run(x: Floats) -> Run:

@@ -8,6 +8,7 @@ from typing import Any
 
 from calibration.quantity import Quantity
 from vision.report import Side, Stage, Wall
+from vision.species import find_species
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ def truth_from_dict(data: Mapping[str, Any]) -> Truth:
         board = data["board"]
         walls = () if data.get("expect") else tuple(_wall(kerf) for kerf in data["kerfs"])
         measures = (float(board["width"]), float(board["thickness"]), _optional(board.get("depth")))
-        return Truth(data["photo"], _stage(board), *measures, board.get("species"), walls, data.get("expect"))
+        return Truth(data["photo"], _stage(board), *measures, _known_wood(board.get("species")), walls, data.get("expect"))
     except KeyError as error:
         raise ValueError(f"the truth file has no {error.args[0]!r}") from None
     except (TypeError, AttributeError) as error:
@@ -88,3 +89,11 @@ def _wall(kerf: Mapping[str, Any]) -> TrueWall:
 
 def _optional(value: Any) -> float | None:
     return None if value is None else float(value)
+
+
+def _known_wood(name: str | None) -> str | None:
+    """The wood's name if the species table has it: a truth may name any wood."""
+    try:
+        return None if name is None else find_species(name).name
+    except ValueError:
+        return None

@@ -1,0 +1,72 @@
+"""Quantities: shared sources add with their signs, independent ones in quadrature; GTC is the independent oracle."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from calibration.quantity import Quantity, Source, combine
+
+DATUM, LEFT, RIGHT, SCALE = Source("datum"), Source("edge", "left"), Source("edge", "right"), Source("scale")
+
+
+def test_independent_sources_add_in_quadrature() -> None:
+    total = Quantity(1.0, {LEFT: 0.03}) + Quantity(2.0, {RIGHT: 0.04})
+    assert total.value == 3.0
+    assert total.u == pytest.approx(0.05, rel=1e-12)
+    assert total.u95 == pytest.approx(0.10, rel=1e-12)
+
+
+def test_a_shared_source_cancels_in_a_difference_and_doubles_in_a_sum() -> None:
+    a, b = Quantity(5.0, {DATUM: 0.1}), Quantity(3.0, {DATUM: 0.1})
+    assert (a - b).u == 0.0
+    assert (a + b).u == pytest.approx(0.2, rel=1e-12)
+
+
+def test_scaling_negating_and_numbers_keep_the_parts() -> None:
+    q = Quantity(2.0, {DATUM: 0.1, LEFT: -0.2})
+    assert (-q).parts == {DATUM: -0.1, LEFT: 0.2}
+    assert (q + 1.0).parts == (q - 1.0).parts == q.parts
+    assert (q + 1.0).value - (q - 1.0).value == 2.0
+    assert q.scaled(10.0, "um") == Quantity(20.0, {DATUM: 1.0, LEFT: -2.0}, "um")
+
+
+def test_a_further_part_of_the_same_source_adds_in_quadrature() -> None:
+    q = Quantity(1.0, {DATUM: 0.3}).with_part(DATUM, 0.4).with_part(LEFT, 0.1)
+    assert q.parts == pytest.approx({DATUM: 0.5, LEFT: 0.1})
+
+
+def test_the_budget_sums_instances_of_a_cause_and_is_largest_first() -> None:
+    q = Quantity(1.0, {LEFT: 0.03, RIGHT: -0.04, DATUM: 0.01, SCALE: 0.2})
+    causes, parts = zip(*q.budget(), strict=True)
+    assert causes == ("scale", "edge", "datum")
+    assert parts == pytest.approx((0.2, 0.05, 0.01))
+    assert math.hypot(*parts) == pytest.approx(q.u, rel=1e-12)
+
+
+def test_different_units_do_not_combine() -> None:
+    with pytest.raises(ValueError, match=r"must share one unit, got \['deg', 'mm'\]"):
+        combine([(1.0, Quantity(1.0)), (1.0, Quantity(1.0, unit="deg"))])
+    with pytest.raises(ValueError, match="must share one unit"):
+        combine([])
+
+
+def test_linear_combinations_agree_with_gtc() -> None:
+    gtc = pytest.importorskip("GTC", reason="the independent oracle is optional")
+    rng = np.random.default_rng(41)
+    sources = [Source("input", str(index)) for index in range(5)]
+    inputs = [gtc.ureal(0.0, 1.0) for _ in sources]
+    for _ in range(20):
+        shares = rng.normal(size=(3, len(sources)))
+        values, factors = rng.normal(size=3), rng.normal(size=3)
+        ours = combine(
+            (float(f), Quantity(float(v), dict(zip(sources, row.tolist(), strict=True))))
+            for f, v, row in zip(factors, values, shares, strict=True)
+        )
+        linear = [sum(c * x for c, x in zip(row, inputs, strict=True)) for row in shares]
+        theirs = sum(f * (v + part) for f, v, part in zip(factors, values, linear, strict=True))
+        # Both are exact for linear combinations: rounding is all that differs.
+        assert ours.value == pytest.approx(gtc.value(theirs), rel=1e-10, abs=1e-12)
+        assert ours.u == pytest.approx(gtc.uncertainty(theirs), rel=1e-10)

@@ -1,0 +1,95 @@
+"""The house: one way for imports, thinking kept apart from files and cameras, and a tidy top level."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+ROOMS = ("calibration", "vision", "service")
+MAY_IMPORT = {"calibration": {"calibration"}, "vision": {"calibration", "vision"}, "service": set(ROOMS)}
+
+PURE = {
+    "calibration": "card drawing outcome plane quantity sheet_layout",
+    "vision": "board_sides card_edges decision edge_profile exif face_edges find_walls fit in_plane locate"
+    " measure_walls overlay palette photo report result rough_line scoring seating settling species splitting"
+    " tally truth uncertainty wall_flags wall_model wall_parts wall_points words",
+    "service": "errors paint status table score_text",
+}
+"""Modules that hold the thinking: numbers in, numbers or words out."""
+
+SLOW_LIBRARIES = ("scipy.stats", "scipy.optimize", "skimage", "matplotlib")
+"""Too slow to load for a command that a person waits for."""
+
+OUTSIDE = {"cv2", "PIL", "skimage", "pillow_heif", "reportlab", "sqlite3", "socket", "urllib", "subprocess", "pathlib"}
+FILE_CALLS = {"open", "read_bytes", "read_text", "write_bytes", "write_text"}
+
+PAGES = {"README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "pyproject.toml"}
+TOP_LEVEL = {*PAGES, *ROOMS, "tests", "sample_images"}
+BY_PRODUCTS = {"build", "dist", "tailproof.egg-info"}
+"""What an installation or a build leaves behind; never part of a copy of the repository."""
+
+
+def modules_of(room: str) -> list[Path]:
+    return sorted((ROOT / room).rglob("*.py"))
+
+
+def imports_of(path: Path) -> Iterator[str]:
+    """The dotted name of everything that a module imports, wherever in it."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (name.name for name in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name}: imports are absolute"
+            yield str(node.module)
+
+
+def calls_of(path: Path) -> Iterator[str]:
+    """The last name of everything that a module calls: `open`, or `read_text` of `path.read_text()`."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call):
+            yield str(getattr(node.func, "id", None) or getattr(node.func, "attr", ""))
+
+
+def pure_modules() -> list[Path]:
+    return [ROOT / room / f"{name}.py" for room, names in PURE.items() for name in names.split()]
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_imports_run_from_service_to_vision_to_calibration(room: str) -> None:
+    for path in modules_of(room):
+        ours = {name.split(".")[0] for name in imports_of(path)} & {*ROOMS, "tests", "render"}
+        assert ours <= MAY_IMPORT[room], f"{room}/{path.name} imports {ours - MAY_IMPORT[room]}"
+
+
+@pytest.mark.parametrize("path", pure_modules(), ids=lambda path: f"{path.parent.name}.{path.stem}")
+def test_a_pure_module_touches_neither_files_nor_picture_libraries(path: Path) -> None:
+    assert OUTSIDE.isdisjoint(name.split(".")[0] for name in imports_of(path))
+    assert FILE_CALLS.isdisjoint(calls_of(path))
+
+
+def test_most_of_the_thinking_is_pure() -> None:
+    counted = [path for room in ("calibration", "vision") for path in modules_of(room) if path.stem != "__init__"]
+    pure = set(pure_modules())
+    assert sum(path in pure for path in counted) > 0.7 * len(counted)  # two thirds and more: the rest is named for it
+
+
+def test_a_check_loads_no_slow_library() -> None:
+    show = "import sys, service.check_job; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", show], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert set(SLOW_LIBRARIES).isdisjoint(loaded.stdout.split())
+
+
+def test_no_file_grows_past_400_lines() -> None:
+    long = {path.name for room in ROOMS for path in modules_of(room) if len(path.read_text().splitlines()) > 400}
+    assert not long
+
+
+def test_the_top_level_holds_what_the_house_has_room_for() -> None:
+    found = {path.name for path in ROOT.iterdir() if not path.name.startswith((".", "__"))}
+    assert found - BY_PRODUCTS == TOP_LEVEL
