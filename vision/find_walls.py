@@ -25,6 +25,7 @@ NARROWEST_SOCKET_MM = 1.3
 """A gap in the surface at least this wide is a socket, not a saw cut."""
 _NARROWEST_TAIL_MM = 3.0
 _LOCAL_COLUMNS = 15
+_WIDEST_BROKEN_MM = 2.2
 _SURELY_SEEN = 0.85
 _CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 8.0, 1.0, 0.10
 """Cost of the surface ending where the light does not step, and where it does; and what counts as a clear step."""
@@ -260,7 +261,19 @@ def _strongest_step(strip: EndStrip, steps: Floats, x: float, outward: float) ->
 
 
 def stage_of(runs: list[Run], kerfs: list[Cut]) -> Stage:
-    """`cleared` when the surface falls apart into tails; `sawn` when more cuts run through it than it has gaps."""
+    """`cleared` when the surface falls apart into tails; `sawn` when more cuts run through it than it has sockets."""
     gaps = [(before[1], after[0]) for before, after in pairwise(runs)]
-    in_surface = [cut for cut in kerfs if any(left + 0.6 < cut.middle < right - 0.6 for left, right in runs)]
-    return "cleared" if gaps and len(in_surface) <= len(gaps) else "sawn"
+    sockets = [gap for gap in gaps if not any(_kerf_in_gap(cut, gap) for cut in kerfs)]
+    through = [cut for cut in kerfs if any(_in_surface(cut, run) for run in runs)]
+    through += [cut for cut in kerfs if any(_kerf_in_gap(cut, gap) for gap in gaps)]
+    return "cleared" if sockets and len(through) <= len(sockets) else "sawn"
+
+
+def _in_surface(cut: Cut, run: Run) -> bool:
+    return run[0] + 0.6 < cut.middle < run[1] - 0.6
+
+
+def _kerf_in_gap(cut: Cut, gap: Run) -> bool:
+    """Whether a narrow gap in the surface is a kerf with broken edges: a dark mark much narrower than the gap."""
+    width = gap[1] - gap[0]
+    return gap[0] <= cut.middle <= gap[1] and cut.width < 0.6 * width and width < _WIDEST_BROKEN_MM

@@ -38,6 +38,8 @@ _PARALLEL_U = np.radians(0.02)
 """How parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
 _EDGE_DIRECTION_U = np.radians(0.003)
 _OUTSIDE_MM = 3.0
+_SHORTEST_STRETCH_MM = 2.0
+_WIDEST_SOCKET_MM = 12.0
 _SAME_LOOK_MM = 1.4
 _BOTH_WORTH = 0.25
 """Evidence per mm along which both face edges are seen, beside that of the walls."""
@@ -155,8 +157,25 @@ def _datum_slope(near: FaceEdge, far: FaceEdge) -> tuple[float, float]:
 
 
 def _extent(near: FaceEdge, far: FaceEdge) -> Run:
-    """The ends of the longest stretch along x in which either edge was seen."""
-    return _longest_run(np.union1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)) * COLUMN_MM)
+    """The ends of the row of stretches along x in which an edge was seen, single columns left out."""
+    x = np.union1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)) * COLUMN_MM
+    stretches = [run for run in _split(x, 1.0) if run[1] - run[0] > _SHORTEST_STRETCH_MM]
+    rows: list[Run] = []
+    for left, right in stretches:
+        if rows and left - rows[-1][1] < _WIDEST_SOCKET_MM:
+            rows[-1] = (rows[-1][0], right)
+        else:
+            rows.append((left, right))
+    if not rows:
+        raise refuse("no_board_end")
+    return max(rows, key=lambda row: row[1] - row[0])
+
+
+def _split(x: Floats, gap: float) -> list[Run]:
+    """Stretches (left, right) of sorted places with no gap wider than `gap` mm."""
+    breaks = np.nonzero(np.diff(x) > gap)[0]
+    firsts, lasts = np.concatenate([[0], breaks + 1]), np.concatenate([breaks, [len(x) - 1]])
+    return [(float(x[first]), float(x[last])) for first, last in zip(firsts, lasts, strict=True)]
 
 
 def _surface(near: FaceEdge, far: FaceEdge, half: float, strip: EndStrip) -> list[Run]:
@@ -169,13 +188,6 @@ def _surface(near: FaceEdge, far: FaceEdge, half: float, strip: EndStrip) -> lis
     if not runs:
         raise refuse("no_board_end")
     return runs
-
-
-def _longest_run(x: Floats) -> Run:
-    breaks = np.nonzero(np.diff(x) > 2.0)[0]
-    firsts, lasts = np.concatenate([[0], breaks + 1]), np.concatenate([breaks, [len(x) - 1]])
-    best = int((x[lasts] - x[firsts]).argmax())
-    return float(x[firsts[best]]), float(x[lasts[best]])
 
 
 def _check_whole(

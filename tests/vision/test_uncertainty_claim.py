@@ -36,7 +36,7 @@ def scene(seed: int) -> Scene:
         lines=(1, 4) if seed % 3 == 0 else (),
         board_turn_deg=float(rng.normal(0.0, 0.4)),
         wood=((0.52, 0.40, 0.27), (0.60, 0.50, 0.36), (0.40, 0.28, 0.18))[seed % 3],
-        size_px=(2200, 1500),
+        size_px=(2100, 1300),
         px_per_mm=14.5,
         focal_px=float(rng.uniform(2400.0, 4800.0)),
         tilt_deg=tuple(rng.uniform(-7.0, 7.0, 2).tolist()),
