@@ -49,7 +49,9 @@ def detect_card(gray: NDArray[np.uint8]) -> CardCorners:
         gray, markerCorners=markers, markerIds=names[ours].reshape(-1, 1).astype(np.int32)
     )
     if ids is None or len(ids) < FEWEST_CORNERS:
-        raise refuse("too_few_corners", f"{0 if ids is None else len(ids)} of {len(card.corner_points_mm)} corners show.")
+        raise refuse(
+            "too_few_corners", f"{0 if ids is None else len(ids)} of {len(card.corner_points_mm)} corners show."
+        )
     points_mm = card.corner_points_mm[ids.ravel()]
     points_px = corners.reshape(-1, 2).astype(float)
     _check_spread(card, points_mm, points_px)
@@ -67,7 +69,8 @@ def _reduced(gray: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], int]:
     shrink = max(1, round(max(gray.shape) / _MARKER_SEARCH_PX))
     if shrink == 1:
         return gray, 1
-    return cv2.resize(gray, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA), shrink
+    small = cv2.resize(gray, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, np.uint8), shrink
 
 
 def _find_markers(gray: NDArray[np.uint8]) -> tuple[list[NDArray[np.float32]], NDArray[np.int_]]:
@@ -81,7 +84,8 @@ def _find_markers(gray: NDArray[np.uint8]) -> tuple[list[NDArray[np.float32]], N
 def _detect(gray: NDArray[np.uint8], dictionary: str) -> tuple[list[NDArray[np.float32]], NDArray[np.int_]]:
     named = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, dictionary))
     corners, ids, _ = cv2.aruco.ArucoDetector(named).detectMarkers(gray)
-    return list(corners), np.array([], int) if ids is None else ids.ravel().astype(int)
+    found = [np.asarray(quad, np.float32) for quad in corners]
+    return found, np.array([], int) if ids is None else ids.ravel().astype(int)
 
 
 def _card_of(names: NDArray[np.int_]) -> Card | None:

@@ -31,7 +31,7 @@ class Refusal:
         return {"reason": self.reason, "message": self.message, "what_to_do": self.what_to_do}
 
 
-class CannotMeasure(Exception):
+class CannotMeasure(Exception):  # noqa: N818 - it carries a refusal, it is not an error of the program
     """Raised inside the measuring steps; the public entry points return its `refusal` instead of raising."""
 
     def __init__(self, refusal: Refusal) -> None:

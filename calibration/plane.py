@@ -25,7 +25,7 @@ K2_PRIOR = 0.008
 """Standard deviations of radial distortion left in a phone's own pictures (common practice, no source)."""
 
 FOCAL_PRIOR_UNKNOWN = 0.25
-"""Relative standard deviation of the focal length when the photo does not state it (24 to 50 mm equivalent and more)."""
+"""Relative standard deviation of the focal length when the photo does not state it (24 to 50 mm equivalent)."""
 
 _STEPS = 30
 _HUBER_PX = 3.0
@@ -108,7 +108,7 @@ def rotation_matrix(vector: Floats) -> Floats:
 
 
 def project(theta: Floats, centre: Floats, points_mm: Floats, height_mm: float = 0.0) -> Floats:
-    """Pixels (n, 2) of plane points (n, 2) in mm, `height_mm` above the plane toward the camera (card z points away)."""
+    """Pixels (n, 2) of plane points (n, 2) in mm, raised `height_mm` above the plane toward the camera."""
     matrix = rotation_matrix(theta[:3])
     offset = theta[3:6] - height_mm * matrix[:, 2] * np.sign(matrix[:, 2] @ theta[3:6])
     camera = points_mm @ matrix[:, :2].T + offset
@@ -168,7 +168,8 @@ def solve_plane(
             damping *= 10.0
     residuals_px = project(theta, centre, points_mm) - points_px
     scatter = max(1.0, robust_sigma(residuals_px) / sigma_px)
-    return PlaneMap(theta, centre, np.linalg.inv(normal) * scatter**2), residuals_px
+    covariance = np.asarray(np.linalg.inv(normal) * scatter**2, np.float64)
+    return PlaneMap(theta, centre, covariance), residuals_px
 
 
 def projection_jacobian(theta: Floats, centre: Floats, points_mm: Floats) -> Floats:

@@ -147,16 +147,14 @@ class _Shoulder:
         return Side(float(self.wall_x + self.outward * self.reach[index]), float(self.u[index]))
 
 
-def _floor_view(
-    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, walls_x: Floats, thickness: float
-) -> _FloorView:
+def _floor_view(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, walls_x: Floats, thickness: float) -> _FloorView:
     x = np.arange(walls_x[0] - _SHOULDER_MM[1], walls_x[-1] + _SHOULDER_MM[1], 1.0 / _UNIT)
     y = np.arange(-4.0, thickness + 4.0, 1.0 / _UNIT)
     light, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
     logarithm = np.log(np.maximum(light.mean(axis=2), 0.0) + 0.02)
-    level = np.gradient(smooth(smooth(logarithm, 0.1 * _UNIT, 0), 0.3 * _UNIT, 1), axis=0) * _UNIT
-    upright = np.gradient(smooth(smooth(logarithm, 0.1 * _UNIT, 1), 0.3 * _UNIT, 0), axis=1) * _UNIT
-    level, upright = np.where(inside, level, 0.0), np.where(inside, upright, 0.0)
+    level = np.asarray(np.gradient(smooth(smooth(logarithm, 0.1 * _UNIT, 0), 0.3 * _UNIT, 1), axis=0), float) * _UNIT
+    upright = np.asarray(np.gradient(smooth(smooth(logarithm, 0.1 * _UNIT, 1), 0.3 * _UNIT, 0), axis=1), float) * _UNIT
+    level, upright = level * inside, upright * inside
     surface = np.zeros(len(x), bool)
     for left, right in zip(walls_x[::2], walls_x[1::2], strict=True):
         surface |= (x > left - 0.5) & (x < right + 0.5)

@@ -12,26 +12,35 @@ from vision.strip import srgb_to_linear
 
 Floats = NDArray[np.float64]
 
-_REACH_PX = 5.0
+_REACH_PX, _LONG_REACH_PX = 5.0, 16.0
+"""How far to either side of an edge samples are taken: in a sharp photo, and when that turns out too short."""
+_LONG_RISE_PX = 4.5
 _TABLE = srgb_to_linear(np.arange(256) / 255.0)
 
 
 def learn_edge_profile(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> EdgeProfile | None:
     """The photo's edge profile in px across the card's upright edges; None when too few can be seen."""
+    profile = _profile_within(rgb, plane, card, _REACH_PX)
+    if profile is not None and profile.rise > _LONG_RISE_PX:
+        return _profile_within(rgb, plane, card, _LONG_REACH_PX) or profile
+    return profile
+
+
+def _profile_within(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, reach_px: float) -> EdgeProfile | None:
     unit = plane.px_per_mm(np.array([card.width_mm, card.height_mm]) / 2.0)
-    x, y, edge = _edge_grid(card, unit)
+    x, y, edge = _edge_grid(card, unit, reach_px)
     pixels = np.rint(plane.to_image(np.column_stack([x.ravel(), y.ravel()]))).astype(int)
     height, width = rgb.shape[:2]
-    seen = ((pixels >= 0) & (pixels < [width, height])).all(axis=1)
+    seen = np.asarray(((pixels >= 0) & (pixels < [width, height])).all(axis=1))
     pixels = np.where(seen[:, None], pixels, 0)
     light = _TABLE[rgb[pixels[:, 1], pixels[:, 0]]].mean(axis=1).reshape(x.shape)
     distance = (plane.to_plane(pixels.astype(float))[:, 0].reshape(x.shape) - edge) * unit
-    return _profile_of(distance, light, seen.reshape(x.shape))
+    return _profile_of(distance, light, seen.reshape(x.shape), 0.7 * reach_px)
 
 
-def _edge_grid(card: Card, unit: float) -> tuple[Floats, Floats, Floats]:
+def _edge_grid(card: Card, unit: float, reach_px: float) -> tuple[Floats, Floats, Floats]:
     """Points (edges, samples) across every upright edge between two squares, and the edge's x."""
-    across = np.arange(-_REACH_PX, _REACH_PX + 0.01, 0.5) / unit
+    across = np.arange(-reach_px, reach_px + 0.01, 0.1 * reach_px) / unit
     along = np.linspace(0.2, 0.8, 9) * card.square_mm
     du, dv = (grid.ravel() for grid in np.meshgrid(across, along))
     columns, rows = np.meshgrid(np.arange(1, card.squares_x), np.arange(card.squares_y))
@@ -39,10 +48,11 @@ def _edge_grid(card: Card, unit: float) -> tuple[Floats, Floats, Floats]:
     return edge + du, (rows.ravel() * card.square_mm)[:, None] + dv, edge
 
 
-def _profile_of(distance: Floats, light: Floats, seen: NDArray[np.bool_]) -> EdgeProfile | None:
+def _profile_of(distance: Floats, light: Floats, seen: NDArray[np.bool_], level_px: float) -> EdgeProfile | None:
+    """The profile of samples (edges, samples); the levels on either side are read beyond `level_px`."""
     distances, levels = [], []
     for d, value, inside in zip(distance, light, seen, strict=True):
-        left, right = value[d < -3.5], value[d > 3.5]
+        left, right = value[d < -level_px], value[d > level_px]
         if not inside.all() or min(len(left), len(right)) < 5:
             continue
         low, high = np.median(left), np.median(right)

@@ -35,7 +35,9 @@ _COARSE_PX_PER_MM = 9.0
 _HIDDEN_SHARE = 0.8
 
 
-def measure_end(photo: Photo, *, stage: Stage | None = None, card_side: Literal["show", "transfer"] = "show") -> Measurement:
+def measure_end(
+    photo: Photo, *, stage: Stage | None = None, card_side: Literal["show", "transfer"] = "show"
+) -> Measurement:
     """Everything measured on the end in `photo`.
 
     `stage` None lets the photo tell; `card_side` says along which face the card stands. Raises CannotMeasure with one
@@ -68,7 +70,7 @@ def measure_end(photo: Photo, *, stage: Stage | None = None, card_side: Literal[
 
 
 def _solve_card(photo: Photo) -> tuple[CardCorners, PlaneMap, Floats]:
-    gray = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)
+    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), np.uint8)
     try:
         corners = detect_card(gray)
     except CannotMeasure as error:
@@ -85,9 +87,7 @@ def _focal_prior(photo: Photo) -> FocalPrior:
     return FocalPrior(_USUAL_FOCAL_SHARE * max(photo.width_px, photo.height_px), FOCAL_PRIOR_UNKNOWN)
 
 
-def _edge_profile(
-    photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats
-) -> tuple[EdgeProfile, bool]:
+def _edge_profile(photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats) -> tuple[EdgeProfile, bool]:
     """The photo's edge profile in px, and whether it is soft. Raises CannotMeasure `out_of_focus`, `other_card`."""
     card = corners.card
     profile = learn_edge_profile(photo.rgb, plane, card)
@@ -113,9 +113,7 @@ def _sides(
 ) -> tuple[Side, Side]:
     if found.stage == "sawn":
         middle = (end.left + end.right) / 2.0
-        left, right = (
-            sawn_side(photo.rgb, plane, end.frame, x, middle, end.thickness) for x in (end.left, end.right)
-        )
+        left, right = (sawn_side(photo.rgb, plane, end.frame, x, middle, end.thickness) for x in (end.left, end.right))
         return left, right
     places = np.array([wall.line.at(0.0) for wall in walls])
     return cleared_sides(photo.rgb, plane, end.frame, places, end.thickness)
@@ -144,10 +142,9 @@ def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities, end: FoundEnd)
 
 
 def _squareness_zone(wall: MeasuredWall) -> float:
-    """Width (mm) of the zone square to the datum that holds the edge (ISO 1101), single points calmed by their mates."""
-    x = wall.x
-    calm = np.median(np.stack([x[:-2], x[1:-1], x[2:]]), axis=0) if len(x) > 4 else x
-    return float(np.ptp(calm))
+    """Width (mm) of the zone square to the datum that holds the edge (ISO 1101); lone points are calmed."""
+    around = np.pad(wall.x, 1, mode="reflect", reflect_type="odd")
+    return float(np.ptp(np.median(np.stack([around[:-2], wall.x, around[2:]]), axis=0)))
 
 
 def _tilt_u(plane: PlaneMap) -> float:

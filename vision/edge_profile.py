@@ -17,13 +17,13 @@ Floats = NDArray[np.float64]
 
 _REACH = 7.0
 _TABLE = 2801
-_WIDTHS = np.geomspace(0.35, 3.5, 36)
+_WIDTHS = np.geomspace(0.35, 9.0, 50)
 _HALO_RATIOS = np.array([1.25, 1.5, 1.8, 2.2, 2.8])
 
 
 @dataclass(frozen=True)
 class EdgeProfile:
-    """Edge spread function (1 + overshoot) Phi(z / blur) - overshoot Phi(z / halo); lengths in mm, or px where made so."""
+    """Edge spread function (1 + overshoot) Phi(z / blur) - overshoot Phi(z / halo); lengths in mm or px."""
 
     blur: float
     overshoot: float
@@ -67,7 +67,9 @@ class EdgeProfile:
         if len(distance) < 50:
             raise ValueError(f"distance must hold at least 50 samples, got {len(distance)}")
         places, levels = _binned(distance, level)
-        candidates = [(_fit_overshoot(places, levels, blur, ratio * blur)) for blur in _WIDTHS for ratio in _HALO_RATIOS]
+        candidates = [
+            (_fit_overshoot(places, levels, blur, ratio * blur)) for blur in _WIDTHS for ratio in _HALO_RATIOS
+        ]
         return min(candidates, key=lambda candidate: candidate[0])[1]
 
 
@@ -81,7 +83,7 @@ def _binned(distance: Floats, level: Floats) -> tuple[Floats, Floats]:
     names = np.unique(bins)
     places = np.array([distance[bins == name].mean() for name in names])
     levels = np.array([np.median(level[bins == name]) for name in names])
-    middle = np.abs(places) < 1.5
+    middle = np.abs(places) < 2.5
     crossing = float(np.interp(0.5, levels[middle], places[middle]))
     return places - crossing, levels
 

@@ -96,13 +96,12 @@ def find_face_edge(
     return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
 
 
-def _best_fits(
-    points: EdgePoints, lines: list[_HoughLine], along: FaceEdge | None
-) -> list[tuple[float, FaceEdge]]:
+def _best_fits(points: EdgePoints, lines: list[_HoughLine], along: FaceEdge | None) -> list[tuple[float, FaceEdge]]:
     """The longest lines, fitted, each with its worth: length beyond chance (mm), less for a straggling one."""
     chance = _chance_length(points)
-    expected = [line.length - chance if along is None else _parallel_share(line, along) * line.length - chance
-                for line in lines]
+    expected = [
+        line.length - chance if along is None else _parallel_share(line, along) * line.length - chance for line in lines
+    ]
     order = np.argsort(expected)[::-1][:_RIVALS]
     fitted = [(expected[i], _fit(points, lines[i])) for i in order if expected[i] > 0.0]
     worths = [(worth * max(0.0, 1.0 - edge.line.scatter / CHANCE_SCATTER_MM), edge) for worth, edge in fitted]
@@ -123,9 +122,7 @@ def _chance_length(points: EdgePoints) -> float:
     return float(COLUMN_MM * (per_line + np.sqrt(per_line)))
 
 
-def _edge_points(
-    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float
-) -> EdgePoints:
+def _edge_points(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float) -> EdgePoints:
     unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[0.0, y_mm]]))[0]))
     fine = 3
     x = np.arange(-half_mm, half_mm, COLUMN_MM / fine)

@@ -90,7 +90,7 @@ def _coarse_strip(
 ) -> tuple[Light, NDArray[np.bool_]]:
     """The strip below the card at COARSE_PX_PER_MM, from a picture shrunk to about that."""
     shrink = max(1, round(plane.px_per_mm(frame.origin) / COARSE_PX_PER_MM))
-    small = cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA) if shrink > 1 else rgb
+    small = np.asarray(cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA), np.uint8)
     x = np.arange(-half_mm, half_mm, 1.0 / COARSE_PX_PER_MM)
     y = np.arange(NEAREST_MM, REACH_MM, 1.0 / COARSE_PX_PER_MM)
 
@@ -101,7 +101,7 @@ def _coarse_strip(
 
 
 def _gradients(strip: Light, inside: NDArray[np.bool_]) -> tuple[Light, Light]:
-    """Logarithmic gradients per mm: down the strip (level edges) and along it (upright edges); zero outside the photo."""
+    """Logarithmic gradients per mm, down the strip (level edges) and along it (upright); zero outside."""
     light = np.log(np.maximum(strip.mean(axis=2), 0.0) + 0.02)
     unit = COARSE_PX_PER_MM
     border = np.pad(inside.astype(np.uint8), 2)

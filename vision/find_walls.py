@@ -92,9 +92,7 @@ class EndStrip:
         return EndStrip(self.light[::-1, ::-1], -self.x[::-1], thickness_mm - self.y[::-1])
 
 
-def surface_runs(
-    x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], light: Floats, steps: Floats
-) -> list[Run]:
+def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], light: Floats, steps: Floats) -> list[Run]:
     """Runs (left, right) in mm where the end's surface lies, from the columns `x` (n,) whose face edges were seen.
 
     `near` and `far` (n,) tell which columns show the near and the far edge; `light` (n,) is the light there relative to
@@ -102,7 +100,7 @@ def surface_runs(
     states, surface or not, by the most likely path.
     """
     seen = _seen_on_surface(near, far)
-    evidence = np.where(near, np.log(0.97 / 0.35), np.log(0.03 / 0.65))
+    evidence = np.asarray(np.where(near, np.log(0.97 / 0.35), np.log(0.03 / 0.65)), float)
     evidence += np.where(near, np.where(far, np.log(seen / 0.1), np.log((1.0 - seen) / 0.9)), 0.0)
     evidence += np.clip(4.0 * (light - 0.75), -1.2, 0.6)
     change = _CHANGE_ANYWHERE - (_CHANGE_ANYWHERE - _CHANGE_AT_STEP) * np.minimum(steps / _CLEAR_STEP, 1.0)
@@ -116,7 +114,7 @@ def surface_runs(
 
 
 def usual_light(strip: EndStrip, x: Floats) -> Floats:
-    """Median light (n,) over the thickness at each place `x` (n,), relative to the wood; 0.75 where nothing is known."""
+    """Median light (n,) over the thickness at each place `x` (n,), relative to the wood; 0.75 where unknown."""
     return np.interp(x, strip.x, np.median(strip.light.max(axis=2), axis=0), left=0.75, right=0.75)
 
 
@@ -138,7 +136,7 @@ def _seen_on_surface(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> float:
 
 
 def _likeliest_states(evidence: Floats, change: Floats) -> NDArray[np.bool_]:
-    """Viterbi's path through two states: `evidence` (n,) is the log odds of the second, `change` (n,) a switch's cost."""
+    """Viterbi's path through two states: `evidence` (n,) is the second's log odds, `change` (n,) a switch's cost."""
     score = np.zeros(2)
     stay = np.zeros((len(evidence), 2), bool)
     for index, odds in enumerate(evidence):
@@ -161,8 +159,11 @@ def find_cuts(strip: EndStrip) -> list[Cut]:
     dark = (light < _DARK * wood).astype(np.float32)
     share = np.array([shear_columns(dark, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
     best = share.max(axis=0)
-    return [_cut(strip, light / wood, share, first, last) for first, last in _runs(best >= _MOST_OF_IT)
-            if (last - first + 1) / strip.unit >= _NARROWEST_MARK_MM]
+    return [
+        _cut(strip, light / wood, share, first, last)
+        for first, last in _runs(best >= _MOST_OF_IT)
+        if (last - first + 1) / strip.unit >= _NARROWEST_MARK_MM
+    ]
 
 
 def _wood_around(light: Light, unit: float) -> Light:

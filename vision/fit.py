@@ -86,7 +86,9 @@ def _with_uncertainty(
     centred = t - middle
     level_u = np.sqrt(variance * inflation / effective)
     slope_u = np.sqrt(variance * inflation / float((share * centred) @ centred))
-    return LineFit(middle, level, slope, float(level_u), float(slope_u), float(np.sqrt(variance)), effective / inflation)
+    return LineFit(
+        middle, level, slope, float(level_u), float(slope_u), float(np.sqrt(variance)), effective / inflation
+    )
 
 
 def _correlation_factor(t: Floats, residual: Floats) -> float:

@@ -33,7 +33,9 @@ def check_in_plane(plane: PlaneMap, end: FoundEnd, walls: tuple[Wall, ...]) -> t
     along_u95 = 2.0 * np.degrees(np.hypot(end.unparallel_u, _BOARD_UNPARALLEL) * lever)
     across, firm = _fan(plane, walls)
     if along - along_u95 > _REFUSED_DEG or (firm and across > _REFUSED_FAN_DEG):
-        raise refuse("card_not_in_plane", f"It seems tilted by about {max(along, across if firm else 0.0):.0f} degrees.")
+        raise refuse(
+            "card_not_in_plane", f"It seems tilted by about {max(along, across if firm else 0.0):.0f} degrees."
+        )
     if along - along_u95 > _DOUBTED_DEG or (firm and across > _DOUBTED_FAN_DEG):
         return (WARNINGS["card_tilt_suspected"],)
     return ()

@@ -94,9 +94,7 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     _check_whole(rgb, plane, frame, left, right, thickness)
     unparallel = float(np.arctan(far.line.slope) - np.arctan(near.line.slope))
     unparallel_u = float(np.hypot(near.line.slope_u, far.line.slope_u))
-    return FoundEnd(
-        frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip
-    )
+    return FoundEnd(frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip)
 
 
 def _find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[Frame, FaceEdge, FaceEdge]:
@@ -130,9 +128,7 @@ class _Faces:
         return max(near, far) < _SAME_LOOK_MM
 
 
-def _faces_of(
-    rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float
-) -> list[_Faces]:
+def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[_Faces]:
     """The edges of one pair; none when they are not there on a closer look."""
     rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
     inner = pair.thickness_mm / 2.0

@@ -233,9 +233,7 @@ def _explain(
     ]
 
 
-def _rivals(
-    blocks: Band, wall: RoughWall, earlier: WallPicture, shared: _Shared, profile: EdgeProfile
-) -> list[_Rival]:
+def _rivals(blocks: Band, wall: RoughWall, earlier: WallPicture, shared: _Shared, profile: EdgeProfile) -> list[_Rival]:
     """Explanations from the cheapest up: no line, or a line here or there, which must be worth its parameters."""
     without = _with(earlier.parameters, (INK, 0.0), (FLOOR_LINE, _FAR_AWAY))
     starts = [without, *_line_starts(wall, earlier.parameters, shared)]
@@ -247,9 +245,7 @@ def _rivals(
     return _distinct(rivals)
 
 
-def _tried(
-    blocks: Band, wall: RoughWall, starts: list[Floats], shared: _Shared, profile: EdgeProfile
-) -> list[_Rival]:
+def _tried(blocks: Band, wall: RoughWall, starts: list[Floats], shared: _Shared, profile: EdgeProfile) -> list[_Rival]:
     """A few steps from every start, all steps from the most promising (one, while little is known); cheapest first."""
     prices = [_price(start, shared) for start in starts]
     begun = [_fit(blocks, wall, start, shared, profile, steps=_FIRST_STEPS) for start in starts]
@@ -333,9 +329,7 @@ def _finish(band: WallBand, rivals: list[_Rival], profile: EdgeProfile) -> Measu
     return MeasuredWall(band.wall, _doubted(lines, rivals), rivals[0].picture, blocks.along, points[0])
 
 
-def _edge_line(
-    band: WallBand, blocks: Band, picture: WallPicture, profile: EdgeProfile
-) -> tuple[LineFit, Floats]:
+def _edge_line(band: WallBand, blocks: Band, picture: WallPicture, profile: EdgeProfile) -> tuple[LineFit, Floats]:
     """One explanation's edge line and points x in the end frame."""
     wall, outward = band.wall, _outward(band.wall)
     seen = edge_points(blocks, picture.parameters, profile, kerf=wall.kerf_mm is not None)

@@ -17,7 +17,7 @@ from calibration.quantity import Quantity
 from vision.report import Measurement, Wall
 from vision.result import Report
 from vision.seating import Limits, Prediction, Socket, predict_seating
-from vision.truth import Truth, TrueWall
+from vision.truth import TrueWall, Truth
 
 MATCH_MM = 1.0
 LARGEST_OFFSET_MM = 5.0

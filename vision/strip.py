@@ -54,7 +54,9 @@ def srgb_to_linear(levels: Floats) -> Floats:
 _LINEAR = srgb_to_linear(np.arange(256) / 255.0).astype(np.float32)
 
 
-def sample_grid(rgb: NDArray[np.uint8], to_image: ToImage, x_mm: Floats, y_mm: Floats) -> tuple[Light, NDArray[np.bool_]]:
+def sample_grid(
+    rgb: NDArray[np.uint8], to_image: ToImage, x_mm: Floats, y_mm: Floats
+) -> tuple[Light, NDArray[np.bool_]]:
     """Linear light (rows, columns, 3) of the photo at the grid of `x_mm` (columns) and `y_mm` (rows).
 
     `to_image` maps (n, 2) mm to pixels. The second array (rows, columns) tells which samples lie inside the photo;
@@ -95,7 +97,9 @@ def sample_points(rgb: NDArray[np.uint8], pixels: Floats) -> tuple[Light, NDArra
     high = np.clip(np.ceil(pixels.reshape(-1, 2).max(axis=0)).astype(int) + 4, 1, [width, height])
     window = cv2.LUT(rgb[low[1] : high[1], low[0] : high[0]], _LINEAR)
     where = (pixels - low).astype(np.float32)
-    return cv2.remap(window, where, None, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), inside
+    nothing = np.empty((0, 0), np.float32)
+    light = cv2.remap(window, where, nothing, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(light, np.float32), inside
 
 
 def smooth(image: Light, sigma: float, axis: int) -> Light:
@@ -105,18 +109,18 @@ def smooth(image: Light, sigma: float, axis: int) -> Light:
     kernel /= kernel.sum()
     one = np.array([1.0])
     row, column = (kernel, one) if axis == 1 else (one, kernel)
-    return cv2.sepFilter2D(image, -1, row, column, borderType=cv2.BORDER_REPLICATE)
+    return np.asarray(cv2.sepFilter2D(image, -1, row, column, borderType=cv2.BORDER_REPLICATE), np.float32)
 
 
 def shear_rows(image: Light, slope: float) -> Light:
     """Image whose columns are shifted so that lines y = slope (x - middle) become level."""
     height, width = image.shape[:2]
     matrix = np.array([[1.0, 0.0, 0.0], [-slope, 1.0, slope * width / 2.0]])
-    return cv2.warpAffine(image, matrix, (width, height))
+    return np.asarray(cv2.warpAffine(image, matrix, (width, height)), np.float32)
 
 
 def shear_columns(image: Light, slope: float) -> Light:
     """Image whose rows are shifted so that lines x = slope (y - middle) become upright."""
     height, width = image.shape[:2]
     matrix = np.array([[1.0, -slope, slope * height / 2.0], [0.0, 1.0, 0.0]])
-    return cv2.warpAffine(image, matrix, (width, height))
+    return np.asarray(cv2.warpAffine(image, matrix, (width, height)), np.float32)

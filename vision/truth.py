@@ -63,7 +63,9 @@ def truth_from_dict(data: Mapping[str, Any]) -> Truth:
         board = data["board"]
         walls = () if data.get("expect") else tuple(_wall(kerf) for kerf in data["kerfs"])
         measures = (float(board["width"]), float(board["thickness"]), _optional(board.get("depth")))
-        return Truth(data["photo"], _stage(board), *measures, _known_wood(board.get("species")), walls, data.get("expect"))
+        return Truth(
+            data["photo"], _stage(board), *measures, _known_wood(board.get("species")), walls, data.get("expect")
+        )
     except KeyError as error:
         raise ValueError(f"the truth file has no {error.args[0]!r}") from None
     except (TypeError, AttributeError) as error:

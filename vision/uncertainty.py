@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.plane import PARAMETERS, PlaneMap
+from calibration.plane import PlaneMap
 from calibration.quantity import Quantity, Source
 from vision.board_sides import Side
 from vision.locate import FoundEnd
@@ -33,6 +33,9 @@ CARD_TILT_U = np.radians(0.13)
 (common practice, no source)."""
 EDGE_MODEL_U_MM = 0.008
 """What the edge model leaves in a wall's place, one standard deviation."""
+
+_SMALL_STEP = 0.1
+"""Share of a standard deviation stepped for the first-order change: whole steps bend."""
 
 Move = Callable[[Floats], Floats]
 """Where the end's points (n, 2) in plane mm would be if one error were one standard uncertainty large."""
@@ -97,9 +100,8 @@ def _principal_steps(plane: PlaneMap) -> Floats:
 
 
 def _remeasured(plane: PlaneMap, step: Floats) -> Move:
-    moved = plane.with_theta(plane.theta + step)
-    assert step.shape == (PARAMETERS,)
-    return lambda points: moved.to_plane(plane.to_image(points))
+    moved = plane.with_theta(plane.theta + _SMALL_STEP * step)
+    return lambda points: points + (moved.to_plane(plane.to_image(points)) - points) / _SMALL_STEP
 
 
 def _raised(plane: PlaneMap, height: Callable[[Floats], Floats]) -> Move:
@@ -117,9 +119,7 @@ class EndQuantities:
     x_transfer: list[Quantity]
 
 
-def end_quantities(
-    plane: PlaneMap, end: FoundEnd, walls: list[MeasuredWall], left: Side, right: Side
-) -> EndQuantities:
+def end_quantities(plane: PlaneMap, end: FoundEnd, walls: list[MeasuredWall], left: Side, right: Side) -> EndQuantities:
     """The end's numbers with all their sources."""
     shape = EndPoints.of(end, walls, left, right)
     values = shape.numbers(shape.points)

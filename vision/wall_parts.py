@@ -114,9 +114,7 @@ class WallParts:
         zero = np.zeros_like(tail)
         return shapes, {EDGE: with_edge, SHADE: np.stack([zero, -floor * near, zero], axis=2)}
 
-    def _ink(
-        self, p: Floats, rough: Floats | float
-    ) -> tuple[tuple[Floats, Floats], dict[int, tuple[Floats, Floats]]]:
+    def _ink(self, p: Floats, rough: Floats | float) -> tuple[tuple[Floats, Floats], dict[int, tuple[Floats, Floats]]]:
         """The line's strip on the tail and beyond the edge, and their changes with the borders and the line."""
         edge, far = self._borders(p, rough)
         line = (p[LINE] + p[LINE_SLOPE] * self.band.along)[:, None]

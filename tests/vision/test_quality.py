@@ -72,7 +72,6 @@ def test_a_card_not_found_gets_the_better_reason() -> None:
     assert why_no_card(quiet, missing) is missing
 
 
-@pytest.mark.xfail(strict=True, reason="a sensor's noise passes for fine detail: the reason given is no_card")
 def test_a_blurred_photo_with_ordinary_noise_is_called_blurred() -> None:
     quiet = gray(rendered(replace(SMALL, noise=0.0)).photo.rgb)
     noise = np.random.default_rng(91).normal(0.0, 2.0, quiet.shape)
