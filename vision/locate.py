@@ -39,6 +39,7 @@ _PARALLEL_U = np.radians(0.02)
 _EDGE_DIRECTION_U = np.radians(0.003)
 _OUTSIDE_MM = 3.0
 _SHORTEST_STRETCH_MM = 2.0
+_BREAK_MM = 1.0
 _WIDEST_SOCKET_MM = 12.0
 _SAME_LOOK_MM = 1.4
 _BOTH_WORTH = 0.25
@@ -87,7 +88,7 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     left, right = _extent(near, far)
     strip = _surface_strip(rgb, plane, frame, left, right, thickness)
     runs = _surface(near, far, half, strip)
-    left, right = min(left, runs[0][0]), max(right, runs[-1][1])
+    left, right = _ends(near, far, runs)
     if side == "transfer":
         frame = frame.moved(0.0, thickness, np.pi)
         runs, left, right, strip = [(-b, -a) for a, b in reversed(runs)], -right, -left, strip.turned(thickness)
@@ -165,6 +166,14 @@ def _extent(near: FaceEdge, far: FaceEdge) -> Run:
     if not rows:
         raise refuse("no_board_end")
     return max(rows, key=lambda row: row[1] - row[0])
+
+
+def _ends(near: FaceEdge, far: FaceEdge, runs: list[Run]) -> Run:
+    """The ends of the surface, as far as either edge goes on from its runs without a break."""
+    x = np.union1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)) * COLUMN_MM
+    first, last = runs[0][0], runs[-1][1]
+    joined = [run for run in _split(x, _BREAK_MM) if run[1] > first and run[0] < last]
+    return min([first, *(run[0] for run in joined)]), max([last, *(run[1] for run in joined)])
 
 
 def _split(x: Floats, gap: float) -> list[Run]:
