@@ -22,12 +22,13 @@ def learn_edge_profile(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> E
     """The photo's edge profile in px across the card's upright edges; None when too few can be seen."""
     profile = _profile_within(rgb, plane, card, _REACH_PX)
     if profile is not None and profile.rise > _LONG_RISE_PX:
-        return _profile_within(rgb, plane, card, _LONG_REACH_PX) or profile
+        margin_px = 0.45 * (card.square_mm - card.marker_mm) * _middle_scale(plane, card)
+        return _profile_within(rgb, plane, card, min(_LONG_REACH_PX, margin_px)) or profile
     return profile
 
 
 def _profile_within(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, reach_px: float) -> EdgeProfile | None:
-    unit = plane.px_per_mm(np.array([card.width_mm, card.height_mm]) / 2.0)
+    unit = _middle_scale(plane, card)
     x, y, edge = _edge_grid(card, unit, reach_px)
     pixels = np.rint(plane.to_image(np.column_stack([x.ravel(), y.ravel()]))).astype(int)
     height, width = rgb.shape[:2]
@@ -36,6 +37,11 @@ def _profile_within(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, reach_p
     light = _TABLE[rgb[pixels[:, 1], pixels[:, 0]]].mean(axis=1).reshape(x.shape)
     distance = (plane.to_plane(pixels.astype(float))[:, 0].reshape(x.shape) - edge) * unit
     return _profile_of(distance, light, seen.reshape(x.shape), 0.7 * reach_px)
+
+
+def _middle_scale(plane: PlaneMap, card: Card) -> float:
+    """Pixels per mm in the middle of the card."""
+    return plane.px_per_mm(np.array([card.width_mm, card.height_mm]) / 2.0)
 
 
 def _edge_grid(card: Card, unit: float, reach_px: float) -> tuple[Floats, Floats, Floats]:

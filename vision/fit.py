@@ -16,6 +16,7 @@ Floats = NDArray[np.float64]
 
 _HUBER = 2.0
 _STEPS = 25
+_SETTLED = 1e-3
 
 
 @dataclass(frozen=True)
@@ -58,12 +59,16 @@ def fit_line(t: Floats, values: Floats, *, weights: Floats | None = None, robust
         raise ValueError(f"t must hold at least 3 points at different places, got {len(t)}")
     base = np.ones_like(values) if weights is None else np.asarray(weights, float)
     weight = base.copy()
-    for _ in range(_STEPS if robust else 1):
+    for _ in range(_STEPS):
         middle, level, slope = _weighted_line(t, values, weight)
         residual = values - level - slope * (t - middle)
-        if robust:
-            limit = _HUBER * max(_spread(residual), 1e-9)
-            weight = base * np.minimum(1.0, limit / np.maximum(np.abs(residual), 1e-12))
+        if not robust:
+            break
+        limit = _HUBER * max(_spread(residual), 1e-9)
+        earlier = weight
+        weight = base * np.minimum(1.0, limit / np.maximum(np.abs(residual), 1e-12))
+        if np.abs(weight - earlier).max() < _SETTLED:
+            break
     return _with_uncertainty(t, residual, weight, middle, level, slope, correlated=robust)
 
 

@@ -96,6 +96,8 @@ def _optional(value: Any) -> float | None:
 def _known_wood(name: str | None) -> str | None:
     """The wood's name if the species table has it: a truth may name any wood."""
     try:
-        return None if name is None else find_species(name).name
+        if name is not None:
+            find_species(name)
+        return name
     except ValueError:
         return None
