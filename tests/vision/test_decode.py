@@ -211,7 +211,7 @@ def test_too_many_pixels_are_refused_from_the_header(size: tuple[int, int], monk
 
 
 def test_a_fifty_megapixel_photo_of_a_phone_is_within_the_limit() -> None:
-    assert 8192 * 6144 <= decoding.MAX_PIXELS
+    assert decoding.MAX_PIXELS >= 8192 * 6144
 
 
 def test_a_preview_is_refused_as_too_small() -> None:
