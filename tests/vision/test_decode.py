@@ -188,6 +188,7 @@ def test_a_file_cut_short_is_refused(made: dict[str, bytes], kind: str, share: f
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "TIFF", "HEIF"])
 def test_noise_in_the_file_is_decoded_or_refused_but_never_raises_otherwise(made: dict[str, bytes], kind: str) -> None:
     rng = np.random.default_rng(7)
+    reasons: set[str] = set()
     for _ in range(8):
         data = bytearray(made[kind])
         for place in rng.integers(12, len(data), 30):
@@ -195,7 +196,8 @@ def test_noise_in_the_file_is_decoded_or_refused_but_never_raises_otherwise(made
         try:
             assert decode(bytes(data)).rgb.dtype == np.uint8
         except CannotMeasure as error:
-            assert error.refusal.reason in ("not_an_image", "image_too_large", "image_too_small")
+            reasons.add(error.refusal.reason)
+    assert reasons <= {"not_an_image", "image_too_large", "image_too_small"}
 
 
 def test_too_many_bytes_are_refused_before_anything_is_read() -> None:

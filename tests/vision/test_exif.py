@@ -31,8 +31,10 @@ def test_its_uncertainty_holds_both_readings_of_the_number() -> None:
 
 def test_a_smaller_number_is_rounded_more_coarsely() -> None:
     wide, narrow = (exif.lens({}, {exif.FOCAL_LENGTH_35MM: mm}, *SIZE_PX) for mm in (13, 120))
-    assert wide.focal_px and wide.focal_u_px and narrow.focal_px
-    assert narrow.focal_u_px
+    assert wide.focal_px is not None
+    assert wide.focal_u_px is not None
+    assert narrow.focal_px is not None
+    assert narrow.focal_u_px is not None
     assert wide.focal_u_px / wide.focal_px > 1.2 * narrow.focal_u_px / narrow.focal_px
 
 
