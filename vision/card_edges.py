@@ -22,7 +22,7 @@ def learn_edge_profile(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> E
     """The photo's edge profile in px across the card's upright edges; None when too few can be seen."""
     profile = _profile_within(rgb, plane, card, _REACH_PX)
     if profile is not None and profile.rise > _LONG_RISE_PX:
-        margin_px = 0.45 * (card.square_mm - card.marker_mm) * _middle_scale(plane, card)
+        margin_px = 0.36 * (card.square_mm - card.marker_mm) * _middle_scale(plane, card)
         return _profile_within(rgb, plane, card, min(_LONG_REACH_PX, margin_px)) or profile
     return profile
 

@@ -17,8 +17,11 @@ Floats = NDArray[np.float64]
 
 _REACH = 7.0
 _TABLE = 2801
-_WIDTHS = np.geomspace(0.35, 9.0, 50)
-_HALO_RATIOS = np.array([1.25, 1.5, 1.8, 2.2, 2.8])
+_GRID = 1.07
+_WIDTHS = 0.35 * _GRID ** np.arange(64)
+_BLURS = 48
+_HALO_STEPS = (3, 6, 9, 12, 15)
+"""Widths tried, in a geometric row: blurs from 0.35 to 8.4, and halos 1.2 to 2.8 times as wide."""
 
 
 @dataclass(frozen=True)
@@ -67,8 +70,9 @@ class EdgeProfile:
         if len(distance) < 50:
             raise ValueError(f"distance must hold at least 50 samples, got {len(distance)}")
         places, levels = _binned(distance, level)
+        curves = [cls(width, 0.0, width).step(places) for width in _WIDTHS.tolist()]
         candidates = [
-            (_fit_overshoot(places, levels, blur, ratio * blur)) for blur in _WIDTHS for ratio in _HALO_RATIOS
+            _fit_overshoot(levels, curves, index, index + step) for index in range(_BLURS) for step in _HALO_STEPS
         ]
         return min(candidates, key=lambda candidate: candidate[0])[1]
 
@@ -88,10 +92,9 @@ def _binned(distance: Floats, level: Floats) -> tuple[Floats, Floats]:
     return places - crossing, levels
 
 
-def _fit_overshoot(places: Floats, levels: Floats, blur: float, halo: float) -> tuple[float, EdgeProfile]:
-    narrow = EdgeProfile(blur, 0.0, blur).step(places)
-    wide = EdgeProfile(halo, 0.0, halo).step(places)
-    difference = narrow - wide
-    overshoot = float(np.clip(difference @ (levels - narrow) / (difference @ difference), 0.0, 2.0))
-    error = levels - narrow - overshoot * difference
-    return float(error @ error), EdgeProfile(blur, overshoot, halo)
+def _fit_overshoot(levels: Floats, curves: list[Floats], blur: int, halo: int) -> tuple[float, EdgeProfile]:
+    """Squared error and profile of the best overshoot for two of the widths, given the plain steps of all widths."""
+    difference = curves[blur] - curves[halo]
+    overshoot = float(np.clip(difference @ (levels - curves[blur]) / (difference @ difference), 0.0, 2.0))
+    error = levels - curves[blur] - overshoot * difference
+    return float(error @ error), EdgeProfile(float(_WIDTHS[blur]), overshoot, float(_WIDTHS[halo]))

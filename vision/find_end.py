@@ -159,8 +159,8 @@ def _judge(first: _Edge, second: _Edge, counts: NDArray[np.int16]) -> Pair:
     tilt = np.tan(turn) * (columns - counts.shape[3] / 2.0)
     top, bottom = first.row + tilt, second.row + tilt
     unit = COARSE_PX_PER_MM
-    leans = np.abs(_LEANS + turn) < _MOST_LEAN
-    usable = counts[:, leans]
+    leans = np.flatnonzero(np.abs(_LEANS + turn) < _MOST_LEAN)
+    usable = counts[:, leans[0] : leans[-1] + 1]
     inside = _share(usable, top + 0.4 * unit, bottom - 0.4 * unit)
     above = _share(usable, top - 1.6 * unit, top - 0.4 * unit)
     below = _share(usable, bottom + 0.4 * unit, bottom + 1.6 * unit)

@@ -122,7 +122,7 @@ def step_strength(strip: EndStrip, x: Floats) -> Floats:
     """Strongest step of light (n,) along any upright line near each place `x` (n,)."""
     best = np.abs(_steps(strip)).max(axis=0)
     reach = max(1, round(0.35 * strip.unit))
-    around = np.array([best[max(0, i - reach) : i + reach + 1].max() for i in range(len(best))])
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(best, reach), 2 * reach + 1).max(axis=1)
     return np.interp(x, strip.x, around, left=0.0, right=0.0)
 
 
@@ -137,18 +137,16 @@ def _seen_on_surface(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> float:
 
 def _likeliest_states(evidence: Floats, change: Floats) -> NDArray[np.bool_]:
     """Viterbi's path through two states: `evidence` (n,) is the second's log odds, `change` (n,) a switch's cost."""
-    score = np.zeros(2)
-    stay = np.zeros((len(evidence), 2), bool)
-    for index, odds in enumerate(evidence):
-        switched = score[::-1] - change[index]
-        stay[index] = score >= switched
-        score = np.where(stay[index], score, switched) + np.array([0.0, odds])
-    state = int(score.argmax())
+    outside, inside = 0.0, 0.0
+    entered, left = np.zeros(len(evidence), bool), np.zeros(len(evidence), bool)
+    for index, (odds, cost) in enumerate(zip(evidence.tolist(), change.tolist(), strict=True)):
+        entered[index], left[index] = outside - cost > inside, inside - cost > outside
+        outside, inside = max(outside, inside - cost), max(inside, outside - cost) + odds
+    surface = inside > outside
     path = np.zeros(len(evidence), bool)
     for index in range(len(evidence) - 1, -1, -1):
-        path[index] = bool(state)
-        if not stay[index, state]:
-            state = 1 - state
+        path[index] = surface
+        surface = not entered[index] if surface else bool(left[index])
     return path
 
 
