@@ -18,7 +18,7 @@ DARKEST_WHITE = 0.06
 """Linear light of the card's white below which grain and noise cannot be told apart."""
 BURNT_WHITE, BURNT_BLACK = 0.985, 0.12
 """Linear light of the card's white and black that together mean an over-exposed photo."""
-_SHARPEST_SHARE = 0.36
+_SHARPEST_SHARE = 0.38
 """Share of a four-pixel rise, at quarter size, that a sharp edge makes within one pixel; a straight ramp makes 0.25."""
 BLUR_MM, SOFT_MM = 0.6, 0.36
 BLUR_PX, SOFT_PX = 8.0, 5.0
@@ -79,6 +79,6 @@ def _detail_lost(gray: Floats) -> bool:
     Edges are compared over one step and over four: a sharp edge has done its rise in the first.
     """
     calm = cv2.GaussianBlur(gray, (0, 0), 0.7)
-    one = float(np.percentile(np.abs(calm[:, 1:] - calm[:, :-1]), 99.8))
-    four = float(np.percentile(np.abs(calm[:, 4:] - calm[:, :-4]), 99.8))
+    one = float(np.percentile(np.abs(calm[:, 1:] - calm[:, :-1]), 99.95))
+    four = float(np.percentile(np.abs(calm[:, 4:] - calm[:, :-4]), 99.95))
     return one < _SHARPEST_SHARE * four
