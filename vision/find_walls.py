@@ -24,9 +24,10 @@ Run = tuple[float, float]
 NARROWEST_SOCKET_MM = 1.3
 """A gap in the surface at least this wide is a socket, not a saw cut."""
 _NARROWEST_TAIL_MM = 3.0
-_LOCAL_COLUMNS = 15
 _WIDEST_BROKEN_MM = 2.2
-_SURELY_SEEN = 0.85
+"""A gap in the surface narrower than this may be a kerf with broken edges."""
+_LOCAL_COLUMNS, _SURELY_SEEN = 15, 0.85
+"""Columns over which the far edge's share is taken, and the most that is believed of it."""
 _CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 8.0, 1.0, 0.10
 """Cost of the surface ending where the light does not step, and where it does; and what counts as a clear step."""
 _LEANS = np.radians(np.arange(-3.6, 3.61, 0.4))

@@ -80,7 +80,7 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     """The end beside the card. Raises CannotMeasure `no_board_end` or `end_cut_off`."""
     rough, near, far = _find_faces(rgb, plane, card)
     half = card.width_mm / 2.0 + SIDE_MM
-    slope, direction_u = _datum_slope(near, far)
+    slope, direction_u = _datum_slope(near, far) if side == "show" else _datum_slope(far, near)
     frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))
     middle = float(np.median(near.x))
     thickness = (far.line.at(middle) - near.line.at(middle)) * float(np.cos(np.arctan(slope)))
@@ -144,12 +144,12 @@ def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: 
     return [_Faces(evidence, rough, near, far, pair.y_mm + near.line.level, pair.y_mm + far.line.level)]
 
 
-def _datum_slope(near: FaceEdge, far: FaceEdge) -> tuple[float, float]:
-    """Slope of the datum and its standard uncertainty: the card-side edge, steadied by the edge parallel to it."""
-    near_u = np.hypot(near.line.slope_u, _EDGE_DIRECTION_U)
-    far_u = np.sqrt(far.line.slope_u**2 + _EDGE_DIRECTION_U**2 + _PARALLEL_U**2)
-    weights = np.array([near_u**-2.0, far_u**-2.0])
-    slope = float(weights @ [near.line.slope, far.line.slope] / weights.sum())
+def _datum_slope(show: FaceEdge, transfer: FaceEdge) -> tuple[float, float]:
+    """Slope of the datum and its standard uncertainty: the show-face edge, steadied by the edge parallel to it."""
+    show_u = np.hypot(show.line.slope_u, _EDGE_DIRECTION_U)
+    transfer_u = np.sqrt(transfer.line.slope_u**2 + _EDGE_DIRECTION_U**2 + _PARALLEL_U**2)
+    weights = np.array([show_u**-2.0, transfer_u**-2.0])
+    slope = float(weights @ [show.line.slope, transfer.line.slope] / weights.sum())
     return slope, float(weights.sum() ** -0.5)
 
 
