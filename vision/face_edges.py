@@ -32,6 +32,8 @@ _UNPARALLEL_SPREAD = np.tan(np.radians(0.12))
 _RIVALS = 6
 _RIVAL_SHARE = 0.5
 """A parallel edge at least this long, relative to the longest, may be the end's."""
+_MOST_SHARED = 0.3
+"""Share of columns that two edges of one board at two depths, tails and floors, may have in common by chance."""
 
 
 @dataclass(frozen=True)
@@ -78,9 +80,9 @@ def find_face_edge(
 ) -> FaceEdge:
     """The edge near y = `y_mm` of `frame`, within +-`half_mm` along x; `polarity` 0 accepts either.
 
-    Of several good edges it is the one nearest to `inner_mm`, a place inside the surface. `along` keeps to the columns
-    where the other face edge was seen, and to its direction. Raises CannotMeasure `no_board_end` when no straight edge
-    is there.
+    Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface. `along` keeps to the
+    columns where the other face edge was seen, and to its direction. Raises CannotMeasure `no_board_end` when no
+    straight edge is there.
     """
     points = _edge_points(rgb, plane, frame, half_mm, y_mm)
     if along is not None:
@@ -92,8 +94,30 @@ def find_face_edge(
         raise refuse("no_board_end")
     best = max(worth for worth, _ in edges)
     rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
-    chosen = min(rivals, key=lambda edge: abs(edge.line.level - inner_mm))
+    nadir_y = float(frame.from_plane(plane.nadir_mm[None])[0, 1])
+    chosen = _end_edge(rivals, inner_mm, nadir_y)
     return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
+
+
+def _end_edge(rivals: list[FaceEdge], inner_mm: float, nadir_y: float) -> FaceEdge:
+    """The end's own among parallel edges.
+
+    Two edges in the same columns are the end's and that of something beyond it: the inner one is the end's. Two edges
+    in different columns are one edge of the board at two depths, tails' ends and sockets' floors: what lies deeper is
+    drawn toward `nadir_y`, the place below the camera, so the one farther from it is the end's.
+    """
+    first, *others = sorted(rivals, key=lambda edge: abs(edge.line.level - inner_mm))
+    for other in others:
+        higher = abs(other.line.level - nadir_y) > abs(first.line.level - nadir_y)
+        if higher and _shared_columns(first, other) < _MOST_SHARED:
+            first = other
+    return first
+
+
+def _shared_columns(one: FaceEdge, other: FaceEdge) -> float:
+    """Share of the shorter edge's columns in which the longer one is seen as well."""
+    columns, others = (np.unique(np.rint(edge.x / COLUMN_MM)) for edge in (one, other))
+    return len(np.intersect1d(columns, others)) / min(len(columns), len(others))
 
 
 def _best_fits(points: EdgePoints, lines: list[_HoughLine], along: FaceEdge | None) -> list[tuple[float, FaceEdge]]:

@@ -25,6 +25,8 @@ Floats = NDArray[np.float64]
 COARSE_PX_PER_MM = 5.0
 NEAREST_MM, REACH_MM = 3.0, 56.0
 """Where below the card's squares the end is looked for."""
+FARTHEST_MM = 20.0
+"""How far below the card's squares the near face may lie: the card stands beside the board, its margin between."""
 SIDE_MM = 15.0
 """How far the board may stick out beyond the card's squares."""
 THINNEST_MM, THICKEST_MM = 6.0, 36.0
@@ -67,7 +69,8 @@ def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[lis
     The frame has the card's axes, with x from its middle and y from the lower edge of its squares. Raises
     CannotMeasure `no_board_end` when nothing there looks like an end.
     """
-    frame = Frame.turned(np.array([card.width_mm / 2.0, card.height_mm]), 0.0)
+    foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
+    frame = Frame.turned(foot, 0.0)
     half = card.width_mm / 2.0 + SIDE_MM
     level, upright = _gradients(*_coarse_strip(rgb, plane, frame, half))
     pairs = sorted(_score_pairs(level, upright), key=lambda pair: -pair.score)
@@ -132,17 +135,18 @@ def _same_edge(a: _Edge, b: _Edge) -> bool:
 
 def _upright_counts(upright: Light) -> NDArray[np.int16]:
     """Running counts down the strip of upright edge samples: (polarity, lean, row, column)."""
-    counts = []
-    for polarity in (1.0, -1.0):
-        for lean in _LEANS:
-            marks = shear_columns(upright, float(np.tan(lean))) * polarity > _UPRIGHT_SLOPE
-            counts.append(np.cumsum(marks, axis=0, dtype=np.int16))
-    return np.array(counts).reshape(2, len(_LEANS), *upright.shape)
+    counts = np.empty((2, len(_LEANS), *upright.shape), np.int16)
+    for index, lean in enumerate(_LEANS):
+        sheared = shear_columns(upright, float(np.tan(lean)))
+        np.cumsum(sheared > _UPRIGHT_SLOPE, axis=0, out=counts[0, index])
+        np.cumsum(sheared < -_UPRIGHT_SLOPE, axis=0, out=counts[1, index])
+    return counts
 
 
 def _score_pairs(level: Light, upright: Light) -> list[Pair]:
-    near = _level_edges(level, 1)
-    far = near + _level_edges(level, -1)
+    brighter = _level_edges(level, 1)
+    far = brighter + _level_edges(level, -1)
+    near = [edge for edge in brighter if NEAREST_MM + edge.row / COARSE_PX_PER_MM < FARTHEST_MM]
     counts = _upright_counts(upright)
     pairs = []
     for first in near:
@@ -185,8 +189,7 @@ def _sum_of_peaks(evidence: Floats, least: float = 0.6) -> float:
     apart = int(0.4 * COARSE_PX_PER_MM)
     left = evidence.copy()
     total = 0.0
-    while left.max() >= least:
-        peak = int(left.argmax())
+    while left[peak := int(left.argmax())] >= least:
         total += float(left[peak])
         left[max(0, peak - apart) : peak + apart + 1] = 0.0
     return total

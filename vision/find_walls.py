@@ -33,6 +33,10 @@ _CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 8.0, 1.0, 0.10
 _LEANS = np.radians(np.arange(-3.6, 3.61, 0.4))
 _DARK = 0.66
 """Light in a cut or a drawn line, relative to the wood around it, at most."""
+PALE = 0.8
+"""Light in a kerf that the sun reaches or that dust fills, relative to the wood, at most."""
+_SAME_SAW, _OWN_MM = 0.45, 2.0
+"""How far a pale kerf's width may be off the usual, in natural logarithms, and how near it may be to another kerf."""
 _MOST_OF_IT = 0.72
 """Share of the thickness along which a cut must be dark."""
 _NARROWEST_MARK_MM = 0.12
@@ -151,11 +155,14 @@ def _likeliest_states(evidence: Floats, change: Floats) -> NDArray[np.bool_]:
     return path
 
 
-def find_cuts(strip: EndStrip) -> list[Cut]:
-    """Dark upright marks as long as the thickness, left to right: kerfs, and lines that look like them."""
+def find_cuts(strip: EndStrip, *, darkest: float = _DARK) -> list[Cut]:
+    """Dark upright marks as long as the thickness, left to right: kerfs, and lines that look like them.
+
+    A mark is at most `darkest` as light as the wood around it.
+    """
     light = smooth(strip.light.max(axis=2), 0.04 * strip.unit, 1)
     wood = _wood_around(light, strip.unit)
-    dark = (light < _DARK * wood).astype(np.float32)
+    dark = (light < darkest * wood).astype(np.float32)
     share = np.array([shear_columns(dark, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
     best = share.max(axis=0)
     return [
@@ -203,6 +210,14 @@ def kerfs_of(cuts: list[Cut]) -> list[Cut]:
             groups.append([cut])
     kerfs = [max(group, key=lambda cut: (1.0 - cut.light) * cut.width) for group in groups]
     return _like_one_saw(kerfs)
+
+
+def mate_of(kerfs: list[Cut], pale: list[Cut]) -> Cut | None:
+    """The one of the `pale` marks as wide as the `kerfs`, when there is just one; light or dust lies in that kerf."""
+    usual = float(np.median([cut.width for cut in kerfs]))
+    alike = [cut for cut in pale if abs(np.log(cut.width / usual)) < _SAME_SAW]
+    own = [cut for cut in alike if all(abs(cut.middle - other.middle) > _OWN_MM for other in kerfs)]
+    return own[0] if len(own) == 1 else None
 
 
 def _like_one_saw(kerfs: list[Cut]) -> list[Cut]:

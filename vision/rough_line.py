@@ -35,15 +35,23 @@ def fit_rough_line(along: Floats, across: Floats, sigma: Floats) -> LineFit:
     design = np.stack([np.ones_like(along), along - middle], axis=1)
     rough = ROUGH_MM**2 * np.exp(-np.abs(along[:, None] - along) / ROUGH_LENGTH_MM)
     variance = sigma**2
-    for _ in range(_STEPS):
-        predictor, residual = _predictor(design, rough, variance, across)
-        variance = sigma**2 + _doubt(residual, sigma)
+    for _ in range(_STEPS - 1):
+        variance = sigma**2 + _doubt(_off_line(design, rough + np.diag(variance), across), sigma)
+    predictor, residual = _predictor(design, rough, variance, across)
+    variance = sigma**2 + _doubt(residual, sigma)
     line = np.linalg.pinv(design)
     level, slope = line @ (predictor @ across)
     covariance = line @ _covariance(predictor, rough, variance) @ line.T
     level_u, slope_u = np.sqrt(np.diag(covariance))
     scatter = float(np.sqrt(np.mean((across - design @ (line @ across)) ** 2)))
     return LineFit(middle, float(level), float(slope), float(level_u), float(slope_u), scatter, float(len(along)))
+
+
+def _off_line(design: Floats, covariance: Floats, across: Floats) -> Floats:
+    """The points' residuals (n,) from the line alone."""
+    solved = np.linalg.solve(covariance, np.column_stack([design, across]))
+    line = np.linalg.solve(design.T @ solved[:, :2], design.T @ solved[:, 2])
+    return np.asarray(across - design @ line)
 
 
 def _predictor(design: Floats, rough: Floats, variance: Floats, across: Floats) -> tuple[Floats, Floats]:

@@ -70,31 +70,30 @@ def pixel_grid(to_image: ToImage, x_mm: Floats, y_mm: Floats) -> Floats:
 
     Perspective and distortion bend so little that knots KNOT_MM apart keep this within a hundredth of a pixel.
     """
-    across, across_weights = _knots(x_mm)
-    down, down_weights = _knots(y_mm)
+    across, left, beyond_left = _knots(x_mm)
+    down, upper, below_upper = _knots(y_mm)
     knots = np.stack(np.meshgrid(across, down), axis=-1)
     pixels = to_image(knots.reshape(-1, 2)).reshape(knots.shape)
-    return np.stack([down_weights @ pixels[..., axis] @ across_weights.T for axis in (0, 1)], axis=-1)
+    rows = pixels[:, left] + beyond_left[:, None] * (pixels[:, left + 1] - pixels[:, left])
+    steps = rows[1:] - rows[:-1]
+    return np.asarray(rows[upper] + below_upper[:, None, None] * steps[upper])
 
 
-def _knots(places: Floats) -> tuple[Floats, Floats]:
-    """Knots over evenly spaced `places` (n,), and the weights (n, knots) that interpolate between them."""
+def _knots(places: Floats) -> tuple[Floats, NDArray[np.int_], Floats]:
+    """Knots over evenly spaced `places` (n,); for each place the knot before it, and how far it is to the next."""
     count = max(2, int(np.ceil((places[-1] - places[0]) / KNOT_MM)) + 1)
-    knots = np.linspace(places[0], places[-1], count)
     position = np.linspace(0.0, count - 1.0, len(places))
     low = np.minimum(position.astype(int), count - 2)
-    weights = np.zeros((len(places), count))
-    rows = np.arange(len(places))
-    weights[rows, low], weights[rows, low + 1] = low + 1 - position, position - low
-    return knots, weights
+    return np.linspace(places[0], places[-1], count), low, position - low
 
 
 def sample_points(rgb: NDArray[np.uint8], pixels: Floats) -> tuple[Light, NDArray[np.bool_]]:
     """Linear light (rows, columns, 3) at pixel positions (rows, columns, 2), and which lie inside the photo."""
     height, width = rgb.shape[:2]
-    inside = (pixels >= 2.0).all(axis=-1) & (pixels[..., 0] < width - 3) & (pixels[..., 1] < height - 3)
-    low = np.clip(np.floor(pixels.reshape(-1, 2).min(axis=0)).astype(int) - 3, 0, [width - 1, height - 1])
-    high = np.clip(np.ceil(pixels.reshape(-1, 2).max(axis=0)).astype(int) + 4, 1, [width, height])
+    x, y = pixels[..., 0], pixels[..., 1]
+    inside = (x >= 2.0) & (y >= 2.0) & (x < width - 3) & (y < height - 3)
+    low = np.clip(np.floor([x.min(), y.min()]).astype(int) - 3, 0, [width - 1, height - 1])
+    high = np.clip(np.ceil([x.max(), y.max()]).astype(int) + 4, 1, [width, height])
     window = cv2.LUT(rgb[low[1] : high[1], low[0] : high[0]], _LINEAR)
     where = (pixels - low).astype(np.float32)
     nothing = np.empty((0, 0), np.float32)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from vision.measure_walls import MeasuredWall
-from vision.wall_model import EDGE, INK, KERF, LINE
+from vision.wall_parts import EDGE, INK, KERF, LINE
 
 ROUGH_MM = 0.045
 """Scatter of the edge about its line, one standard deviation, from which a wall is called rough."""

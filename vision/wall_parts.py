@@ -1,15 +1,18 @@
-"""What a wall looks like across its edge: the parts of the picture and how they change with its borders.
+"""What a wall looks like across its edge: the shapes a row is made of, and how they change with its borders.
 
 Rows of a straightened band run across one wall: bare wood of the tail, perhaps a drawn or knifed line, the edge, then
 the kerf and the waste beyond (`sawn`), or the socket's floor (`cleared`). The borders are straight, sharp edges seen
 through the photo's edge profile. A line is a strip that darkens the wood, square to the face, cut off where the saw
 went: that is how it is told from the kerf, and why it does not pull the edge toward the tail. Its cover is about, not
 exactly, the same all along: a pen skips and a pencil smears.
+
+A row knows only where its own borders lie; how these follow from the parameters of a straight wall is
+`WallParts.follows`. To add a part, give it a shape, its changes and a tie; to add a parameter, let a border follow it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from abc import ABC, abstractmethod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,192 +20,209 @@ from numpy.typing import NDArray
 from vision.edge_profile import EdgeProfile
 
 Floats = NDArray[np.float64]
+Light = NDArray[np.float32]
+Bools = NDArray[np.bool_]
 
 EDGE, SLOPE, KERF, LINE, LINE_SLOPE, LINE_WIDTH = range(6)
 INK = slice(6, 9)
 FLOOR_LINE = 9
 SHADE = 10
 PARAMETERS = 11
-"""Edge position and slope, kerf width, line position, slope and width, its darkening in three channels, the place of
-the line's other half on the floor of a cleared socket, and how much darker the floor is close to the wall. Positions
+"""Edge position and slope, kerf width, line position, slope and width, its darkening in three channels, how far from
+itself the line is seen on the floor of a cleared socket, and how much darker the floor is close to the wall. Positions
 in mm across the band, slopes in mm per mm."""
 
 _SHADE_MM = 0.4
+_RAMP_MM = 1.6
 _UNEVEN = 2.0
+_NONE = np.float32(0.0)
 
 
-@dataclass(frozen=True)
-class Band:
-    """Light relative to the wood (blocks, 3, columns), at `along` (blocks,) and `across` (columns,) in mm.
+class WallParts(ABC):
+    """The parts of every row and the borders that they depend on.
 
-    `across` grows from the tail to the waste; `along` is measured from mid thickness.
+    `names` are the borders, each called by the parameter that moves it alone; the last is the ink's darkening in the
+    row's own channel. The last two parts are the line's strip on the tail (part 0) and on the part `beyond`. `ridge`
+    and `hold` (parts, parts) are ties between the parts' lights, in units of the samples' squares: mild ones for
+    straight borders, and how firmly each light is held to its smooth course along the wall. `own` (borders,) is how
+    the borders change as the wall's edge moves and all else stays.
     """
 
-    light: Floats
-    along: Floats
-    across: Floats
+    names: tuple[int, ...]
+    beyond: int
+    ridge: Floats
+    hold: Floats
+    own: Floats
+
+    def __init__(self, profile: EdgeProfile) -> None:
+        self.profile = profile
+
+    @abstractmethod
+    def shapes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Shapes (rows, parts, columns) for `borders` (rows, names) and columns at `across` (rows, columns), mm.
+
+        Each row's own edge may be `rough` (rows, 1) mm off its border, while all else stays straight.
+        """
+
+    @abstractmethod
+    def changes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Changes of the shapes with the borders, (rows, parts, borders, columns)."""
+
+    def follows(self, along: Floats, channels: int) -> Floats:
+        """How the borders follow from the parameters: (blocks, channels, borders, parameters), at `along` (blocks,)."""
+        follows = np.zeros((len(along), channels, len(self.names), PARAMETERS))
+        for place, name in enumerate(self.names[:-1]):
+            follows[:, :, place, name] = 1.0
+        for channel in range(channels):
+            follows[:, channel, -1, INK.start + channel] = 1.0
+        for border, slope in _LEANING.items():
+            if border in self.names:
+                follows[:, :, self.names.index(border), slope] = along[:, None]
+        if FLOOR_LINE in self.names:
+            follows[:, :, self.names.index(FLOOR_LINE), LINE] = 1.0
+        return follows
+
+    def mixing(self, ink: Floats) -> Floats:
+        """Amounts of the shapes that the parts' lights stand for: (..., parts, parts) for darkening `ink` (...).
+
+        Ink takes away its share of the wood's light; what it takes beyond that, or less, is the light of its own part.
+        """
+        mixing = np.broadcast_to(np.eye(len(self.ridge)), (*ink.shape, *self.ridge.shape)).copy()
+        mixing[..., -2, 0] = mixing[..., -1, self.beyond] = -ink
+        return mixing
+
+    def ties(self, between_lights: Floats, ink: Floats) -> Floats:
+        """Ties (parts, parts) between the lights as ties between the amounts, (..., parts, parts)."""
+        unmixing = self.mixing(-ink)
+        return np.asarray(np.swapaxes(unmixing, -1, -2) @ between_lights @ unmixing)
+
+    def _seen(self, places: list[Floats], across: Floats) -> tuple[Light, Light]:
+        """Light (places, rows, columns) before sharp edges at `places` (rows, 1) each, and its changes with them."""
+        return self.profile.at(np.stack(places) - across)
 
 
-@dataclass(frozen=True)
-class Picture:
-    """Parts as seen, `basis` (blocks, 3, columns, parts), and what `WallParts.change` needs of them."""
-
-    basis: Floats
-    changes: dict[int, Floats]
-    ink: tuple[Floats, Floats]
-    ink_changes: dict[int, tuple[Floats, Floats]]
+_LEANING = {EDGE: SLOPE, LINE: LINE_SLOPE, FLOOR_LINE: LINE_SLOPE}
+"""Borders that are not parallel to the band, and the slopes they have."""
 
 
-class WallParts:
-    """The parts over one band: tail, kerf or floor with a gradient, waste, and uneven ink on the tail and beyond.
-
-    `ridge` (parts, parts) holds mild ties between their lights: waste like tail, little gradient in the kerf or along
-    the floor, even ink; in units of the samples' squares.
-    """
-
-    def __init__(self, band: Band, profile: EdgeProfile, kerf: bool) -> None:
-        self.band, self.profile, self.kerf = band, profile, kerf
-        self.u = band.across[None, :]
-        self.beyond = 3 if kerf else 1
-        self.ridge = self._ridge()
-
-    def _ridge(self) -> Floats:
-        if not self.kerf:
-            return np.diag([1e-6, 1e-6, 0.2, _UNEVEN, _UNEVEN])
-        tie = np.diag([1.0, 0.0, 0.5, 1.0, _UNEVEN, _UNEVEN])
-        tie[0, 3] = tie[3, 0] = -1.0
-        return tie + 1e-6 * np.eye(6)
-
-    def picture(self, p: Floats, rough: Floats | float = 0.0) -> Picture:
-        """The picture for borders `p`, each row's edge moved by `rough` (blocks,) mm while all else stays straight."""
-        shapes, changes = self._shapes(p, rough)
-        ink, ink_changes = self._ink(p, rough)
-        uneven = np.stack(ink, axis=2)
-        basis = np.repeat(np.concatenate([shapes, uneven], axis=2)[:, None], 3, axis=1)
-        darkening = p[INK][:, None]
-        basis[..., 0] -= darkening * ink[0][:, None]
-        basis[..., self.beyond] -= darkening * ink[1][:, None]
-        return Picture(basis, changes, ink, ink_changes)
-
-    def _borders(self, p: Floats, rough: Floats | float) -> tuple[Floats, Floats]:
-        straight = p[EDGE] + p[SLOPE] * self.band.along
-        return (straight + rough)[:, None], (straight + p[KERF])[:, None]
-
-    def _shapes(self, p: Floats, rough: Floats | float) -> tuple[Floats, dict[int, Floats]]:
-        """Parts (blocks, columns, parts) and their changes with the edge, the kerf's width and the shade."""
-        edge, far = self._borders(p, rough)
-        tail, d_edge = self.profile.step(edge - self.u), self.profile.slope(edge - self.u)
-        if self.kerf:
-            waste, d_far = self.profile.step(self.u - far), self.profile.slope(self.u - far)
-            inside = 1.0 - tail - waste
-            ramp = np.clip((self.u - far + p[KERF] / 2.0) / p[KERF], -0.5, 0.5) * 2.0
-            sloping = inside * (np.abs(ramp) < 1.0) * 2.0 / p[KERF]
-            with_width = sloping * (0.5 + 0.5 * ramp)
-            shapes = np.stack([tail, inside, inside * ramp, waste], axis=2)
-            with_edge = np.stack([d_edge, d_far - d_edge, (d_far - d_edge) * ramp - sloping, -d_far], axis=2)
-            with_kerf = np.stack([np.zeros_like(tail), d_far, d_far * ramp - with_width, -d_far], axis=2)
-            return shapes, {EDGE: with_edge, KERF: with_kerf}
-        past = np.maximum(self.u - edge, 0.0)
-        near, ramp = np.exp(-past / _SHADE_MM), np.minimum(past, 1.6)
-        floor = 1.0 - tail
-        lit = 1.0 - p[SHADE] * near
-        beside = floor * (self.u > edge)
-        shapes = np.stack([tail, floor * lit, floor * ramp], axis=2)
-        lit_change = -beside * p[SHADE] * near / _SHADE_MM - d_edge * lit
-        ramp_change = -beside * (past < 1.6) - d_edge * ramp
-        with_edge = np.stack([d_edge, lit_change, ramp_change], axis=2)
-        zero = np.zeros_like(tail)
-        return shapes, {EDGE: with_edge, SHADE: np.stack([zero, -floor * near, zero], axis=2)}
-
-    def _ink(self, p: Floats, rough: Floats | float) -> tuple[tuple[Floats, Floats], dict[int, tuple[Floats, Floats]]]:
-        """The line's strip on the tail and beyond the edge, and their changes with the borders and the line."""
-        edge, far = self._borders(p, rough)
-        line = (p[LINE] + p[LINE_SLOPE] * self.band.along)[:, None]
-        half = p[LINE_WIDTH] / 2.0
-        tail, tail_changes = self._clipped_strip(line - half, line + half, edge)
-        if self.kerf:
-            beyond, changes = _Mirror(self).strip(line - half, line + half, far)
-            limit = changes["limit"]
-            beyond_changes = {EDGE: limit, KERF: limit, LINE: changes["line"], LINE_WIDTH: changes["width"]}
-        else:
-            floor_line = line - p[LINE] + p[FLOOR_LINE]
-            left, right = np.maximum(floor_line - half, edge), np.maximum(floor_line + half, edge)
-            beyond = self.profile.step(right - self.u) - self.profile.step(left - self.u)
-            d_left, d_right = self.profile.slope(left - self.u), self.profile.slope(right - self.u)
-            free_left, free_right = d_left * (floor_line - half > edge), d_right * (floor_line + half > edge)
-            beyond_changes = {
-                FLOOR_LINE: free_right - free_left,
-                EDGE: d_right - free_right - d_left + free_left,
-                LINE_WIDTH: 0.5 * (free_right + free_left),
-            }
-        zero = np.zeros_like(tail)
-        names = {EDGE, KERF, LINE, LINE_WIDTH, FLOOR_LINE}
-        return (tail, beyond), {name: (tail_changes.get(name, zero), beyond_changes.get(name, zero)) for name in names}
-
-    def _clipped_strip(self, left: Floats, right: Floats, edge: Floats) -> tuple[Floats, dict[int, Floats]]:
-        a, b = np.minimum(left, edge), np.minimum(right, edge)
-        strip = self.profile.step(b - self.u) - self.profile.step(a - self.u)
-        slope_a, slope_b = self.profile.slope(a - self.u), self.profile.slope(b - self.u)
-        free_a, free_b = slope_a * (left < edge), slope_b * (right < edge)
-        changes = {
-            EDGE: slope_b * (right >= edge) - slope_a * (left >= edge),
-            LINE: free_b - free_a,
-            LINE_WIDTH: 0.5 * (free_b + free_a),
-        }
-        return strip, changes
-
-    def changes(self, free: tuple[int, ...], p: Floats, picture: Picture, lights: Floats) -> Floats:
-        """Changes of the light (blocks, 3, columns, free) with the parameters `free`, the parts' lights held."""
-        jacobian = np.zeros((*self.band.light.shape, len(free)))
-        for place, index in enumerate(free):
-            if index == SLOPE and EDGE in free:
-                jacobian[..., place] = jacobian[..., free.index(EDGE)] * self.band.along[:, None, None]
-            elif INK.start <= index < INK.stop:
-                channel = index - INK.start
-                jacobian[:, channel, :, place] = -self._through(picture.ink, lights[:, channel])
-            else:
-                jacobian[..., place] = self.change(index, p, picture, lights)
-        return jacobian
-
-    def change(self, index: int, p: Floats, picture: Picture, lights: Floats) -> Floats:
-        """Change of the light (blocks, 3, columns) with one parameter other than the ink's darkening."""
-        base = {SLOPE: EDGE, LINE_SLOPE: LINE}.get(index, index)
-        change = np.zeros(self.band.light.shape)
-        if base in picture.ink_changes:
-            change += self._inked(picture.ink_changes[base], p, lights)
-        if base in picture.changes:
-            change += lights[..., :-2] @ np.swapaxes(picture.changes[base], 1, 2)
-        if index == LINE_SLOPE and not self.kerf:
-            on_floor = picture.ink_changes[FLOOR_LINE][1]
-            change += self._inked((np.zeros_like(on_floor), on_floor), p, lights)
-        return change if base == index else change * self.band.along[:, None, None]
-
-    def _inked(self, strips: tuple[Floats, Floats], p: Floats, lights: Floats) -> Floats:
-        """Light (blocks, 3, columns) that strips (blocks, columns) of ink add, even and uneven."""
-        amounts = lights[..., -2:].copy()
-        amounts[..., 0] -= p[INK] * lights[..., 0]
-        amounts[..., 1] -= p[INK] * lights[..., self.beyond]
-        return np.asarray(amounts @ np.stack(strips, axis=1))
-
-    def _through(self, strips: tuple[Floats, Floats], lights: Floats) -> Floats:
-        """Strips (blocks, columns) on the tail and beyond, lit by one channel's lights (blocks, parts)."""
-        return np.asarray(strips[0] * lights[:, :1] + strips[1] * lights[:, self.beyond, None])
+def placed(follows: Floats, p: Floats) -> Floats:
+    """Borders (fits, blocks, borders) of parameters (fits, 11), as they `follow`; the ink's as in the first channel."""
+    blocks, _, borders, parameters = follows.shape
+    return (p @ follows[:, 0].reshape(-1, parameters).T).reshape(len(p), blocks, borders)
 
 
-class _Mirror:
-    """A strip cut off from the left by the kerf's far border."""
+def wall_parts(profile: EdgeProfile, *, kerf: bool) -> WallParts:
+    """The parts of a wall beside a kerf, or above a socket's floor; `profile` in mm."""
+    return KerfParts(profile) if kerf else FloorParts(profile)
 
-    def __init__(self, problem: WallParts) -> None:
-        self.problem = problem
 
-    def strip(self, left: Floats, right: Floats, limit: Floats) -> tuple[Floats, dict[str, Floats]]:
-        profile, u = self.problem.profile, self.problem.u
-        a, b = np.maximum(left, limit), np.maximum(right, limit)
-        strip = profile.step(u - a) - profile.step(u - b)
-        slope_a, slope_b = profile.slope(u - a), profile.slope(u - b)
-        free_a, free_b = slope_a * (left > limit), slope_b * (right > limit)
-        return strip, {
-            "limit": -slope_a * (left <= limit) + slope_b * (right <= limit),
-            "line": free_b - free_a,
-            "width": 0.5 * (free_b + free_a),
-        }
+class KerfParts(WallParts):
+    """Tail, kerf, the kerf's gradient, waste, ink on the tail and ink on the waste; the waste is tied to the tail."""
+
+    names = (EDGE, KERF, LINE, LINE_WIDTH, INK.start)
+    beyond = 3
+    ridge = np.diag([1.0, 0.0, 0.5, 1.0, _UNEVEN, _UNEVEN]) + 1e-6 * np.eye(6)
+    ridge[0, 3] = ridge[3, 0] = -1.0
+    hold = np.diag([0.3, 1.0, 2.0, 0.3, 4.0, 4.0])
+    own = np.array([1.0, -1.0, 0.0, 0.0, 0.0])
+
+    def shapes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Shapes (rows, 6, columns)."""
+        places, on_tail, on_waste = self._places(borders, rough)
+        (tail, within, left, right), _ = self._seen(places, across)
+        inside = within - tail
+        ink = [_strip(left, right, tail, on_tail), _strip(left, right, within, on_waste)]
+        return np.stack([tail, inside, inside * self._ramp(borders, across), 1.0 - within, *ink], axis=1)
+
+    def changes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Changes (rows, 6, 5, columns)."""
+        places, on_tail, on_waste = self._places(borders, rough)
+        (tail, within, left, right), (edge, far, d_left, d_right) = self._seen(places, across)
+        inside, ramp = within - tail, self._ramp(borders, across)
+        sloping = inside * (np.abs(ramp) < 1.0) / borders[:, 1, None].astype(np.float32)
+        changes = np.zeros((len(borders), 6, 5, across.shape[1]), np.float32)
+        changes[:, 0, 0] = edge
+        changes[:, 1, 0], changes[:, 1, 1] = far - edge, far
+        changes[:, 2, 0], changes[:, 2, 1] = (far - edge) * ramp - 2.0 * sloping, far * ramp - sloping * (1.0 + ramp)
+        changes[:, 3, 0] = changes[:, 3, 1] = -far
+        changes[:, 4, 0] = _strip(_NONE, _NONE, edge, on_tail)
+        changes[:, 5, 0] = changes[:, 5, 1] = _strip(_NONE, _NONE, far, on_waste)
+        for part, free in ((4, on_tail), (5, on_waste)):
+            changes[:, part, 2] = _strip(d_left, d_right, _NONE, free)
+            changes[:, part, 3] = 0.5 * _strip(-d_left, d_right, _NONE, free)
+        changes[:, 0, 4] = -_strip(left, right, tail, on_tail)
+        changes[:, 3, 4] = -_strip(left, right, within, on_waste)
+        return changes
+
+    def _places(self, borders: Floats, rough: Floats | float) -> tuple[list[Floats], Free, Free]:
+        edge, kerf, line, width, _ = borders.T[..., None]
+        far, left, right = edge + kerf, line - width / 2.0, line + width / 2.0
+        edge = edge + rough
+        return [edge, far, left, right], (left < edge, right < edge), (left > far, right > far)
+
+    def _ramp(self, borders: Floats, across: Floats) -> Light:
+        """From -1 at the edge to 1 at the kerf's far border."""
+        edge, kerf = borders[:, :1], borders[:, 1:2]
+        return np.clip(2.0 * (across - edge) / kerf - 1.0, -1.0, 1.0).astype(np.float32)
+
+
+class FloorParts(WallParts):
+    """Tail, the socket's floor, the floor's gradient, ink on the tail and ink on the floor."""
+
+    names = (EDGE, SHADE, LINE, LINE_WIDTH, FLOOR_LINE, INK.start)
+    beyond = 1
+    ridge = np.diag([1e-6, 1e-6, 0.2, _UNEVEN, _UNEVEN])
+    hold = np.diag([0.3, 1.0, 2.0, 4.0, 4.0])
+    own = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0])
+
+    def shapes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Shapes (rows, 5, columns)."""
+        places, on_tail, on_floor = self._places(borders, rough)
+        (tail, left, right, floor_left, floor_right), _ = self._seen(places, across)
+        _, near, ramp = self._floor(places[0], across)
+        lit = 1.0 - borders[:, 1, None].astype(np.float32) * near
+        ink = [_strip(left, right, tail, on_tail), _strip(floor_left, floor_right, tail, on_floor)]
+        return np.stack([tail, (1.0 - tail) * lit, (1.0 - tail) * ramp, *ink], axis=1)
+
+    def changes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Changes (rows, 5, 6, columns)."""
+        places, on_tail, on_floor = self._places(borders, rough)
+        steps, (edge, *d_line) = self._seen(places, across)
+        tail, floor = steps[0], 1.0 - steps[0]
+        past, near, ramp = self._floor(places[0], across)
+        shade, beside = borders[:, 1, None].astype(np.float32), floor * (past > 0.0)
+        changes = np.zeros((len(borders), 5, 6, across.shape[1]), np.float32)
+        changes[:, 0, 0] = edge
+        changes[:, 1, 0] = -beside * near * (shade / _SHADE_MM) - edge * (1.0 - shade * near)
+        changes[:, 1, 1] = -floor * near
+        changes[:, 2, 0] = -beside * (past < _RAMP_MM) - edge * ramp
+        for part, border, ends, on, free in (
+            (3, 2, d_line[:2], steps[1:3], on_tail),
+            (4, 4, d_line[2:], steps[3:], on_floor),
+        ):
+            left, right = ends
+            changes[:, part, 0] = _strip(_NONE, _NONE, edge, free)
+            changes[:, part, border] = _strip(left, right, _NONE, free)
+            changes[:, part, 3] = 0.5 * _strip(-left, right, _NONE, free)
+            changes[:, part - 3, 5] = -_strip(on[0], on[1], tail, free)
+        return changes
+
+    def _places(self, borders: Floats, rough: Floats | float) -> tuple[list[Floats], Free, Free]:
+        edge, _, line, width, floor_line, _ = borders.T[..., None]
+        edge, half = edge + rough, width / 2.0
+        places = [edge, line - half, line + half, floor_line - half, floor_line + half]
+        return places, (places[1] < edge, places[2] < edge), (places[3] > edge, places[4] > edge)
+
+    def _floor(self, edge: Floats, across: Floats) -> tuple[Light, Light, Light]:
+        """How far past the edge (mm), nearness to the wall's foot from 1 to 0, and the gradient along the floor."""
+        past = np.maximum(across - edge, 0.0).astype(np.float32)
+        return past, np.exp(past / -_SHADE_MM), np.minimum(past, np.float32(_RAMP_MM))
+
+
+Free = tuple[Bools, Bools]
+"""Whether the left and the right end of a strip (rows, 1) are its own, or else cut off."""
+
+
+def _strip(left: Light | np.float32, right: Light | np.float32, limit: Light | np.float32, free: Free) -> Light:
+    """What a strip shows between its ends, each its own where it is free, and the limit that cuts it off elsewhere."""
+    return np.where(free[1], right, limit) - np.where(free[0], left, limit)

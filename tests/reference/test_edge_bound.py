@@ -11,7 +11,9 @@ import numpy as np
 import pytest
 
 from vision.edge_profile import EdgeProfile
-from vision.wall_model import EDGE, SLOPE, Band, Belief, fit_wall
+from vision.wall_lights import Bands
+from vision.wall_model import Belief, fit_walls
+from vision.wall_parts import EDGE, SLOPE, wall_parts
 
 UNIT = 16.0
 BLUR_PX, NOISE, CONTRAST = 1.2, 0.02, 0.5
@@ -20,24 +22,25 @@ PROFILE = EdgeProfile(BLUR_PX / UNIT, 0.0, BLUR_PX / UNIT)
 ROW_BOUND_MM = NOISE / CONTRAST * np.sqrt(2.0 * np.sqrt(np.pi) * BLUR_PX) / UNIT / np.sqrt(CHANNELS)
 
 
-def fitted(rng: np.random.Generator) -> tuple[float, float]:
-    """Errors of the edge's place (mm) and slope (mm per row) in one simulated band."""
-    along = (np.arange(ROWS) - (ROWS - 1) / 2.0) / UNIT
-    across = np.arange(-1.4, 1.4, 1.0 / UNIT)
-    edge, slope = rng.uniform(-0.03, 0.03), rng.uniform(-0.02, 0.02)
-    clean = 1.0 - CONTRAST + CONTRAST * PROFILE.step((edge + slope * along)[:, None] - across)
-    light = clean[:, None] + NOISE * rng.standard_normal((ROWS, CHANNELS, len(across)))
-    start = np.array([0.0, 0.0, 0.58, -0.1, 0.0, 0.3, 0.0, 0.0, 0.0, 4.0, 0.0])
-    # Nothing known beforehand of place and slope: a belief would let the error fall below the bound.
-    belief = Belief(start, np.full(len(start), 10.0), (EDGE, SLOPE))
-    found = fit_wall(Band(light, along, across), start, belief, PROFILE, kerf=False).parameters
-    return float(found[EDGE] - edge), float((found[SLOPE] - slope) / UNIT)
-
-
 @pytest.fixture(scope="module")
 def errors() -> np.ndarray:
+    """Errors of the edge's place (mm) and slope (mm per row) in simulated bands, (trials, 2)."""
     rng = np.random.default_rng(61)
-    return np.array([fitted(rng) for _ in range(TRIALS)])
+    along = (np.arange(ROWS) - (ROWS - 1) / 2.0) / UNIT
+    across = np.tile(np.arange(-1.4, 1.4, 1.0 / UNIT), (TRIALS, 1))
+    edge, slope = rng.uniform(-0.03, 0.03, TRIALS), rng.uniform(-0.02, 0.02, TRIALS)
+    straight = edge[:, None] + slope[:, None] * along
+    clean = 1.0 - CONTRAST + CONTRAST * PROFILE.step(straight[..., None] - across[:, None])
+    light = clean[:, :, None] + NOISE * rng.standard_normal((TRIALS, ROWS, CHANNELS, across.shape[1]))
+    bands = Bands(light.astype(np.float32), along, across, np.ones(across.shape, bool))
+    start = np.tile([0.0, 0.0, 0.58, -0.1, 0.0, 0.3, 0.0, 0.0, 0.0, 4.0, 0.0], (TRIALS, 1))
+    free = np.zeros(start.shape, bool)
+    free[:, [EDGE, SLOPE]] = True
+    # Nothing known beforehand of place and slope: a belief would let the error fall below the bound.
+    belief = Belief(start, np.full(start.shape, 10.0), free)
+    pictures = fit_walls(bands, np.arange(TRIALS), start, belief, wall_parts(PROFILE, kerf=False))
+    found = np.array([picture.parameters for picture in pictures])
+    return np.column_stack([found[:, EDGE] - edge, (found[:, SLOPE] - slope) / UNIT])
 
 
 def test_closed_form_of_the_bound() -> None:

@@ -34,6 +34,15 @@ def test_every_edge_goes_from_nought_to_one(profile: EdgeProfile) -> None:
     np.testing.assert_allclose(np.gradient(profile.step(Z), Z), profile.slope(Z), atol=2e-3)
 
 
+@pytest.mark.parametrize("profile", [EdgeProfile(0.06, 0.0, 0.06), EdgeProfile(1.0, 0.5, 1.8)])
+def test_step_and_slope_together_are_what_they_are_alone(profile: EdgeProfile) -> None:
+    places = Z * max(profile.blur, profile.halo)
+    step, slope = profile.at(places[:, None])
+    # Single precision; the slope is the nearest of a table, half a cell (0.0025 halos) of its steepest change away.
+    np.testing.assert_allclose(step.ravel(), profile.step(places), atol=1e-5)
+    np.testing.assert_allclose(slope.ravel(), profile.slope(places), atol=0.004 * profile.slope(np.zeros(1))[0])
+
+
 def test_only_a_sharpened_edge_overshoots() -> None:
     assert np.all(np.diff(EdgeProfile(1.0, 0.0, 1.0).step(Z)) >= 0.0)
     assert EdgeProfile(1.0, 0.5, 1.8).step(Z).max() > 1.03

@@ -9,11 +9,15 @@ import pytest
 
 from tests.vision.wall_bands import PROFILE, Scene, seen
 from vision.find_walls import RoughWall
-from vision.measure_walls import MeasuredWall, WallBand, cut_bands, measure_walls
+from vision.measure_walls import MeasuredWall, measure_walls
 from vision.strip import Frame
+from vision.wall_bands import WallBands, cut_bands
+from vision.wall_lights import Bands
+from vision.wall_rivals import Overhead
 
 UNIT = 14.0
 LENGTH = 16.0
+OVERHEAD = Overhead(x_mm=25.0, distance_mm=300.0, depth_mm=LENGTH)
 
 
 class Board:
@@ -30,22 +34,23 @@ class Board:
             for i, (place, lean) in enumerate(zip(self.places, self.leans, strict=True))
         ]
 
-    def cut(self, walls: list[RoughWall]) -> list[WallBand]:
+    def cut(self, walls: list[RoughWall]) -> WallBands:
         """The bands across `walls`, the same noise whenever they are cut."""
-        return [self._band(i, wall) for i, wall in enumerate(walls)]
+        bands = [self._band(i, wall) for i, wall in enumerate(walls)]
+        light, across, seen = (np.concatenate([getattr(b, n) for b in bands]) for n in ("light", "across", "seen"))
+        return WallBands(walls, light, bands[0].along, across, seen)
 
-    def _band(self, index: int, wall: RoughWall) -> WallBand:
+    def _band(self, index: int, wall: RoughWall) -> Bands:
         outward = 1.0 if wall.side == "right" else -1.0
         edge = outward * (self.places[index] - wall.x_mm)
         slope = outward * (self.leans[index] - wall.lean)
         line = None if self.scene.line is None else edge + self.scene.line
         scene = replace(self.scene, edge=edge, slope=slope, line=line)
         rng = np.random.default_rng([self.seed, index])
-        band = seen(scene, rng, rows=round(LENGTH * UNIT), unit=UNIT, length=LENGTH)
-        return WallBand(wall, band.light, band.along, band.across)
+        return seen(scene, rng, rows=round(LENGTH * UNIT), unit=UNIT, length=LENGTH)
 
     def measured(self) -> list[MeasuredWall]:
-        return measure_walls(self.cut, self.rough_walls(), PROFILE)
+        return measure_walls(self.cut, self.rough_walls(), PROFILE, OVERHEAD)
 
 
 def errors(board: Board) -> tuple[np.ndarray, np.ndarray]:
@@ -99,6 +104,37 @@ def test_bands_grow_outward_from_the_tail() -> None:
     picture[:, 200:400] = 220
     walls = [RoughWall(0, "left", 20.0, 0.0, None), RoughWall(0, "right", 40.0, 0.0, None)]
     frame = Frame.turned(np.zeros(2), 0.0)
-    for band in cut_bands(picture, lambda points: points * 10.0, frame, 20.0, 10.0, walls):
-        assert band.light[:, :, band.across < -0.4].min() > 0.9
-        assert band.light[:, :, band.across > 0.4].max() < 0.2
+    bands = cut_bands(picture, lambda points: points * 10.0, frame, 20.0, 10.0, walls)
+    for light, across in zip(bands.light, bands.across, strict=True):
+        assert light[:, :, across < -0.4].min() > 0.9
+        assert light[:, :, across > 0.4].max() < 0.2
+
+
+def test_a_band_ends_before_the_next_cut_and_no_other_band_for_it() -> None:
+    picture = np.full((300, 600, 3), 220, np.uint8)
+    xs = (20.0, 40.0, 41.7)
+    walls = [RoughWall(i // 2, "left" if i % 2 == 0 else "right", x, 0.0, 0.6) for i, x in enumerate(xs)]
+    bands = cut_bands(picture, lambda points: points * 10.0, Frame.turned(np.zeros(2), 0.0), 20.0, 10.0, walls)
+    # 1.7 mm to the next cut, less its kerf of 0.6 and 0.15 of room; the first wall has 1.4 mm on either side.
+    assert bands.across[1][bands.seen[1]].max() == pytest.approx(0.95, abs=0.1)
+    assert bands.across[0][bands.seen[0]].max() == pytest.approx(1.4, abs=0.1)
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 4, 5, 13])
+def test_blocks_are_means_of_medians_of_up_to_five_rows(size: int) -> None:
+    rng = np.random.default_rng(size)
+    light = rng.normal(size=(2, 3 * size, 3, 7)).astype(np.float32)
+    bands = WallBands([], light, np.arange(3.0 * size), np.zeros((2, 7)), np.ones((2, 7), bool))
+    runs = light.reshape(2, 3, size, 3, 7)[:, :, : max(size // 5 * 5, min(size, 4))]
+    medians = [np.median(runs[:, :, i : i + 5], axis=2) for i in range(0, runs.shape[2], 5)]
+    # Single precision.
+    assert bands.blocks(3).light == pytest.approx(np.mean(medians, axis=0), abs=1e-6)
+
+
+def test_every_row_is_in_one_block_and_blocks_differ_by_one_row_at_most() -> None:
+    along = np.arange(23.0)
+    light = np.broadcast_to(along[None, :, None, None], (1, 23, 3, 4)).astype(np.float32)
+    blocks = WallBands([], light, along, np.zeros((1, 4)), np.ones((1, 4), bool)).blocks(8)
+    sizes = [3] * 7 + [2]
+    assert blocks.along.tolist() == [np.mean(part) for part in np.split(along, np.cumsum(sizes)[:-1])]
+    assert blocks.light[0, :, 0, 0].tolist() == blocks.along.tolist()

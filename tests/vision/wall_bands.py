@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.edge_profile import EdgeProfile
-from vision.wall_parts import Band
+from vision.wall_lights import Bands
 
 Floats = NDArray[np.float64]
 
@@ -31,8 +31,8 @@ class Scene:
     rough: float = 0.0
 
 
-def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, length: float = 16.0) -> Band:
-    """The band of `scene` at `unit` samples per mm, with independent noise in every sample."""
+def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, length: float = 16.0) -> Bands:
+    """The one band of `scene` at `unit` samples per mm, with independent noise in every sample."""
     along = np.linspace(-length / 2.0, length / 2.0, rows)
     across = np.arange(-1.4, 1.4, 1.0 / unit)
     edge = (scene.edge + scene.slope * along + scene.rough * rng.normal(size=rows))[:, None]
@@ -48,4 +48,18 @@ def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, leng
     else:
         waste = PROFILE.step(across - edge - scene.kerf)
         light = light + waste[:, None] * WOOD[:, None] + 0.06 * (1.0 - tail - waste)[:, None]
-    return Band(light + scene.noise * rng.normal(size=light.shape), along, across)
+    noisy = (light + scene.noise * rng.normal(size=light.shape)).astype(np.float32)
+    return Bands(noisy[None], along, across[None], np.ones((1, len(across)), bool))
+
+
+def together(bands: list[Bands]) -> Bands:
+    """Bands over the same rows side by side; narrow ones are filled up with nonsense that is not `seen`."""
+    widest = max(band.across.shape[1] for band in bands)
+
+    def filled(array: NDArray[np.generic], value: float) -> NDArray[np.generic]:
+        room = [(0, 0)] * (array.ndim - 1) + [(0, widest - array.shape[-1])]
+        return np.pad(array, room, constant_values=value)
+
+    light, seen = (np.concatenate([filled(getattr(b, name), 0.0) for b in bands]) for name in ("light", "seen"))
+    across = np.concatenate([filled(band.across, 1.3) for band in bands])
+    return Bands(np.where(seen[:, None, None], light, np.float32(5.0)), bands[0].along, across, seen)

@@ -1,0 +1,117 @@
+"""How bright the parts of a picture are: linear least squares in every row and channel of many bands at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Light = NDArray[np.float32]
+
+HUBER = 2.5
+LEAST_NOISE = 0.008
+"""Residuals beyond `HUBER` times the noise lose weight; no photo is believed to have less noise than the least."""
+_FAR_OFF = np.float32(1e9)
+
+
+@dataclass(frozen=True)
+class Bands:
+    """Light relative to the wood (bands, blocks, channels, columns), `along` (blocks,) and `across` (bands, columns).
+
+    Places are in mm: `across` grows from the tail to the waste; `along` is measured from mid thickness. Bands of
+    different width are filled up with columns that are not `seen` (bands, columns).
+    """
+
+    light: Light
+    along: Floats
+    across: Floats
+    seen: NDArray[np.bool_]
+
+    def take(self, which: NDArray[np.intp]) -> Bands:
+        """Some of the bands, in the order of `which`; the same one may come more than once."""
+        return Bands(self.light[which], self.along, self.across[which], self.seen[which])
+
+    def flat_across(self) -> Floats:
+        """Places of the columns, (bands * blocks, columns): one row for each block of each band."""
+        return np.repeat(self.across, len(self.along), axis=0)
+
+
+@dataclass(frozen=True)
+class Sums:
+    """Weighted sums over columns: `normal` (..., channels, parts, parts) and `with_light` (..., channels, parts)."""
+
+    normal: Floats
+    with_light: Floats
+
+    @classmethod
+    def over(cls, shapes: Light, weight: Light, light: Light) -> Sums:
+        """Of `shapes` (..., parts, columns), with `weight` and `light` (..., channels, columns)."""
+        *rows, channels, columns = weight.shape
+        parts, turned = shapes.shape[-2], np.swapaxes(shapes, -1, -2)
+        weighted = weight[..., None, :] * shapes[..., None, :, :]
+        normal = weighted.reshape(*rows, channels * parts, columns) @ turned
+        return cls(
+            normal.reshape(*rows, channels, parts, parts).astype(float), ((weight * light) @ turned).astype(float)
+        )
+
+    def amounts(self, ties: Floats, near: Floats | float = 0.0) -> tuple[Floats, Floats]:
+        """Amounts of the shapes (..., channels, parts), and the inverse of the normal matrix that gave them.
+
+        `ties` (..., channels, parts, parts) draw them to the amounts `near`.
+        """
+        inverse = inverted(self.normal + ties)
+        off = self.with_light[..., None] - (self.normal @ near[..., None] if isinstance(near, np.ndarray) else 0.0)
+        return near + (inverse @ off)[..., 0], inverse
+
+
+def shown(amounts: Floats, shapes: Light) -> Light:
+    """Light (..., channels, columns) of `amounts` (..., channels, parts) of the shapes (..., parts, columns)."""
+    return np.asarray(amounts.astype(np.float32) @ shapes)
+
+
+def unexplained(changes: Light, shapes: Light, weight: Light, inverse: Floats) -> Light:
+    """What of `changes` (..., channels, borders, columns) the amounts cannot take up (Kaufman's projection)."""
+    *rows, channels, borders, columns = changes.shape
+    weighted = (weight[..., None, :] * changes).reshape(*rows, channels * borders, columns)
+    sums = (weighted @ np.swapaxes(shapes, -1, -2)).reshape(*rows, channels, borders, -1)
+    taken = (sums @ inverse.astype(np.float32)).reshape(*rows, channels * borders, -1) @ shapes
+    return np.asarray(changes - taken.reshape(changes.shape))
+
+
+def noise_of(residual: Light, seen: NDArray[np.bool_]) -> Floats:
+    """Standard deviation (bands,) by the median absolute residual over the columns seen, never below the least.
+
+    Columns not seen are filled with as many zeros as huge values, which leave the median where it is.
+    """
+    size = np.abs(residual)
+    if not seen.all():
+        odd = np.indices(residual.shape[1:], dtype=np.int32).sum(axis=0) % 2
+        size = np.where(seen[:, None, None, :], size, odd * _FAR_OFF)
+    flat = size.reshape(len(size), -1)
+    middle = flat.shape[1] // 2
+    return np.maximum(1.4826 * np.partition(flat, middle, axis=1)[:, middle].astype(float), LEAST_NOISE)
+
+
+def calm_weight(residual: Light, noise: Floats) -> Light:
+    """Huber's weights of residuals (bands, ...) for their bands' `noise` (bands,)."""
+    limit = (HUBER * noise).astype(np.float32).reshape(-1, *(1,) * (residual.ndim - 1))
+    return np.asarray(np.minimum(np.float32(1.0), limit / np.maximum(np.abs(residual), np.float32(1e-9))))
+
+
+def inverted(matrices: Floats) -> Floats:
+    """Inverses of many small positive definite matrices (..., n, n), by sweeps over all of them at once.
+
+    Gauss and Jordan's method in place, without pivots (Goodnight, J. H., Am. Stat. 33 (1979) 149).
+    """
+    size = matrices.shape[-1]
+    work = np.ascontiguousarray(np.moveaxis(matrices.reshape(-1, size, size), 0, -1))
+    for k in range(size):
+        column = work[:, k].copy()
+        row = work[k] / column[k]
+        row[k] = 1.0 / column[k]
+        work[:, k] = 0.0
+        work -= column[:, None] * row
+        work[k] = row
+    return np.ascontiguousarray(np.moveaxis(work, -1, 0)).reshape(matrices.shape)
