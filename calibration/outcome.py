@@ -78,6 +78,11 @@ REFUSALS = _table(
         "Print the short or the long card with `tailproof card`, at 100 %, and use that.",
     ),
     Kind(
+        "other_camera",
+        "The camera profile that was asked for does not hold for this photo.",
+        "Leave out `--camera`, or name a profile made with this phone, lens, zoom and picture size.",
+    ),
+    Kind(
         "too_few_corners",
         "Too little of the card can be seen.",
         "Uncover the card, wipe the dust off it and keep all of it in the picture.",
@@ -129,6 +134,26 @@ REFUSALS = _table(
         "Set block and board end-down together on a flat surface, clamp them to each other, turn the pair over,"
         " and take the photo again.",
     ),
+    Kind(
+        "no_face",
+        "No sawn face of a board was found where the card lies.",
+        "Lay the card flat on the face below the baseline, its bottom edge toward the sawn end, and take both from above.",
+    ),
+    Kind(
+        "no_baseline",
+        "No baseline was found across the face.",
+        "Scribe or draw the baseline across the whole face, keep the card below it, and take the photo again.",
+    ),
+    Kind(
+        "no_kerfs_on_face",
+        "No saw cuts were found on the face.",
+        "Check that this is the sawn end of the tail board, and that sawdust is brushed from the cuts.",
+    ),
+    Kind(
+        "photos_not_one_end",
+        "The photos do not show one and the same end.",
+        "Give photos of one end only, all at the same stage, and check without `--same-end` what each of them shows.",
+    ),
 )
 
 WARNINGS = _table(
@@ -141,6 +166,21 @@ WARNINGS = _table(
         "card_tilt_suspected",
         "The faces or the walls hint that card and end are not quite parallel.",
         "Set card and board end-down together on a flat surface, clamp, turn over, and take another photo.",
+    ),
+    Kind(
+        "card_lie_dominates",
+        "How the card lies against the end is what makes these figures uncertain.",
+        "Set card and board up anew, flush and parallel, or hold the phone farther away and use the 2x lens.",
+    ),
+    Kind(
+        "told_size_doubted",
+        "A size of the board that you gave does not fit the photo; it was left out.",
+        "Measure the board at this end again, and check that the card was printed at 100 %.",
+    ),
+    Kind(
+        "print_doubtful",
+        "The card in the photo does not have the shape that is known of its print.",
+        "Measure this print with `tailproof print-check`, or name the right one with `--print`.",
     ),
     Kind(
         "slanted",
@@ -158,6 +198,21 @@ WARNINGS = _table(
         "other_lens_guess",
         "The photo does not say which lens took it.",
         "Send the photo as the phone saved it, with its own data, not through a messenger.",
+    ),
+    Kind(
+        "camera_profile_misfit",
+        "The card in this photo contradicts the camera profile, which was not used.",
+        "See that lens and zoom are those of the profile, or make a new one with `tailproof camera`.",
+    ),
+    Kind(
+        "photos_disagree",
+        "The photos do not agree, and nothing tells which of them is wrong.",
+        "Take one or two more: of three, the odd one can be told. Until then U reaches as far as they differ.",
+    ),
+    Kind(
+        "photo_left_out",
+        "A photo that does not agree with the others was left out.",
+        "Look what is different in it: light, focus, dust, or the card.",
     ),
 )
 

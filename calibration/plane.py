@@ -1,55 +1,74 @@
-"""The card's plane as one photo shows it: pose, focal length and lens distortion solved together, with covariance.
+"""The card's plane as one photo shows it: pose, focal length, distortion and principal point, with covariance.
 
-Model: a pinhole with the principal point in the middle of the picture and radial distortion (Brown-Conrady, k1 and k2
-on normalised coordinates). One photo of a flat card, taken nearly square-on, hardly determines the focal length and
-the distortion, so both carry prior knowledge: the focal length the photo's own data state, and distortion as small as
-phones leave it after their own correction. The solution is the maximum a posteriori estimate; its covariance holds what
-the photo does not determine, and every later step inherits it.
+One photo of a flat card, taken nearly square-on, hardly determines the lens, so the lens carries prior knowledge: the
+focal length the photo's own data state, what phones leave of distortion after their own correction, a principal point
+near the middle; or, far sharper, a camera profile. The printed card's own shape is solved for as well, near what is
+known of the print: pixels are square, so one photo tells a stretched or skewed print from a tilted one, but not its
+size. The solution is the maximum a posteriori estimate; its covariance holds what the photo does not determine, and
+every later step inherits it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.camera_model import (
+    POSE_SIZE,
+    first_pose,
+    image_derivatives,
+    image_points,
+    plane_points,
+    rotation_matrix,
+)
+from calibration.lens_prior import LensPrior
+from calibration.print_shape import EXACT, PrintShape
+from calibration.print_shape import PARAMETERS as PRINT_PARAMETERS
+
 Floats = NDArray[np.float64]
 
-POSE = slice(0, 6)
+POSE, LENS = slice(0, 6), slice(6, 11)
 LOG_FOCAL, K1, K2 = 6, 7, 8
-PARAMETERS = 9
+PRINCIPAL = slice(9, 11)
+PARAMETERS = 11
 
-K1_PRIOR = 0.02
-K2_PRIOR = 0.008
-"""Standard deviations of radial distortion left in a phone's own pictures (common practice, no source)."""
-
-FOCAL_PRIOR_UNKNOWN = 0.25
-"""Relative standard deviation of the focal length when the photo does not state it (24 to 50 mm equivalent)."""
-
+FEWEST_POINTS = 6
+SIGMA_PX = 0.05
+"""Standard deviation of a corner of the card in a sharp photo, in each direction."""
 _STEPS = 30
+_SETTLED, _ROUGHLY = 1e-9, 1e-4
+"""Relative change of the cost below which the solution has settled, at last and on the way."""
+_COARSE_PX = (1.0, 0.2)
+"""How far corners are trusted on the way to the solution, one standard deviation."""
+_TINY = 1e-300
 _HUBER_PX = 3.0
-
-
-@dataclass(frozen=True)
-class FocalPrior:
-    """What is known of the focal length before solving: value (px) and relative standard deviation."""
-
-    focal_px: float
-    relative_u: float
 
 
 @dataclass(frozen=True)
 class PlaneMap:
     """Maps between the card's plane (mm) and the upright photo (px, integer = pixel centre).
 
-    `theta` (9,): rotation vector and translation (mm) of the plane in the camera, log focal length (px), k1, k2.
-    `centre` (2,): principal point (px). `covariance` (9, 9) of `theta`.
+    `theta` (11,): rotation vector and translation (mm) of the plane in the camera, log focal length (px), k1, k2, and
+    the principal point less `centre` (px). `centre` (2,): the middle of the picture. `covariance` (11, 11) of `theta`.
+    `decentring` (2,): p1 and p2, for the few lenses that need them. `card` is the print's shape as solved;
+    `print_steps` (3, 11) tells how one standard step of each of the print's three errors moves `theta`, `print_cost`
+    (3, 11) how far `theta` is open in three directions only because the print is not known exactly.
     """
 
     theta: Floats
     centre: Floats
     covariance: Floats
+    decentring: Floats = field(default_factory=lambda: np.zeros(2))
+    card: PrintShape = EXACT
+    print_steps: Floats = field(default_factory=lambda: np.zeros((PRINT_PARAMETERS, PARAMETERS)))
+    print_cost: Floats = field(default_factory=lambda: np.zeros((PRINT_PARAMETERS, PARAMETERS)))
+
+    @property
+    def own_covariance(self) -> Floats:
+        """Covariance (11, 11) of `theta` without the part of the print."""
+        return np.asarray(self.covariance - self.print_steps.T @ self.print_steps)
 
     @property
     def focal_px(self) -> float:
@@ -73,22 +92,24 @@ class PlaneMap:
         return -(rotation_matrix(self.theta[:3]).T @ self.theta[3:6])[:2]
 
     def with_theta(self, theta: Floats) -> PlaneMap:
-        """The same map with other parameters (9,)."""
+        """The same map with other parameters (11,)."""
         return replace(self, theta=theta)
 
     def to_image(self, points_mm: Floats, height_mm: float = 0.0) -> Floats:
         """Pixels (n, 2) of plane points (n, 2) in mm, raised `height_mm` above the plane toward the camera."""
-        return project(self.theta, self.centre, points_mm, height_mm)
+        return image_points(self.theta[POSE], self._lens, self.centre, points_mm, height_mm)
 
     def to_plane(self, points_px: Floats) -> Floats:
         """Plane points (n, 2) in mm of pixels (n, 2)."""
-        normalised = (np.asarray(points_px, float) - self.centre) / self.focal_px
-        ideal = undistort(normalised, self.theta[K1], self.theta[K2])
-        matrix = rotation_matrix(self.theta[:3])
-        homography = np.column_stack([matrix[:, 0], matrix[:, 1], self.theta[3:6]])
-        rays = np.column_stack([ideal, np.ones(len(ideal))])
-        plane = np.linalg.solve(homography, rays.T).T
-        return plane[:, :2] / plane[:, 2:]
+        return plane_points(self.theta[POSE], self._lens, self.centre, points_px)
+
+    def card_to_image(self, points_mm: Floats) -> Floats:
+        """Pixels (n, 2) of the card's nominal points (n, 2) in mm, wherever its printer put them."""
+        return self.to_image(self.card.true_points(points_mm))
+
+    def to_card(self, points_px: Floats) -> Floats:
+        """The card's nominal points (n, 2) in mm of pixels (n, 2)."""
+        return self.card.nominal_points(self.to_plane(points_px))
 
     def px_per_mm(self, point_mm: Floats) -> float:
         """Scale of the photo at a plane point (2,), as the root of the area ratio."""
@@ -96,93 +117,95 @@ class PlaneMap:
         origin, right, down = self.to_image(np.array([[x, y], [x + 1.0, y], [x, y + 1.0]]))
         return float(np.sqrt(abs(np.linalg.det(np.array([right - origin, down - origin])))))
 
-
-def rotation_matrix(vector: Floats) -> Floats:
-    """Rotation matrix (3, 3) of a rotation vector (3,), by Rodrigues' formula."""
-    angle = float(np.linalg.norm(vector))
-    if angle < 1e-12:
-        return np.eye(3)
-    x, y, z = vector / angle
-    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    return np.asarray(np.eye(3) + np.sin(angle) * cross + (1.0 - np.cos(angle)) * cross @ cross)
+    @property
+    def _lens(self) -> Floats:
+        return np.concatenate([self.theta[LENS], self.decentring, [0.0]])
 
 
-def project(theta: Floats, centre: Floats, points_mm: Floats, height_mm: float = 0.0) -> Floats:
-    """Pixels (n, 2) of plane points (n, 2) in mm, raised `height_mm` above the plane toward the camera."""
-    matrix = rotation_matrix(theta[:3])
-    offset = theta[3:6] - height_mm * matrix[:, 2] * np.sign(matrix[:, 2] @ theta[3:6])
-    camera = points_mm @ matrix[:, :2].T + offset
-    normalised = camera[:, :2] / camera[:, 2:]
-    return centre + np.exp(theta[LOG_FOCAL]) * distort(normalised, theta[K1], theta[K2])
+@dataclass(frozen=True)
+class _Task:
+    """Everything that stays the same while a plane is solved.
 
+    `points_mm` are true to what is known of the print; `stretch` (m, n, 2) is what each of its standard steps does.
+    """
 
-def distort(normalised: Floats, k1: float, k2: float) -> Floats:
-    """Radial distortion of normalised points (n, 2) (Brown-Conrady, two terms)."""
-    squared = np.sum(normalised**2, axis=1, keepdims=True)
-    return np.asarray(normalised * (1.0 + squared * (k1 + squared * k2)))
+    points_mm: Floats
+    points_px: Floats
+    stretch: Floats
+    centre: Floats
+    lens: LensPrior
+    information: Floats
+    sigma_px: float
 
+    def residual(self, state: Floats) -> Floats:
+        """Model less seen, (n, 2) in px, of a state: theta (11,) and how much of each stretch (m,)."""
+        lens = self._full_lens(state)
+        return image_points(state[POSE], lens, self.centre, self._stretched(state)) - self.points_px
 
-def undistort(distorted: Floats, k1: float, k2: float) -> Floats:
-    """Inverse of `distort` by fixed-point iteration; converges for any distortion a phone leaves."""
-    ideal = distorted
-    for _ in range(8):
-        squared = np.sum(ideal**2, axis=1, keepdims=True)
-        ideal = distorted / (1.0 + squared * (k1 + squared * k2))
-    return ideal
+    def linearised(self, state: Floats) -> tuple[Floats, Floats]:
+        """Residuals (2n,) and their derivatives (2n, 11 + m), in px."""
+        slopes = image_derivatives(state[POSE], self._full_lens(state), self.centre, self._stretched(state))
+        by_stretch = np.einsum("nij,mnj->nim", slopes.by_point, self.stretch)
+        jacobian = np.concatenate([slopes.by_pose, slopes.by_lens[:, :, :5], by_stretch], axis=2)
+        return (slopes.pixels - self.points_px).ravel(), jacobian.reshape(-1, len(state))
+
+    def departure(self, state: Floats) -> Floats:
+        """How far the state is from what was known of it, in standard deviations of independent directions."""
+        lens = self.lens.whitened(state[LENS] - self.lens.mean)
+        return np.concatenate([lens, state[PARAMETERS:]])
+
+    def cost(self, state: Floats) -> float:
+        """Sum of squares of residuals (Huber) and departure."""
+        scaled = self.residual(state).ravel() / self.sigma_px
+        known = self.departure(state)
+        return float(np.sum(scaled**2 * huber_weights(scaled)) + known @ known)
+
+    def _stretched(self, state: Floats) -> Floats:
+        return np.asarray(self.points_mm + np.tensordot(state[PARAMETERS:], self.stretch, axes=1))
+
+    def _full_lens(self, state: Floats) -> Floats:
+        return np.concatenate([state[LENS], self.lens.decentring, [0.0]])
 
 
 def solve_plane(
-    points_mm: Floats, points_px: Floats, *, size_px: tuple[int, int], focal: FocalPrior, sigma_px: float = 0.05
+    points_mm: Floats,
+    points_px: Floats,
+    *,
+    size_px: tuple[int, int],
+    lens: LensPrior,
+    card: PrintShape = EXACT,
+    sigma_px: float = SIGMA_PX,
 ) -> tuple[PlaneMap, Floats]:
-    """The plane from (n, 2) card points in mm and their pixels (n, 2); `size_px` is (width, height).
+    """The plane from (n, 2) nominal card points in mm and their pixels (n, 2); `size_px` is (width, height).
 
-    Returns the map and the reprojection residuals (n, 2) in px. The covariance is scaled up, never down, by the
-    residuals' own scatter. Raises ValueError for fewer than 6 points.
+    `card` is what is known of the printed card's shape. Returns the map and the reprojection residuals (n, 2) in px.
+    The covariance, but for the print's part, is scaled up, never down, by the residuals' own scatter. Raises ValueError
+    for fewer than 6 points.
     """
-    if len(points_mm) < 6:
+    if len(points_mm) < FEWEST_POINTS:
         raise ValueError(f"points_mm must hold at least 6 points, got {len(points_mm)}")
     centre = (np.array(size_px, float) - 1.0) / 2.0
-    theta = _first_guess(points_mm, points_px, centre, focal.focal_px)
-    prior_mean = np.array([np.log(focal.focal_px), 0.0, 0.0])
-    prior_sigma = np.array([focal.relative_u, K1_PRIOR, K2_PRIOR])
-    normal = np.eye(PARAMETERS)
-    damping = 1e-3
-    cost = np.inf
-    for _ in range(_STEPS):
-        residual, weight = _residuals(theta, centre, points_mm, points_px, sigma_px)
-        prior = (theta[LOG_FOCAL:] - prior_mean) / prior_sigma
-        jacobian = projection_jacobian(theta, centre, points_mm) / sigma_px * weight[:, None]
-        normal = jacobian.T @ jacobian
-        normal[LOG_FOCAL:, LOG_FOCAL:] += np.diag(prior_sigma**-2.0)
-        gradient = jacobian.T @ residual
-        gradient[LOG_FOCAL:] += prior / prior_sigma
-        step = -np.linalg.solve(normal + damping * np.diag(np.diag(normal)), gradient)
-        trial = theta + step
-        trial_cost = _cost(trial, centre, points_mm, points_px, sigma_px, prior_mean, prior_sigma)
-        if trial_cost <= cost:
-            done = cost - trial_cost < 1e-9 * trial_cost
-            theta, cost, damping = trial, trial_cost, damping * 0.1
-            if done:
-                break
-        else:
-            damping *= 10.0
-    residuals_px = project(theta, centre, points_mm) - points_px
-    scatter = max(1.0, robust_sigma(residuals_px) / sigma_px)
-    covariance = np.asarray(np.linalg.inv(normal) * scatter**2, np.float64)
-    return PlaneMap(theta, centre, covariance), residuals_px
+    points, stretch = card.true_points(points_mm), card.stretch(points_mm)
+    task = _Task(points, points_px, stretch, centre, lens, _information(lens, len(stretch)), sigma_px)
+    state, normal = _solve(task)
+    residual_px = task.residual(state)
+    scatter = max(1.0, robust_sigma(residual_px) / sigma_px)
+    return _map_of(task, card, state, np.asarray(np.linalg.inv(normal)), scatter), residual_px
 
 
-def projection_jacobian(theta: Floats, centre: Floats, points_mm: Floats) -> Floats:
-    """d(pixels)/d(theta), (2n, 9), by central differences with steps matched to the parameters' sizes."""
-    steps = np.array([1e-6] * 3 + [1e-4] * 3 + [1e-6] * 3)
-    columns = []
-    for index, step in enumerate(steps):
-        shift = np.zeros(PARAMETERS)
-        shift[index] = step
-        ahead = project(theta + shift, centre, points_mm)
-        behind = project(theta - shift, centre, points_mm)
-        columns.append(((ahead - behind) / (2.0 * step)).ravel())
-    return np.column_stack(columns)
+def _map_of(task: _Task, card: PrintShape, state: Floats, covariance: Floats, scatter: float) -> PlaneMap:
+    """The map of a state, its covariance (11 + m, 11 + m) told apart by origin.
+
+    An error of one standard step in what was known of the print moves the state by that knowledge's weight, which is 1
+    here, times the covariance. What the print costs is the regression of theta on its shape.
+    """
+    steps = covariance[PARAMETERS:, :PARAMETERS]
+    of_print = steps.T @ steps
+    total = (covariance[:PARAMETERS, :PARAMETERS] - of_print) * scatter**2 + of_print
+    of_counts = covariance[PARAMETERS:, PARAMETERS:]
+    cost = np.asarray(np.linalg.solve(np.linalg.cholesky(of_counts), steps))
+    solved = card.solved(state[PARAMETERS:], of_counts)
+    return PlaneMap(state[:PARAMETERS], task.centre, total, task.lens.decentring, solved, steps, cost)
 
 
 def robust_sigma(values: Floats) -> float:
@@ -190,74 +213,68 @@ def robust_sigma(values: Floats) -> float:
     return float(1.4826 * np.median(np.abs(values)))
 
 
-def _residuals(
-    theta: Floats, centre: Floats, points_mm: Floats, points_px: Floats, sigma_px: float
-) -> tuple[Floats, Floats]:
-    difference = (project(theta, centre, points_mm) - points_px).ravel() / sigma_px
-    limit = _HUBER_PX * max(1.0, robust_sigma(difference))
-    weight = np.sqrt(np.minimum(1.0, limit / np.maximum(np.abs(difference), 1e-12)))
-    return difference * weight, weight
+def huber_weights(scaled: Floats) -> Floats:
+    """Weights (n,) of residuals in standard deviations: 1 to three of them, or of their own scatter; then falling.
 
-
-def _cost(
-    theta: Floats,
-    centre: Floats,
-    points_mm: Floats,
-    points_px: Floats,
-    sigma_px: float,
-    prior_mean: Floats,
-    prior_sigma: Floats,
-) -> float:
-    residual, _ = _residuals(theta, centre, points_mm, points_px, sigma_px)
-    prior = (theta[LOG_FOCAL:] - prior_mean) / prior_sigma
-    return float(residual @ residual + prior @ prior)
-
-
-def _first_guess(points_mm: Floats, points_px: Floats, centre: Floats, focal_px: float) -> Floats:
-    """Pose from the homography of the points (Zhang's decomposition), no distortion."""
-    homography = fit_homography(points_mm, (points_px - centre) / focal_px)
-    scale = np.mean(np.linalg.norm(homography[:, :2], axis=0))
-    columns = homography / scale * np.sign(homography[2, 2])
-    left, _, right = np.linalg.svd(np.column_stack([columns[:, :2], np.cross(columns[:, 0], columns[:, 1])]))
-    vector = rotation_vector(left @ right)
-    return np.concatenate([vector, columns[:, 2], [np.log(focal_px), 0.0, 0.0]])
-
-
-def rotation_vector(matrix: Floats) -> Floats:
-    """Rotation vector (3,) of a rotation matrix (3, 3), through its unit quaternion (safe near half a turn)."""
-    k = np.empty((4, 4))
-    k[0, 0] = np.trace(matrix)
-    k[0, 1:] = k[1:, 0] = [matrix[2, 1] - matrix[1, 2], matrix[0, 2] - matrix[2, 0], matrix[1, 0] - matrix[0, 1]]
-    k[1:, 1:] = matrix + matrix.T - np.trace(matrix) * np.eye(3)
-    quaternion = np.linalg.eigh(k)[1][:, -1]
-    if quaternion[0] < 0:
-        quaternion = -quaternion
-    sine = np.linalg.norm(quaternion[1:])
-    if sine < 1e-15:
-        return np.zeros(3)
-    return np.asarray(2.0 * np.arctan2(sine, quaternion[0]) * quaternion[1:] / sine)
-
-
-def fit_homography(source: Floats, target: Floats) -> Floats:
-    """Homography (3, 3) from (n, 2) source to (n, 2) target points by the normalised direct linear transform.
-
-    Hartley, R., Zisserman, A., Multiple View Geometry, 2nd ed., algorithm 4.2.
+    Huber, P. J., Robust Statistics, 1981, 7.8.
     """
-    to_source, to_target = _normaliser(source), _normaliser(target)
-    x, y = (source @ to_source[:2, :2].T + to_source[:2, 2]).T
-    u, v = (target @ to_target[:2, :2].T + to_target[:2, 2]).T
-    zero, one = np.zeros_like(x), np.ones_like(x)
-    rows = np.vstack(
-        [
-            np.column_stack([x, y, one, zero, zero, zero, -u * x, -u * y, -u]),
-            np.column_stack([zero, zero, zero, x, y, one, -v * x, -v * y, -v]),
-        ]
-    )
-    solution = np.linalg.svd(rows)[2][-1].reshape(3, 3)
-    return np.asarray(np.linalg.solve(to_target, solution @ to_source))
+    limit = _HUBER_PX * max(1.0, robust_sigma(scaled))
+    return np.asarray(np.minimum(1.0, limit / np.maximum(np.abs(scaled), 1e-12)))
 
 
-def _normaliser(points: Floats) -> Floats:
-    mean = points.mean(axis=0)
-    scale = np.sqrt(2.0) / np.mean(np.linalg.norm(points - mean, axis=1))
-    return np.array([[scale, 0.0, -scale * mean[0]], [0.0, scale, -scale * mean[1]], [0.0, 0.0, 1.0]])
+def _solve(task: _Task) -> tuple[Floats, Floats]:
+    """State and normal matrix at the least cost.
+
+    Corners are first trusted to a pixel only, then ever more: tilt, focal length and the print's ratio may trade
+    against one another along a narrow bent valley, which is walked with what is known of them as a guide.
+    """
+    state = _first_guess(task)
+    for sigma_px in _COARSE_PX:
+        if sigma_px > task.sigma_px:
+            state, _ = _descend(replace(task, sigma_px=sigma_px), state, _ROUGHLY)
+    return _descend(task, state, _SETTLED)
+
+
+def _descend(task: _Task, state: Floats, settled: float) -> tuple[Floats, Floats]:
+    """State and normal matrix at the least cost, by Levenberg's and Marquardt's method, until the cost has settled.
+
+    Damping after Nielsen, H. B., Damping Parameter in Marquardt's Method, IMM-REP-1999-05.
+    """
+    cost, damping, growth = task.cost(state), 1e-3, 2.0
+    gradient, normal = _normal_equations(task, state)
+    for _ in range(_STEPS):
+        step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), gradient)
+        trial_cost = task.cost(state - step)
+        if not trial_cost <= cost:
+            damping, growth = damping * growth, 2.0 * growth
+            continue
+        gained, promised = cost - trial_cost, float(step @ (2.0 * gradient - normal @ step))
+        damping, growth = damping * max(1.0 / 3.0, 1.0 - (2.0 * gained / max(promised, _TINY) - 1.0) ** 3), 2.0
+        state, cost = state - step, trial_cost
+        gradient, normal = _normal_equations(task, state)
+        if gained < settled * cost:
+            break
+    return state, normal
+
+
+def _normal_equations(task: _Task, state: Floats) -> tuple[Floats, Floats]:
+    """Gradient (11 + m,) and normal matrix of half the cost."""
+    residual, jacobian = task.linearised(state)
+    weights = huber_weights(residual / task.sigma_px) / task.sigma_px**2
+    weighted = jacobian.T * weights
+    known = np.concatenate([np.zeros(POSE_SIZE), state[LENS] - task.lens.mean, state[PARAMETERS:]])
+    return weighted @ residual + task.information @ known, weighted @ jacobian + task.information
+
+
+def _information(lens: LensPrior, stretches: int) -> Floats:
+    """Inverse covariance (11 + m, 11 + m) of what is known beforehand: nothing of the pose."""
+    information = np.eye(PARAMETERS + stretches)
+    information[POSE, POSE] = 0.0
+    information[LENS, LENS] = lens.information
+    return information
+
+
+def _first_guess(task: _Task) -> Floats:
+    mean = task.lens.mean
+    pose = first_pose(task.points_mm, task.points_px, task.centre + mean[3:5], float(np.exp(mean[0])))
+    return np.concatenate([pose, mean, np.zeros(len(task.stretch))])

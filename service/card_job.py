@@ -20,7 +20,7 @@ def run_card(options: argparse.Namespace) -> int:
     if not _holds(path, data):
         check_output(path)
         write_file(path, data)
-    print(f"Wrote {path}. Print it at 100 %, on matt paper, and check the two 100 mm bars with a rule.")
+    print(f"Wrote {path}. Print it at 100 %, on matt paper, then measure it once: tailproof print-check.")
     return Status.MEASURED
 
 

@@ -9,11 +9,18 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from calibration.known import Known, told_size
 from calibration.outcome import CannotMeasure, Refusal
+from service.budget_job import budgets_dict, budgets_shown
+from service.camera_choice import Cameras, cameras_named
+from service.camera_store import CameraStore
 from service.checking import CheckSettings, check_photo, load_photo
+from service.data_folder import data_folder
 from service.errors import UsageError, report_fault
 from service.output import encode_overlay, overlay_paths, write_file
 from service.paint import wants_colour
+from service.print_store import PrintStore, print_named
+from service.same_end_job import run_same_end
 from service.status import Status
 from service.table import caution_text, explanation_text, refusal_text, report_text
 from vision.photo import Photo
@@ -25,6 +32,8 @@ from vision.species import find_species
 def run_check(options: argparse.Namespace) -> int:
     """Check all photos of the command line and return the exit status. Raises UsageError."""
     settings = settings_from(options)
+    if options.same_end:
+        return run_same_end(options, settings)
     photos: list[Path] = options.photos
     overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
     worst = Status.MEASURED
@@ -37,12 +46,25 @@ def run_check(options: argparse.Namespace) -> int:
 
 
 def settings_from(options: argparse.Namespace) -> CheckSettings:
-    """What the person told the check. Raises UsageError for a wood that is not in the table."""
+    """What the person told the check. Raises UsageError for a wood that is not in the table or a print not kept."""
     if options.species is not None:
         _check_species(options.species)
-    return CheckSettings(
-        options.stage, options.card_side, options.species, options.baseline_depth, _limits_from(options)
-    )
+    limits, known = _limits_from(options), _known(options)
+    told = options.stage, options.card_side, options.species, options.baseline_depth
+    return CheckSettings(*told, limits, known, _cameras(options))
+
+
+def _known(options: argparse.Namespace) -> Known:
+    """What was measured beforehand and is kept. Raises UsageError when a kept thing is missing or cannot be read."""
+    shape = print_named(options.print, PrintStore(data_folder(options.data, os.environ)))
+    sizes = {name: getattr(options, name) for name in ("width", "thickness")}
+    width, thickness = (told_size(name, size) if size is not None else None for name, size in sizes.items())
+    return Known(print=shape, width=width, thickness=thickness)
+
+
+def _cameras(options: argparse.Namespace) -> Cameras:
+    """The kept camera profiles that may be used. Raises UsageError when one is missing or cannot be read."""
+    return cameras_named(options.camera, CameraStore(data_folder(options.data, os.environ)))
 
 
 def _check_species(name: str) -> None:
@@ -88,7 +110,7 @@ def _print_result(path: Path, result: Report | Refusal, options: argparse.Namesp
     several = len(options.photos) > 1
     if options.json:
         named = {"file": str(path)} if several else {}
-        print(json.dumps(named | result_dict(result)), flush=True)
+        print(json.dumps(named | result_dict(result) | budgets_dict(result, options.budget)), flush=True)
         return
     if several:
         print(f"{path.name}\n{'=' * len(path.name)}")
@@ -96,6 +118,7 @@ def _print_result(path: Path, result: Report | Refusal, options: argparse.Namesp
     if isinstance(result, Report):
         text = report_text(result, options.units, colour=colour)
         text += "\n\n" + explanation_text(result, options.units) if options.explain else ""
+        text += "\n\n" + budgets_shown(result, options.budget, options.units) if options.budget is not None else ""
     else:
         text = refusal_text(result, colour=colour)
     print(text + ("\n" if several else ""), flush=True)

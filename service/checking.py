@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
+from calibration.known import NOTHING_KNOWN, Known
 from calibration.outcome import CannotMeasure, Refusal, refuse
+from service.camera_choice import NO_CAMERAS, Cameras
 from vision.check import measure_end
 from vision.decode import MAX_BYTES, decode
 from vision.photo import Photo
@@ -19,22 +21,39 @@ CardSide = Literal["show", "transfer"]
 
 @dataclass(frozen=True)
 class CheckSettings:
-    """What a person may tell the check: everything else it finds for itself. `baseline_depth_mm` is the sockets'."""
+    """What a person may tell the check: everything else it finds for itself. `baseline_depth_mm` is the sockets'.
+
+    `known` is what was measured beforehand, such as the print; `cameras` the profiles that photos may use.
+    """
 
     stage: Stage | None = None
     card_side: CardSide = "show"
     species: str | None = None
     baseline_depth_mm: float | None = None
     limits: Limits = field(default_factory=Limits)
+    known: Known = NOTHING_KNOWN
+    cameras: Cameras = NO_CAMERAS
 
 
 def check_photo(photo: Photo, settings: CheckSettings) -> Report | Refusal:
     """The result for a decoded photo: measured, or the reason why not."""
     try:
-        measurement = measure_end(photo, stage=settings.stage, card_side=settings.card_side)
-        return Report(photo.name, measurement, _predict(measurement, settings))
+        measurement = measure_photo(photo, settings)
+        return Report(photo.name, measurement, predict(measurement, settings))
     except CannotMeasure as error:
         return error.refusal
+
+
+def measure_photo(photo: Photo, settings: CheckSettings) -> Measurement:
+    """What a decoded photo shows, before any verdict. Raises CannotMeasure."""
+    known = _known_of(photo, settings)
+    return measure_end(photo, stage=settings.stage, card_side=settings.card_side, known=known)
+
+
+def _known_of(photo: Photo, settings: CheckSettings) -> Known:
+    """What is known of this photo: the camera's profile with the rest. Raises CannotMeasure `other_camera`."""
+    profile = settings.cameras.of(photo)
+    return settings.known if profile is None else replace(settings.known, lens=profile)
 
 
 def load_photo(path: Path) -> Photo:
@@ -53,8 +72,8 @@ def _read(path: Path) -> bytes:
         raise refuse("unreadable_file", f"({error.strerror or error}.)") from error
 
 
-def _predict(measurement: Measurement, settings: CheckSettings) -> Prediction:
-    """Raises CannotMeasure when the walls that were found cannot belong to one row of tails."""
+def predict(measurement: Measurement, settings: CheckSettings) -> Prediction:
+    """What the pins will do. Raises CannotMeasure when the walls that were found cannot belong to one row of tails."""
     try:
         return predict_seating(
             measurement.walls,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import logging
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -52,7 +53,10 @@ def build_parser() -> argparse.ArgumentParser:
     jobs = parser.add_subparsers(dest="job", metavar="JOB", required=True)
     _add_check(jobs)
     _add_card(jobs)
+    _add_print_check(jobs)
+    _add_camera(jobs)
     _add_score(jobs)
+    _add_repeat(jobs)
     return parser
 
 
@@ -86,8 +90,20 @@ def _add_check(jobs: Any) -> None:
     )
     parser.add_argument("--units", choices=("mm", "inch"), default="mm", help="units for people (default: mm)")
     parser.add_argument("--explain", action="store_true", help="add where the uncertainty comes from, and assumptions")
+    parser.add_argument("--same-end", action="store_true", help="the photos show one end: combine them to one result")
+    parser.add_argument(
+        "--budget",
+        nargs="?",
+        const="",
+        type=budget_subject,
+        metavar="WHAT",
+        help='where U comes from and what would make it smaller: of "tail 2 right", "socket 3", width or thickness;'
+        " without WHAT of what decides the advice (write it after the photos)",
+    )
     parser.add_argument("--stage", choices=("sawn", "cleared"), help="is the waste still in? (default: told by itself)")
     _add_photo_options(parser)
+    _add_kept(parser)
+    _add_sizes(parser)
     _add_limits(parser)
     parser.set_defaults(run=_run_check)
 
@@ -100,6 +116,27 @@ def _add_photo_options(parser: argparse.ArgumentParser) -> None:
         default="show",
         help="the face that the card lies along (default: show)",
     )
+
+
+def _add_kept(parser: argparse.ArgumentParser) -> None:
+    """Options on what was measured beforehand."""
+    parser.add_argument(
+        "--print", metavar="NAME", help="the kept print that was photographed (default: `default` if kept; none: none)"
+    )
+    parser.add_argument(
+        "--camera", metavar="NAME", help="the camera profile to use (default: the one that fits; none: none)"
+    )
+    _add_data(parser)
+
+
+def _add_data(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--data", type=Path, metavar="FOLDER", help="keep data in this folder (or TAILPROOF_DATA)")
+
+
+def _add_sizes(parser: argparse.ArgumentParser) -> None:
+    add = parser.add_argument_group("the board at this end, measured with a caliper, in mm").add_argument
+    add("--thickness", type=positive_mm, metavar="MM", help="thickness, to correct for a card above or below the end")
+    add("--width", type=positive_mm, metavar="MM", help="width, to the same end and better at it")
 
 
 def _add_limits(parser: argparse.ArgumentParser) -> None:
@@ -119,12 +156,68 @@ def _add_card(jobs: Any) -> None:
     parser.set_defaults(run=_run_card)
 
 
+def _add_print_check(jobs: Any) -> None:
+    parser = _job(jobs, "print-check", "Measure the printed sheet once: every check with it is corrected from then on.")
+    for length in ("ab", "ad", "ac", "bd"):
+        what = "bar" if length in ("ab", "ad") else "diagonal"
+        parser.add_argument(
+            f"--{length}",
+            action="append",
+            type=measured_length,
+            metavar="LENGTH",
+            help=f"{what} {length.upper()}, in mm or as 3.94in; give it again for each repeated reading",
+        )
+    parser.add_argument(
+        "--with",
+        dest="instrument",
+        default="rule",
+        metavar="WHAT",
+        help="rule (read to 0.5 mm), caliper, or what the rule was read to, such as 0.2 (default: rule)",
+    )
+    parser.add_argument("--print", default="default", metavar="NAME", help="name to keep it under (default: default)")
+    parser.add_argument("--note", default="", metavar="TEXT", help="which card, paper or printer it was")
+    parser.add_argument("--list", action="store_true", help="list the kept prints")
+    parser.add_argument("--forget", metavar="NAME", help="forget a kept print")
+    _add_data(parser)
+    parser.set_defaults(run=_run_print_check)
+
+
+def _add_camera(jobs: Any) -> None:
+    parser = _job(jobs, "camera", "Learn a phone's lens from photos of the card: later checks are more certain.")
+    parser.add_argument(
+        "photos", nargs="*", type=Path, metavar="PHOTO", help="6 to 20 photos of the flat card from different sides"
+    )
+    parser.add_argument("--name", metavar="NAME", help="name to keep the profile under (default: by phone and lens)")
+    parser.add_argument("--print", metavar="NAME", help="keep the card's shape too, as a print of that name")
+    parser.add_argument("--list", action="store_true", help="list the kept profiles")
+    parser.add_argument("--forget", metavar="NAME", help="forget a kept profile")
+    _add_data(parser)
+    parser.set_defaults(run=_run_camera)
+
+
 def _add_score(jobs: Any) -> None:
     parser = _job(jobs, "score", "Check every photo that has a truth file, and say how well it was measured.")
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="photos with their truths, NAME.json")
     parser.add_argument("--json", action="store_true", help="print the score as JSON")
     _add_photo_options(parser)
     parser.set_defaults(run=_run_score)
+
+
+def _add_repeat(jobs: Any) -> None:
+    parser = _job(jobs, "repeat", "Study whether the measurement repeats: several boards, photographers and photos.")
+    parser.add_argument(
+        "folder", nargs="?", type=Path, metavar="FOLDER", help="FOLDER/BOARD/PERSON/photos, or FOLDER/BOARD/photos"
+    )
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="a table of measured values in place of the folder")
+    parser.add_argument("--save-csv", type=Path, metavar="FILE", help="write the measured values as such a table")
+    parser.add_argument("--plot", type=Path, metavar="FILE", help="draw the values: a .png, .svg or .pdf file")
+    parser.add_argument("--json", action="store_true", help="print the study as JSON")
+    parser.add_argument("--explain", action="store_true", help="add the analysis of variance")
+    parser.add_argument("--stage", choices=("sawn", "cleared"), help="is the waste still in? (default: told by itself)")
+    _add_photo_options(parser)
+    _add_kept(parser)
+    _add_limits(parser)
+    parser.set_defaults(run=_run_repeat, width=None, thickness=None)
 
 
 def positive_mm(text: str) -> float:
@@ -136,6 +229,19 @@ def positive_mm(text: str) -> float:
     if not 0.0 < value < float("inf"):
         raise argparse.ArgumentTypeError(f"must be a length in mm above zero, got {text!r}")
     return value
+
+
+def budget_subject(text: str) -> str:
+    """A wall, a socket or a size by its name, in small letters; empty for what decides.
+
+    Raises ArgumentTypeError for anything else.
+    """
+    name = " ".join(text.lower().split())
+    if name and not re.fullmatch(r"tail [1-9]\d* (left|right)|socket [1-9]\d*|width|thickness", name):
+        raise argparse.ArgumentTypeError(
+            f'must be such as "tail 2 right", "socket 3", width or thickness, after the photos; got {text!r}'
+        )
+    return name
 
 
 def _run_check(options: argparse.Namespace) -> int:
@@ -150,7 +256,35 @@ def _run_card(options: argparse.Namespace) -> int:
     return run_card(options)
 
 
+def measured_length(text: str) -> float:
+    """A measured length in mm, given in mm or inches. Raises ArgumentTypeError unless it is above zero."""
+    from service.lengths import length_mm
+
+    try:
+        return length_mm(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
+
+
+def _run_print_check(options: argparse.Namespace) -> int:
+    from service.print_job import run_print_check
+
+    return run_print_check(options)
+
+
+def _run_camera(options: argparse.Namespace) -> int:
+    from service.camera_job import run_camera
+
+    return run_camera(options)
+
+
 def _run_score(options: argparse.Namespace) -> int:
     from service.score import run_score
 
     return run_score(options)
+
+
+def _run_repeat(options: argparse.Namespace) -> int:
+    from service.repeat_job import run_repeat
+
+    return run_repeat(options)

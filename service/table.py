@@ -16,10 +16,12 @@ from vision.words import (
     CAUTIONS,
     Units,
     board_sentence,
+    camera_sentence,
     format_error,
     format_plus_minus,
     format_size,
     off_square_sentences,
+    print_sentence,
     socket_name,
     socket_sentence,
     wall_name,
@@ -41,10 +43,12 @@ def report_text(report: Report, units: Units = "mm", *, colour: bool = False) ->
         _board_line(measurement, units),
         _walls_table(measurement, units),
         _sockets_table(prediction, units, colour),
-        _paragraphs(_pin_notes(prediction, units)),
-        _paragraphs(off_square_sentences(measurement.walls, units)),
-        _paragraphs(_open_sentences(prediction, units)),
-        _paragraphs(_doubts(measurement)),
+        paragraphs(_pin_notes(prediction, units)),
+        paragraphs(off_square_sentences(measurement.walls, units)),
+        paragraphs(_open_sentences(prediction, units)),
+        paragraphs(_doubts(measurement)),
+        _wrap(print_sentence(measurement.print_cost)),
+        _wrap(camera_sentence(measurement.card)),
     ]
     return "\n\n".join(part for part in parts if part)
 
@@ -56,7 +60,7 @@ def explanation_text(report: Report, units: Units = "mm") -> str:
     named |= {f"lean, {wall_name(wall)}": wall.lean for wall in measurement.walls}
     budgets = [_budget_line(name, quantity, units) for name, quantity in named.items()]
     parts = ["Where the uncertainty comes from (shares of the variance):", *budgets, ""]
-    return "\n".join([*parts, _paragraphs(report.prediction.assumptions)])
+    return "\n".join([*parts, paragraphs(report.prediction.assumptions)])
 
 
 def _budget_line(name: str, quantity: Quantity, units: Units) -> str:
@@ -84,7 +88,7 @@ def headline(prediction: Prediction) -> str:
 
 def caution_text() -> str:
     """What stands below every answer for people, once."""
-    return _paragraphs(CAUTIONS)
+    return paragraphs(CAUTIONS)
 
 
 def table_text(head: Sequence[str], rows: Iterable[Sequence[str]], left: Sequence[int] = (0,)) -> list[str]:
@@ -166,7 +170,8 @@ def _flag_sentence(flag: str, walls: Sequence[Wall]) -> str:
     return f"* {names}: {FLAGS[flag].message} {FLAGS[flag].what_to_do}"
 
 
-def _paragraphs(sentences: Iterable[str]) -> str:
+def paragraphs(sentences: Iterable[str]) -> str:
+    """Sentences one below the other, each wrapped to `WIDTH` columns."""
     return "\n".join(_wrap(sentence) for sentence in sentences)
 
 

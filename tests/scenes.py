@@ -7,7 +7,7 @@ Card and end are painted in their own planes with edges blurred in closed form, 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import cv2
@@ -17,6 +17,8 @@ from scipy.special import ndtr
 
 from calibration.card import CARDS, DICTIONARY_NAME, MARGIN_MM, Card
 from calibration.plane import PARAMETERS, PlaneMap, rotation_matrix
+from calibration.print_shape import EXACT, PrintShape
+from vision.card_lie import CardLie, TiltedView
 from vision.photo import Lens, Photo
 from vision.strip import Frame
 
@@ -42,15 +44,28 @@ class Scene:
     cleared: bool = False
     kerf_mm: float = 0.6
     rough_mm: float = 0.01
+    drill: bool = False
+    """Practice cuts that make no tails: `places_mm` and `leans_deg` are those of the kerfs' middles."""
+    bow_mm: float = 0.0
+    """How far every wall stands off its straight line half-way through the board."""
     lines: tuple[int, ...] = ()
     """Walls with a drawn line 0.3 mm inside the tail."""
     board: bool = True
     board_left_mm: float = 18.0
     board_turn_deg: float = 0.4
+    lie: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    """Height (mm) of the end above the card, in the middle of its show edge, and its rise (deg) along and across."""
+    card_edge: int = 0
+    """The edge of the card that faces the board, as quarter turns (`vision.card_turn`)."""
+    card_side: str = "show"
+    """The face that the card lies along."""
     depth_mm: float = 18.0
     wood: tuple[float, float, float] = (0.52, 0.40, 0.27)
     card: str = "short"
     dictionary: str = DICTIONARY_NAME
+    print_scale: tuple[float, float] = (1.0, 1.0)
+    print_skew_deg: float = 0.0
+    """How the card came out of the printer: true over nominal size in x and y, departure of its right angle."""
     covered_mm: tuple[float, float, float, float] | None = None
     """Left, top, right, bottom of what hides part of the card."""
     size_px: tuple[int, int] = (2400, 1700)
@@ -95,16 +110,42 @@ def camera(scene: Scene) -> PlaneMap:
     vector = np.radians([*scene.tilt_deg, scene.roll_deg])
     distance = scene.focal_px / scene.px_per_mm
     shift = np.array([0.0, 0.0, distance]) - rotation_matrix(vector)[:, :2] @ np.array(scene.aim_mm)
-    theta = np.concatenate([vector, shift, [np.log(scene.focal_px), scene.k1, scene.k2]])
+    theta = np.concatenate([vector, shift, [np.log(scene.focal_px), scene.k1, scene.k2, 0.0, 0.0]])
     centre = (np.array(scene.size_px, float) - 1.0) / 2.0
     return PlaneMap(theta, centre, np.zeros((PARAMETERS, PARAMETERS)))
+
+
+def printed(scene: Scene) -> PrintShape:
+    """The true shape of the scene's card."""
+    x_scale, y_scale = scene.print_scale
+    return replace(EXACT, x_scale=x_scale, y_scale=y_scale, skew_rad=float(np.radians(scene.print_skew_deg)))
 
 
 def end_frame(scene: Scene) -> Frame:
     """The end's frame in the card's plane."""
     top = CARDS[scene.card].height_mm + MARGIN_MM + GAP_MM
     turn = np.radians(scene.board_turn_deg)
-    return Frame.turned(np.array([scene.board_left_mm, top + max(0.0, -np.tan(turn)) * scene.width_mm]), float(turn))
+    frame = Frame.turned(np.array([scene.board_left_mm, top + max(0.0, -np.tan(turn)) * scene.width_mm]), float(turn))
+    if scene.card_side == "transfer":
+        frame = frame.moved(scene.width_mm, scene.thickness_mm, np.pi)
+    return _beyond_edge(frame, scene)
+
+
+def _beyond_edge(frame: Frame, scene: Scene) -> Frame:
+    """The frame of an end below the card, carried round to lie beyond another of the card's edges."""
+    size = np.array([CARDS[scene.card].width_mm, CARDS[scene.card].height_mm])
+    round_middle = Frame.turned(size / 2.0, -scene.card_edge * np.pi / 2.0)
+    outward = (size[0] - size[1]) / 2.0 * (scene.card_edge % 2)
+    origin = round_middle.to_plane((frame.origin - size / 2.0)[None] + [0.0, outward])[0]
+    axes = np.column_stack([round_middle.right, round_middle.down])
+    return Frame(origin, axes @ frame.right, axes @ frame.down)
+
+
+def end_view(scene: Scene) -> TiltedView:
+    """The true camera over an end that lies against the card as the scene says."""
+    height, along, across = scene.lie
+    lie = CardLie(height, float(np.tan(np.radians(along))), float(np.tan(np.radians(across))))
+    return TiltedView(camera(scene), end_frame(scene).moved(scene.width_mm / 2.0, 0.0, 0.0), lie)
 
 
 def render(scene: Scene) -> Rendered:
@@ -113,10 +154,14 @@ def render(scene: Scene) -> Rendered:
     plane, frame = camera(scene), end_frame(scene)
     sigma_mm = scene.blur_px / scene.px_per_mm
     light = np.broadcast_to(BENCH.astype(np.float32), (scene.size_px[1], scene.size_px[0], 3)).copy()
-    card = _Sheet(*_painted_card(scene, sigma_mm), lambda points: points)
+    card = _Sheet(*_painted_card(scene, sigma_mm), printed(scene).nominal_points)
     sheets = [card]
     if scene.board:
-        sheets.append(_Sheet(*_painted_end(scene, rng, sigma_mm, plane, frame), frame.from_plane))
+        view = end_view(scene)
+        lying = _Sheet(
+            *_painted_end(scene, rng, sigma_mm, plane, frame), lambda seen: frame.from_plane(view.true_points(seen))
+        )
+        sheets.append(lying)
     for sheet in sheets:
         sheet.lay_on(light, plane)
     lean = np.array(scene.leans_deg)
@@ -214,7 +259,7 @@ def _painted_end(
         before = before | (deep[1] < 0.0)[:, None]
         cover = _clear(share, scene, edges, x, *deep, sigma_mm, surface)
     else:
-        cover = _saw(share, scene, edges, x, sigma_mm, surface)
+        cover = _saw(share, _kerfs(scene, edges, rng, y), x, sigma_mm, surface)
     gap = (across * before)[..., None]
     behind = (gap * GAP + (1.0 - gap) * BENCH).astype(np.float32)
     wood = np.array(scene.wood, np.float32) * _grain(rng, len(y), len(x))[..., None]
@@ -232,14 +277,22 @@ def _edges(scene: Scene, rng: np.random.Generator, y: Floats) -> list[Floats]:
     edges = []
     for place, lean in zip(scene.places_mm, scene.leans_deg, strict=True):
         rough = cv2.GaussianBlur(rng.standard_normal((len(y), 1)), (1, 61), 0.3 * TEXTURE_PX_PER_MM).ravel()
-        edges.append(place + np.tan(np.radians(lean)) * (y - middle) + scene.rough_mm * rough / rough.std())
+        bow = scene.bow_mm * (1.0 - (y / middle - 1.0) ** 2)
+        edges.append(place + np.tan(np.radians(lean)) * (y - middle) + bow + scene.rough_mm * rough / rough.std())
     return edges
 
 
-def _saw(share: Light, scene: Scene, edges: list[Floats], x: Floats, sigma: float, surface: Floats) -> Light:
+def _kerfs(scene: Scene, edges: list[Floats], rng: np.random.Generator, y: Floats) -> list[tuple[Floats, Floats]]:
+    """Left and right edge of every kerf: in the waste beside a wall or, in a drill, about its middle."""
+    kerf = scene.kerf_mm
+    if scene.drill:
+        return [(a - kerf / 2.0, b + kerf / 2.0) for a, b in zip(edges, _edges(scene, rng, y), strict=True)]
+    return [(edge - kerf, edge) if index % 2 == 0 else (edge, edge + kerf) for index, edge in enumerate(edges)]
+
+
+def _saw(share: Light, kerfs: list[tuple[Floats, Floats]], x: Floats, sigma: float, surface: Floats) -> Light:
     """Kerfs in the surface; returns what wood covers."""
-    for index, edge in enumerate(edges):
-        left, right = (edge - scene.kerf_mm, edge) if index % 2 == 0 else (edge, edge + scene.kerf_mm)
+    for left, right in kerfs:
         near = (x > left.min() - 6.0 * sigma) & (x < right.max() + 6.0 * sigma)
         inside = _between(x[near], left[:, None], right[:, None], sigma).astype(np.float32)[..., None]
         share[:, near] = share[:, near] * (1.0 - inside) + KERF * inside

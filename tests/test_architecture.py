@@ -15,11 +15,16 @@ ROOMS = ("calibration", "vision", "service")
 MAY_IMPORT = {"calibration": {"calibration"}, "vision": {"calibration", "vision"}, "service": set(ROOMS)}
 
 PURE = {
-    "calibration": "card drawing outcome plane quantity sheet_layout",
-    "vision": "board_sides card_edges decision edge_profile exif face_edges find_walls fit in_plane locate"
-    " measure_walls overlay palette photo report result rough_line scoring seating settling species splitting"
-    " tally truth uncertainty wall_flags wall_model wall_parts wall_points words",
-    "service": "errors paint status table score_text",
+    "calibration": "camera_advice camera_bundle camera_fit camera_gain camera_misfit camera_model camera_print"
+    " camera_profile camera_record camera_setting card drawing evidence gauge_study known lens_prior outcome plane"
+    " print_check print_record print_shape quantity random_effects sheet_layout",
+    "vision": "agreement board_sides budget budget_words camera_views card_edges card_lie card_turn combine decision"
+    " edge_profile exif face_edges find_lie find_walls fit in_plane locate measure_walls overlay palette"
+    " photo report result rough_line same_end same_end_words scoring seating settling sharing species"
+    " splitting tally truth uncertainty wall_bands wall_flags wall_lights wall_model"
+    " wall_parts wall_points wall_rivals words",
+    "service": "budget_job budget_text camera_choice camera_making camera_text errors lengths paint repeat_result"
+    " repeat_text repeat_values score_text status table",
 }
 """Modules that hold the thinking: numbers in, numbers or words out."""
 

@@ -30,12 +30,12 @@ def learn_edge_profile(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> E
 def _profile_within(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, reach_px: float) -> EdgeProfile | None:
     unit = _middle_scale(plane, card)
     x, y, edge = _edge_grid(card, unit, reach_px)
-    pixels = np.rint(plane.to_image(np.column_stack([x.ravel(), y.ravel()]))).astype(int)
+    pixels = np.rint(plane.card_to_image(np.column_stack([x.ravel(), y.ravel()]))).astype(int)
     height, width = rgb.shape[:2]
     seen = np.asarray(((pixels >= 0) & (pixels < [width, height])).all(axis=1))
     pixels = np.where(seen[:, None], pixels, 0)
     light = _TABLE[rgb[pixels[:, 1], pixels[:, 0]]].mean(axis=1).reshape(x.shape)
-    distance = (plane.to_plane(pixels.astype(float))[:, 0].reshape(x.shape) - edge) * unit
+    distance = (plane.to_card(pixels.astype(float))[:, 0].reshape(x.shape) - edge) * unit
     return _profile_of(distance, light, seen.reshape(x.shape), 0.7 * reach_px)
 
 

@@ -3,91 +3,93 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from functools import partial
 from typing import Literal
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.card_detect import CardCorners, detect_card
-from calibration.outcome import WARNINGS, CannotMeasure, Kind, refuse
-from calibration.plane import FOCAL_PRIOR_UNKNOWN, FocalPrior, PlaneMap, robust_sigma, solve_plane
+from calibration.card import Card
+from calibration.card_detect import CardCorners
+from calibration.known import NOTHING_KNOWN, Known
+from calibration.outcome import WARNINGS, Kind, refuse
+from calibration.plane import PlaneMap, robust_sigma
 from calibration.quantity import Quantity, Source
 from vision.board_sides import Side, cleared_sides, sawn_side
 from vision.card_edges import learn_edge_profile
+from vision.card_lie import TiltedView
+from vision.card_turn import quarter_turns
 from vision.edge_profile import EdgeProfile
+from vision.find_lie import FoundLie, find_lie
 from vision.in_plane import check_in_plane
-from vision.locate import FoundEnd, FoundWalls, locate_end, locate_walls
-from vision.measure_walls import MeasuredWall, cut_bands, measure_walls
+from vision.locate import FoundEnd, FoundWalls, locate
+from vision.measure_walls import MeasuredWall, measure_walls
 from vision.photo import Photo
-from vision.quality import SLANTED_DEG, check_exposure, check_sharpness, check_view, why_no_card
-from vision.report import CardView, Measurement, Stage, Wall
-from vision.strip import Frame, ToImage
-from vision.uncertainty import EndQuantities, end_quantities
+from vision.quality import SLANTED_DEG, check_exposure, check_sharpness, check_view
+from vision.report import Measurement, Placement, Stage, Wall
+from vision.solve_card import solve_card
+from vision.strip import ToImage
+from vision.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
+from vision.wall_bands import cut_bands
 from vision.wall_flags import flags_of, kerf_mm
+from vision.wall_rivals import Overhead
 
 Floats = NDArray[np.float64]
 
-_USUAL_FOCAL_SHARE = 1.0
-"""Focal length over the picture's long side when the photo does not tell it: between a wide and a 2x lens."""
 _WORST_CORNERS_PX = 1.0
 _COARSE_PX_PER_MM = 9.0
 _HIDDEN_SHARE = 0.8
+_SURPRISE = 4.0
+"""Standard deviations between what is known of the print and what the photo shows of it that are remarked on."""
 
 
 def measure_end(
-    photo: Photo, *, stage: Stage | None = None, card_side: Literal["show", "transfer"] = "show"
+    photo: Photo,
+    *,
+    stage: Stage | None = None,
+    card_side: Literal["show", "transfer"] = "show",
+    known: Known = NOTHING_KNOWN,
 ) -> Measurement:
     """Everything measured on the end in `photo`.
 
-    `stage` None lets the photo tell; `card_side` says along which face the card stands. Raises CannotMeasure with one
-    of `outcome.REFUSALS`.
+    `stage` None lets the photo tell; `card_side` says along which face the card stands; `known` is what was measured
+    beforehand. Raises CannotMeasure with one of `outcome.REFUSALS`.
     """
-    corners, plane, residual_px = _solve_card(photo)
+    card = solve_card(photo, known)
+    corners, plane, residual_px = card.corners, card.plane, card.residual_px
     check_exposure(photo.rgb, plane, corners.card)
     check_view(plane)
-    profile, soft = _edge_profile(photo, plane, corners, residual_px)
-    end = locate_end(photo.rgb, plane, corners.card, card_side)
-    found = locate_walls(end, stage)
+    profile, soft = edge_profile_of(photo, plane, corners, residual_px)
+    place = locate(photo.rgb, plane, corners.card, card_side, stage)
+    end, found = told_from_show_face(place.end, card_side), place.walls
     middle = end.frame.to_plane(np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]]))[0]
     scale = plane.px_per_mm(middle)
     walls = _measure(photo, plane, end, found, profile.scaled(1.0 / scale), scale)
-    left, right = _sides(photo, plane, end, found, walls)
-    numbers = end_quantities(plane, end, walls, left, right)
+    left, right = _sides(photo, plane, corners.card, end, found, walls)
+    shape = EndPoints.of(end, walls, left, right)
+    numbers_at = partial(end_quantities, plane, end, walls, left, right)
+    lie = find_lie(numbers_at, left, known)
+    numbers = lie.numbers
     results = tuple(_wall(wall, index, numbers, end) for index, wall in enumerate(walls))
-    warnings = _warnings(photo, corners, plane, found, soft, scale) + check_in_plane(plane, end, results)
+    in_plane = check_in_plane(lie, [wall.lean for wall in results])
+    warnings = photo_warnings(photo, corners, plane, found, soft, scale, known) + card.warnings + in_plane
     return Measurement(
         found.stage,
         scale,
-        Quantity(plane.tilt_deg, {Source("card corners and lens"): _tilt_u(plane)}, "deg"),
-        CardView(corners.card.kind, len(corners.points_mm), float(np.sqrt(np.mean(residual_px**2)))),
+        Quantity(plane.tilt_deg, {Source("card corners"): tilt_u(plane)}, "deg"),
+        card.view,
         numbers.width,
         numbers.thickness,
         results,
-        _to_image(plane, end.frame, left.x),
+        end_to_image(plane, shape, lie),
         warnings,
+        print_cost(plane, shape, numbers_at()),
+        _placement(photo, shape, place.edge, card_side),
     )
 
 
-def _solve_card(photo: Photo) -> tuple[CardCorners, PlaneMap, Floats]:
-    gray = np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), np.uint8)
-    try:
-        corners = detect_card(gray)
-    except CannotMeasure as error:
-        raise why_no_card(gray, error) from error
-    size = (photo.width_px, photo.height_px)
-    plane, residual = solve_plane(corners.points_mm, corners.points_px, size_px=size, focal=_focal_prior(photo))
-    return corners, plane, residual
-
-
-def _focal_prior(photo: Photo) -> FocalPrior:
-    lens = photo.lens
-    if lens.focal_px is not None and lens.focal_u_px is not None:
-        return FocalPrior(lens.focal_px, lens.focal_u_px / lens.focal_px)
-    return FocalPrior(_USUAL_FOCAL_SHARE * max(photo.width_px, photo.height_px), FOCAL_PRIOR_UNKNOWN)
-
-
-def _edge_profile(photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats) -> tuple[EdgeProfile, bool]:
+def edge_profile_of(photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats) -> tuple[EdgeProfile, bool]:
     """The photo's edge profile in px, and whether it is soft. Raises CannotMeasure `out_of_focus`, `other_card`."""
     card = corners.card
     profile = learn_edge_profile(photo.rgb, plane, card)
@@ -105,33 +107,28 @@ def _measure(
         lambda walls: cut_bands(photo.rgb, plane.to_image, end.frame, end.thickness, scale, walls),
         found.walls,
         profile_mm,
+        Overhead(float(end.frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, end.thickness),
     )
 
 
 def _sides(
-    photo: Photo, plane: PlaneMap, end: FoundEnd, found: FoundWalls, walls: list[MeasuredWall]
+    photo: Photo, plane: PlaneMap, card: Card, end: FoundEnd, found: FoundWalls, walls: list[MeasuredWall]
 ) -> tuple[Side, Side]:
     if found.stage == "sawn":
         middle = (end.left + end.right) / 2.0
         left, right = (sawn_side(photo.rgb, plane, end.frame, x, middle, end.thickness) for x in (end.left, end.right))
         return left, right
     places = np.array([wall.line.at(0.0) for wall in walls])
-    return cleared_sides(photo.rgb, plane, end.frame, places, end.thickness)
+    return cleared_sides(photo.rgb, plane, card, end.frame, places, end.thickness)
 
 
 def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities, end: FoundEnd) -> Wall:
     x_show, x_transfer = numbers.x_show[index], numbers.x_transfer[index]
     out_of_square = x_transfer - x_show
-    thickness = numbers.thickness.value
-    tangent = out_of_square.value / thickness
-    per_mm = math.degrees(1.0 / (thickness * (1.0 + tangent**2)))
-    lean = Quantity(
-        math.degrees(math.atan(tangent)), {source: part * per_mm for source, part in out_of_square.parts.items()}, "deg"
-    )
     return Wall(
         wall.wall.tail,
         wall.wall.side,
-        lean,
+        lean_of(out_of_square, numbers.thickness.value),
         x_show,
         x_transfer,
         out_of_square,
@@ -147,7 +144,7 @@ def _squareness_zone(wall: MeasuredWall) -> float:
     return float(np.ptp(np.median(np.stack([around[:-2], wall.x, around[2:]]), axis=0)))
 
 
-def _tilt_u(plane: PlaneMap) -> float:
+def tilt_u(plane: PlaneMap) -> float:
     """Standard uncertainty (deg) of the camera's tilt, from the covariance of the pose."""
     step = 1e-5
     gradient = np.zeros(len(plane.theta))
@@ -158,18 +155,37 @@ def _tilt_u(plane: PlaneMap) -> float:
     return float(np.sqrt(gradient @ plane.covariance @ gradient))
 
 
-def _to_image(plane: PlaneMap, frame: Frame, left_x: float) -> ToImage:
-    shift = np.array([left_x, 0.0])
-    return lambda points: plane.to_image(frame.to_plane(np.asarray(points, float) + shift))
+def _placement(photo: Photo, shape: EndPoints, edge: int, side: Literal["show", "transfer"]) -> Placement:
+    middle = shape.points[4:].mean(axis=0)
+    heading = math.degrees(math.atan2(shape.frame.right[1], shape.frame.right[0]))
+    lens = photo.lens
+    focal = "" if lens.focal_px is None else f"{lens.focal_px / max(photo.width_px, photo.height_px):.3f}"
+    camera = " ".join(filter(None, (lens.make, lens.model, lens.lens, focal)))
+    return Placement(edge, quarter_turns(shape.frame), side, (float(middle[0]), float(middle[1])), heading, camera)
 
 
-def _warnings(
-    photo: Photo, corners: CardCorners, plane: PlaneMap, found: FoundWalls, soft: bool, scale: float
+def end_to_image(plane: PlaneMap, shape: EndPoints, found: FoundLie) -> ToImage:
+    """From the end frame, as the numbers have it, to the photo: past the corrected left side and the card's lie."""
+    view = TiltedView(plane, shape.middle_frame, found.lie)
+    frame = shape.frame_of(view.true_points(shape.points))
+    shift = np.array([found.left_shift_mm, 0.0])
+    return lambda points: plane.to_image(view.seen_points(frame.to_plane(np.asarray(points, float) + shift)))
+
+
+def told_from_show_face(end: FoundEnd, card_side: Literal["show", "transfer"]) -> FoundEnd:
+    """The end with the angle between its faces, found from the card's side, told from the show face."""
+    return end if card_side == "show" else replace(end, unparallel=-end.unparallel)
+
+
+def photo_warnings(
+    photo: Photo, corners: CardCorners, plane: PlaneMap, found: FoundWalls, soft: bool, scale: float, known: Known
 ) -> tuple[Kind, ...]:
+    """What is doubtful about the photo as a whole."""
     hidden = len(corners.points_mm) < _HIDDEN_SHARE * len(corners.card.corner_points_mm)
     doubts = {
         "part_of_card_hidden": hidden,
-        "other_lens_guess": photo.lens.focal_px is None,
+        "other_lens_guess": photo.lens.focal_px is None and known.lens is None,
+        "print_doubtful": known.print.surprise(plane.card) > _SURPRISE,
         "slanted": plane.tilt_deg > SLANTED_DEG,
         "soft_photo": soft,
         "coarse_scale": scale < _COARSE_PX_PER_MM,

@@ -86,7 +86,14 @@ def _decode(data: bytes, kind: str, name: str) -> Photo:
     except Exception as error:  # a stranger's bytes can make a codec fail in any way it likes
         raise refuse("not_an_image", _DAMAGED) from error
     rgb.setflags(write=False)
-    return Photo(rgb, header.lens, name, header.orientation)
+    return Photo(rgb, header.lens, name, _undone(header))
+
+
+def _undone(header: _Header) -> int:
+    """The orientation that was undone: a HEIF's decoder has undone it already, and keeps what it was."""
+    if header.kind != "HEIF":
+        return header.orientation
+    return exif.orientation({exif.ORIENTATION: header.image.info.get("original_orientation") or 1})
 
 
 def _read_header(data: bytes, kind: str) -> _Header:

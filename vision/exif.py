@@ -14,6 +14,7 @@ from vision.photo import Lens
 ORIENTATION, MAKE, MODEL = 0x0112, 0x010F, 0x0110
 FOCAL_LENGTH, FOCAL_LENGTH_35MM, LENS_MODEL = 0x920A, 0xA405, 0xA434
 PIXEL_X, PIXEL_Y = 0xA002, 0xA003
+DIGITAL_ZOOM = 0xA404
 FOCAL_PLANE_X, FOCAL_PLANE_UNIT = 0xA20E, 0xA210
 
 FILM_DIAGONAL_MM = math.hypot(36.0, 24.0)
@@ -42,8 +43,16 @@ def orientation(tags: Mapping[int, Any]) -> int:
 def lens(tags: Mapping[int, Any], exif: Mapping[int, Any], width_px: int, height_px: int) -> Lens:
     """What the main (`tags`) and `exif` tag tables of a photo of that stored size say about its lens."""
     focal = None if _cropped(exif, width_px, height_px) else _focal(exif, width_px, height_px)
-    words = (_text(tags, MAKE), _text(tags, MODEL), _text(exif, LENS_MODEL))
-    return Lens(*words, *(focal or (None, None)))
+    return Lens(
+        _text(tags, MAKE),
+        _text(tags, MODEL),
+        _text(exif, LENS_MODEL),
+        focal_px=focal.px if focal else None,
+        focal_u_px=focal.u_px if focal else None,
+        focal_mm=_number(exif, FOCAL_LENGTH),
+        film_mm=_number(exif, FOCAL_LENGTH_35MM),
+        zoom=_number(exif, DIGITAL_ZOOM) or 1.0,
+    )
 
 
 def _focal(exif: Mapping[int, Any], width_px: int, height_px: int) -> Focal | None:

@@ -11,15 +11,18 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
+from vision.card_turn import BOTTOM, UNUSUAL, Facing
 from vision.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge
 from vision.find_end import SIDE_MM, Pair, find_pairs
 from vision.find_walls import (
+    PALE,
     Cut,
     EndStrip,
     RoughWall,
     Run,
     find_cuts,
     kerfs_of,
+    mate_of,
     stage_of,
     step_strength,
     surface_runs,
@@ -76,10 +79,14 @@ class FoundWalls:
     walls: list[RoughWall]
 
 
-def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide) -> FoundEnd:
-    """The end beside the card. Raises CannotMeasure `no_board_end` or `end_cut_off`."""
-    rough, near, far = _find_faces(rgb, plane, card)
-    half = card.width_mm / 2.0 + SIDE_MM
+def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, edge: int = BOTTOM) -> FoundEnd:
+    """The end beyond an `edge` of the card, told in the card's frame.
+
+    Raises CannotMeasure `no_board_end` or `end_cut_off`.
+    """
+    facing = Facing.by(plane, card, edge)
+    rough, near, far = _find_faces(rgb, plane, facing)
+    half = facing.card.width_mm / 2.0 + SIDE_MM
     slope, direction_u = _datum_slope(near, far) if side == "show" else _datum_slope(far, near)
     frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))
     middle = float(np.median(near.x))
@@ -98,10 +105,11 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     return FoundEnd(frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip)
 
 
-def _find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[Frame, FaceEdge, FaceEdge]:
+def _find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing) -> tuple[Frame, FaceEdge, FaceEdge]:
     """The search frame and both face edges: of all likely pairs, the one whose edges are seen along most of the end."""
-    pairs, card_frame = find_pairs(rgb, plane, card)
-    half = card.width_mm / 2.0 + SIDE_MM
+    pairs, found_in = find_pairs(rgb, facing.plane, facing.card)
+    card_frame = facing.to_card(found_in)
+    half = facing.card.width_mm / 2.0 + SIDE_MM
     seen: list[_Faces] = []
     for pair in pairs:
         if all(not faces.within_reach_of(pair) for faces in seen):
@@ -219,6 +227,46 @@ def _surface_strip(
     return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
 
 
+@dataclass(frozen=True)
+class Located:
+    """The end, its rough walls, and the edge of the card that it lies beyond (quarter turns, see `card_turn`)."""
+
+    end: FoundEnd
+    walls: FoundWalls
+    edge: int
+
+
+def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None) -> Located:
+    """The end beyond the edge that the card's arrow points to or, when there is none, beyond another.
+
+    Raises CannotMeasure as `locate_end` and `locate_walls` do for the arrow's edge.
+    """
+    try:
+        end = locate_end(rgb, plane, card, side)
+    except CannotMeasure as refused:
+        turned = _beyond_another_edge(rgb, plane, card, side, stage) if _nothing_found(refused) else None
+        if turned is None:
+            raise
+        return turned
+    return Located(end, locate_walls(end, stage), BOTTOM)
+
+
+def _nothing_found(refused: CannotMeasure) -> bool:
+    return refused.refusal.reason == "no_board_end"
+
+
+def _beyond_another_edge(
+    rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None
+) -> Located | None:
+    for edge in UNUSUAL:
+        try:
+            end = locate_end(rgb, plane, card, side, edge)
+            return Located(end, locate_walls(end, stage), edge)
+        except CannotMeasure:
+            continue
+    return None
+
+
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`."""
     cuts = [cut for cut in kerfs_of(find_cuts(end.strip)) if _well_inside(cut, end)]
@@ -230,8 +278,17 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if not cuts:
         raise refuse("no_kerfs")
     if len(cuts) % 2:
+        cuts = _with_mate(cuts, end)
+    if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", _odd_one_out(cuts, end.left))
     return FoundWalls("sawn", walls_of_kerfs(cuts))
+
+
+def _with_mate(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
+    """The cuts and, when just one pale mark looks like the missing one, that as well."""
+    pale = [cut for cut in find_cuts(end.strip, darkest=PALE) if _well_inside(cut, end)]
+    mate = mate_of(cuts, pale)
+    return cuts if mate is None else sorted([*cuts, mate], key=lambda cut: cut.left)
 
 
 def _well_inside(cut: Cut, end: FoundEnd) -> bool:

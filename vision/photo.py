@@ -7,16 +7,25 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.camera_setting import CameraSetting, sensor_size
+
 
 @dataclass(frozen=True)
 class Lens:
-    """What a photo says took it. `focal_px` (pixels of the upright photo) and its standard uncertainty, or None."""
+    """What a photo says took it. `focal_px` (pixels of the upright photo) and its standard uncertainty, or None.
+
+    `focal_mm` is the lens's true focal length, `film_mm` its equivalent on 35 mm film, None when not told; `zoom` the
+    digital zoom ratio.
+    """
 
     make: str = ""
     model: str = ""
     lens: str = ""
     focal_px: float | None = None
     focal_u_px: float | None = None
+    focal_mm: float | None = None
+    film_mm: float | None = None
+    zoom: float = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +50,12 @@ class Photo:
     def height_px(self) -> int:
         """Rows of the upright photo."""
         return int(self.rgb.shape[0])
+
+    @property
+    def setting(self) -> CameraSetting:
+        """Camera, lens, zoom and stored size, by which a camera profile is chosen."""
+        lens, stored_px = self.lens, sensor_size((self.width_px, self.height_px), self.orientation)
+        return CameraSetting(lens.make, lens.model, lens.lens, lens.focal_mm, lens.film_mm, lens.zoom, stored_px)
 
     @property
     def focal_px(self) -> float | None:

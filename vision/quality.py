@@ -42,7 +42,7 @@ def _level(
 ) -> float:
     """Median linear light of spots `inset` squares inside the left side of the given squares."""
     spots = np.array([[(x + inset) * card.square_mm, (y + 0.5) * card.square_mm] for x, y in squares])
-    pixels = np.rint(plane.to_image(spots)).astype(int)
+    pixels = np.rint(plane.card_to_image(spots)).astype(int)
     height, width = rgb.shape[:2]
     seen = ((pixels >= 0) & (pixels < [width, height])).all(axis=1)
     values = rgb[pixels[seen, 1], pixels[seen, 0]] / 255.0

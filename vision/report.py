@@ -23,11 +23,27 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class CardView:
-    """The card as seen: its kind, how many chessboard corners were used, and their reprojection error (px, rms)."""
+    """The card as seen: its kind, how many chessboard corners were used, and their reprojection error (px, rms).
+
+    `profile` is the name of the camera profile it was seen with, empty for none.
+    """
 
     kind: str
     corners: int
     rms_px: float
+    profile: str = ""
+
+
+@dataclass(frozen=True)
+class PrintCost:
+    """How much smaller U would be, as a share of it, were the printed card's shape known exactly.
+
+    `name` is the kept print's, empty when the print was not checked; `lean_share` is the largest of the walls' leans.
+    """
+
+    name: str = ""
+    lean_share: float = 0.0
+    width_share: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -51,6 +67,23 @@ class Wall:
 
 
 @dataclass(frozen=True)
+class Placement:
+    """How card and end lay in one photo, and what took it: what its errors may have in common with another photo's.
+
+    `edge` is the card's edge that faces the board, `turn` the quarter turns from the end's axes to the card's own (see
+    `card_turn`), `side` the face it lies along. `middle_mm` (x, y), of the walls, and `heading_deg`, of the show face,
+    are told in the card's frame. `camera` names phone, lens and focal length as far as the photo tells them.
+    """
+
+    edge: int = 0
+    turn: int = 0
+    side: Literal["show", "transfer"] = "show"
+    middle_mm: tuple[float, float] = (0.0, 0.0)
+    heading_deg: float = 0.0
+    camera: str = ""
+
+
+@dataclass(frozen=True)
 class Measurement:
     """Everything measured on one end. `to_image` maps (n, 2) end-frame mm to (n, 2) pixels of the upright photo."""
 
@@ -63,3 +96,5 @@ class Measurement:
     walls: tuple[Wall, ...]
     to_image: Callable[[Floats], Floats]
     warnings: tuple[Kind, ...] = ()
+    print_cost: PrintCost = PrintCost()
+    placement: Placement = Placement()

@@ -31,6 +31,7 @@ class Report:
             "advice": self.prediction.advice,
             "photo": _photo(measurement),
             "card": _card(measurement),
+            "print": _print(measurement),
             "board": _board(measurement),
             "walls": [_wall(wall) for wall in measurement.walls],
             "sockets": [socket.to_dict() for socket in self.prediction.sockets],
@@ -56,14 +57,22 @@ def socket_edges_mm(walls: Sequence[Wall], width_mm: float) -> list[tuple[float,
     return list(zip(ends[0::2], ends[1::2], strict=True))
 
 
-def _photo(measurement: Measurement) -> dict[str, float]:
-    tilt_deg = measurement.camera_tilt.value
-    return {"px_per_mm": round(measurement.px_per_mm, 3), "camera_tilt_deg": round(tilt_deg, 2)}
+def _photo(measurement: Measurement) -> dict[str, Any]:
+    """Scale and tilt, and the camera profile that was used (null: none)."""
+    scale, tilt_deg = round(measurement.px_per_mm, 3), round(measurement.camera_tilt.value, 2)
+    return {"px_per_mm": scale, "camera_tilt_deg": tilt_deg, "camera_profile": measurement.card.profile or None}
 
 
 def _card(measurement: Measurement) -> dict[str, Any]:
     card = measurement.card
     return {"kind": card.kind, "corners": card.corners, "rms_px": round(card.rms_px, 4)}
+
+
+def _print(measurement: Measurement) -> dict[str, Any]:
+    """The kept print that was used (null: none), and the shares of U that an exactly known print would save."""
+    cost = measurement.print_cost
+    shares = {"share_of_u": round(cost.lean_share, 4), "share_of_width_u": round(cost.width_share, 4)}
+    return {"name": cost.name or None, **shares}
 
 
 def _board(measurement: Measurement) -> dict[str, float]:

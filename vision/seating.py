@@ -1,8 +1,8 @@
 """What the pins will do: gap, squeeze, verdict and advice for the sockets of one tail board.
 
 The pins are scribed at the transfer face; `settling` says how they then meet the walls, `splitting` what a squeeze
-does to the wood, `decision` when a limit is firmly met or missed. Uncertainty is propagated by draws (JCGM 101)
-through the labelled sources of every wall, so that what the walls share cancels where it should.
+does to the wood, `decision` when a limit is firmly met or missed. Uncertainty is propagated by draws (JCGM 101,
+`settled_fit`) through the labelled sources of every wall, so that what the walls share cancels where it should.
 """
 
 from __future__ import annotations
@@ -14,18 +14,16 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 
 from calibration.quantity import Quantity
-from vision.decision import Decision, Estimate, decide, from_draws
+from vision.decision import Decision, Estimate, decide
 from vision.report import Wall
-from vision.settling import Floats, gap_and_squeeze, settle, wall_squeeze
+from vision.settled_fit import SettledFit, settle_walls
+from vision.settling import Floats
 from vision.species import Group, Species, find_species, worst_of_all
 from vision.splitting import Tail, crush_ratio, split_range
 
 Kind = Literal["half", "full"]
 Verdict = Literal["seats", "loose", "splitting", "too close to call"]
 Advice = Literal["transfer", "pare", "start over", "photograph again"]
-
-DRAWS = 2000
-"""Random draws per board: the ends of a 95 % interval are then known to about 6 % of the standard uncertainty."""
 
 SEED = 101
 """Seed of the draws when no generator is given, so that one photo always gets one answer."""
@@ -57,8 +55,9 @@ class Socket:
     """One socket and what its pin will do there.
 
     `index` counts from the left; socket i lies between tails i - 1 and i. Gap and squeeze are totals over the
-    socket's walls, after the boards have settled and, for comparison, without settling. `crush_ratio` takes the pin
-    as confined; `split_index` is the upper end of `split_range`, free-sided. `too_loose` and `too_tight` are firm.
+    socket's walls, after the boards have settled and, for comparison, without settling; `squeeze_mean` is the mean over
+    the walls' area, the others are the worst anywhere. Widths are those at the end. `crush_ratio` takes the pin as
+    confined; `split_index` is the upper end of `split_range`, free-sided. `too_loose` and `too_tight` are firm.
     """
 
     index: int
@@ -68,6 +67,7 @@ class Socket:
     taper: Quantity
     gap: Estimate
     squeeze: Estimate
+    squeeze_mean: Estimate
     gap_unsettled: Estimate
     squeeze_unsettled: Estimate
     squeeze_limit_mm: float
@@ -134,13 +134,15 @@ def predict_seating(
     species: str | None = None,
     limits: Limits | None = None,
     socket_depth_mm: float | None = None,
+    roots: Sequence[Quantity] | None = None,
     rng: np.random.Generator | None = None,
 ) -> Prediction:
     """What the pins scribed from this tail board will do when the joint is driven home.
 
     `walls` run from the left edge: left and right wall of tail 0, of tail 1, ... `width` and `thickness` of the board
     in mm. Without `species` the hardwood limit and the worst constants of the table apply; without `socket_depth_mm`
-    the sockets are as deep as the board is thick. Raises ValueError for walls out of order, a socket or tail without
+    the sockets are as deep as the board is thick. `roots` tell each wall's overlap (see `wall_overlap`) at that depth;
+    without them it is at every depth as at the end. Raises ValueError for walls out of order, a socket or tail without
     width, a wood not in the table, or a size that is not positive.
     """
     depth = thickness.value if socket_depth_mm is None else socket_depth_mm
@@ -148,7 +150,8 @@ def predict_seating(
     limits = limits or Limits()
     wood = worst_of_all() if species is None else find_species(species)
     outlines = _outlines(walls, width)
-    fit = _settled_fit([wall_overlap(wall) for wall in walls], rng or np.random.default_rng(SEED))
+    overlaps = [wall_overlap(wall) for wall in walls]
+    fit = settle_walls(overlaps, rng or np.random.default_rng(SEED), roots=roots)
     strain = _Strain(wood, _tails(walls, thickness.value, depth), fit.wall_squeeze_mm)
     sockets = tuple(_socket(index, outline, fit, strain, limits) for index, outline in enumerate(outlines))
     return Prediction(
@@ -157,8 +160,8 @@ def predict_seating(
         _advice(sockets, limits),
         limits,
         wood,
-        _assumptions(wood, named=species is not None, depth_known=socket_depth_mm is not None),
-        _what_would_settle(sockets, walls, limits),
+        _assumptions(wood, species is not None, socket_depth_mm is not None, roots is not None),
+        _what_would_settle(sockets, [overlaps, roots or overlaps], limits),
     )
 
 
@@ -168,30 +171,11 @@ def wall_overlap(wall: Wall) -> Quantity:
     return outward if wall.side == "left" else -outward
 
 
-def draw_quantities(quantities: Sequence[Quantity], draws: int, rng: np.random.Generator) -> Floats:
-    """Joint random draws of `quantities`, (n, draws): one standard normal per independent source (JCGM 101, 6.4.7)."""
-    sources = sorted({source for quantity in quantities for source in quantity.parts})
-    parts = np.array([[quantity.parts.get(source, 0.0) for source in sources] for quantity in quantities])
-    values = np.array([[quantity.value] for quantity in quantities])
-    return values + parts.reshape(len(values), -1) @ rng.standard_normal((len(sources), draws))
-
-
 class _Outline(NamedTuple):
     """Widths of one socket at the two faces."""
 
     show: Quantity
     transfer: Quantity
-
-
-class _Fit(NamedTuple):
-    """Gaps and squeezes per socket, settled and not; the common shift; the squeeze of each wall once settled (mm)."""
-
-    gap: list[Estimate]
-    squeeze: list[Estimate]
-    gap_unsettled: list[Estimate]
-    squeeze_unsettled: list[Estimate]
-    shift: Estimate
-    wall_squeeze_mm: Floats
 
 
 class _Strain(NamedTuple):
@@ -249,23 +233,7 @@ def _tails(walls: Sequence[Wall], thickness_mm: float, depth_mm: float) -> list[
     return [Tail(depth_mm, thickness_mm, width) for width in widths]
 
 
-def _settled_fit(overlaps: Sequence[Quantity], rng: np.random.Generator) -> _Fit:
-    """Settle the best estimate (first column) and every draw of the walls' overlaps at the show face."""
-    values = np.array([[overlap.value] for overlap in overlaps])
-    cases = np.hstack([values, draw_quantities(overlaps, DRAWS, rng)])
-    shift = settle(cases)
-    gap, squeeze = map(_estimates, gap_and_squeeze(cases, shift))
-    gap_unsettled, squeeze_unsettled = map(_estimates, gap_and_squeeze(cases, 0.0))
-    settled_squeeze = wall_squeeze(cases[:, 0], float(shift[0]))
-    return _Fit(gap, squeeze, gap_unsettled, squeeze_unsettled, _estimates(shift[None])[0], settled_squeeze)
-
-
-def _estimates(cases: Floats) -> list[Estimate]:
-    """Estimates from (n, 1 + draws): the best estimate in the first column, then the draws."""
-    return from_draws(cases[:, 0], cases[:, 1:])
-
-
-def _socket(index: int, outline: _Outline, fit: _Fit, strain: _Strain, limits: Limits) -> Socket:
+def _socket(index: int, outline: _Outline, fit: SettledFit, strain: _Strain, limits: Limits) -> Socket:
     kind: Kind = "half" if index in (0, len(fit.gap) - 1) else "full"
     limit = limits.squeeze_mm(strain.wood.group, kind)
     gap = _both_ways(fit.gap[index], fit.gap_unsettled[index], limits.gap_mm)
@@ -279,6 +247,7 @@ def _socket(index: int, outline: _Outline, fit: _Fit, strain: _Strain, limits: L
         taper=outline.show - outline.transfer,
         gap=fit.gap[index],
         squeeze=fit.squeeze[index],
+        squeeze_mean=fit.squeeze_mean[index],
         gap_unsettled=fit.gap_unsettled[index],
         squeeze_unsettled=fit.squeeze_unsettled[index],
         squeeze_limit_mm=limit,
@@ -315,7 +284,7 @@ def _advice(sockets: Sequence[Socket], limits: Limits) -> Advice:
     return "photograph again" if undecided else "transfer"
 
 
-def _assumptions(wood: Species, *, named: bool, depth_known: bool) -> tuple[str, ...]:
+def _assumptions(wood: Species, named: bool, depth_known: bool, in_depth: bool) -> tuple[str, ...]:
     """What the prediction takes for granted and cannot know, as sentences."""
     sentences = [
         "The pins are taken as scribed from the transfer face, square to it and of one width along their length.",
@@ -325,6 +294,11 @@ def _assumptions(wood: Species, *, named: bool, depth_known: bool) -> tuple[str,
         if named
         else "The wood was not named: the hardwood limit and the worst constants of all woods in the table stand in.",
     ]
+    if in_depth:
+        sentences.append(
+            "Along both faces walls are taken as straight from the end to the baseline, and straight across in between;"
+            " the pin board as thick as the sockets are deep."
+        )
     if not depth_known:
         sentences.append("An end does not show the baseline: sockets are taken to be as deep as the board is thick.")
     sentences += [f"A constant of {wood.name} is borrowed ({text})." for text in wood.stand_ins]
@@ -338,6 +312,7 @@ def _assumptions(wood: Species, *, named: bool, depth_known: bool) -> tuple[str,
 
 
 _CURES = (
+    (("unseen face",), "a photo of the other face"),
     (("print",), "a print check: measure the bars on the printed card"),
     (("lens", "camera", "focal"), "a camera profile"),
     (("tilt", "height", "parallel"), "setting card and board end-down together on a flat surface again"),
@@ -352,20 +327,22 @@ def _cure(cause: str) -> str:
     return next(matches, "a closer, sharper photo")
 
 
-def _what_would_settle(sockets: Sequence[Socket], walls: Sequence[Wall], limits: Limits) -> tuple[str, ...]:
-    """One sentence per thing that would settle the sockets that are too close to call."""
+def _what_would_settle(
+    sockets: Sequence[Socket], overlaps: Sequence[Sequence[Quantity]], limits: Limits
+) -> tuple[str, ...]:
+    """One sentence per thing that would settle the sockets that are too close to call; `overlaps` by depth and wall."""
     cures: dict[str, None] = {}
     for socket in sockets:
         if socket.verdict == "too close to call":
-            cures[_cure_for(socket, walls, limits)] = None
+            cures[_cure_for(socket, overlaps, limits)] = None
     return tuple(f"What would settle it: {cure}." for cure in cures)
 
 
-def _cure_for(socket: Socket, walls: Sequence[Wall], limits: Limits) -> str:
+def _cure_for(socket: Socket, overlaps: Sequence[Sequence[Quantity]], limits: Limits) -> str:
     if _depends_on_settling(socket, limits):
         return "a trial joint in scrap, since no photo shows how the boards will settle sideways"
-    overlaps = [wall_overlap(walls[wall]) for wall in _walls_of(socket.index, len(walls))]
-    budget = max(overlaps, key=lambda overlap: overlap.u).budget()
+    own = [at_depth[wall] for at_depth in overlaps for wall in _walls_of(socket.index, len(at_depth))]
+    budget = max(own, key=lambda overlap: overlap.u).budget()
     return _cure(budget[0][0]) if budget else "a closer, sharper photo"
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Literal, get_args
 
 from calibration.quantity import Quantity
-from vision.report import Wall
+from vision.report import CardView, PrintCost, Wall
 from vision.seating import Prediction, Socket, Verdict, wall_overlap
 
 Units = Literal["mm", "inch"]
@@ -144,6 +144,19 @@ def _in_units(quantity: Quantity, units: Units) -> Quantity:
     """A length in the units asked for; an angle or a ratio as it is."""
     _check_units(units)
     return quantity.scaled(1.0 / MM_PER_INCH, "in") if (quantity.unit, units) == ("mm", "inch") else quantity
+
+
+def print_sentence(cost: PrintCost) -> str:
+    """Which kept print was used, if any, and what of U it costs that the print is not known exactly."""
+    shares = f"{100.0 * cost.lean_share:.0f} % of U of a lean, {100.0 * cost.width_share:.0f} % of that of the width"
+    if cost.name:
+        return f"Print {cost.name!r}: what its check leaves open costs up to {shares}."
+    return f"Print not checked: that costs up to {shares}; `tailproof print-check` saves most of it."
+
+
+def camera_sentence(card: CardView) -> str:
+    """Which camera profile was used, if any."""
+    return f"Camera profile {card.profile!r} was used." if card.profile else ""
 
 
 def _fixed(value: float, places: int) -> str:

@@ -6,28 +6,17 @@ import cv2
 import numpy as np
 import pytest
 
+from calibration.camera_model import rotation_matrix, rotation_vector
 from calibration.card import CARDS
-from calibration.plane import (
-    K1,
-    LOG_FOCAL,
-    PARAMETERS,
-    Floats,
-    FocalPrior,
-    PlaneMap,
-    distort,
-    fit_homography,
-    project,
-    projection_jacobian,
-    rotation_matrix,
-    rotation_vector,
-    solve_plane,
-    undistort,
-)
+from calibration.lens_prior import PRINCIPAL_SHARE, LensPrior
+from calibration.plane import LENS, PARAMETERS, Floats, PlaneMap, solve_plane
 from tests.scenes import Scene, camera
 
 SIZE = (2400, 1700)
 POINTS = CARDS["short"].corner_points_mm
 SIGMA = 0.05
+PRIOR = LensPrior.from_focal(4000.0, 0.02, SIZE)
+PRINCIPAL_PX = PRINCIPAL_SHARE * SIZE[0]
 
 
 def true_plane(rng: np.random.Generator) -> PlaneMap:
@@ -35,18 +24,19 @@ def true_plane(rng: np.random.Generator) -> PlaneMap:
     tilt = tuple(rng.uniform(-12.0, 12.0, 2))
     focal = 4000.0 * float(np.exp(0.02 * rng.standard_normal()))
     k1, k2 = 0.02 * rng.standard_normal(), 0.008 * rng.standard_normal()
-    return camera(Scene(tilt_deg=tilt, roll_deg=float(rng.uniform(-180.0, 180.0)), focal_px=focal, k1=k1, k2=k2))
+    plane = camera(Scene(tilt_deg=tilt, roll_deg=float(rng.uniform(-180.0, 180.0)), focal_px=focal, k1=k1, k2=k2))
+    return plane.with_theta(plane.theta + np.concatenate([np.zeros(9), PRINCIPAL_PX * rng.standard_normal(2)]))
 
 
 def solved(plane: PlaneMap, rng: np.random.Generator) -> PlaneMap:
     """The plane solved from corners with white noise of SIGMA."""
     seen = plane.to_image(POINTS) + SIGMA * rng.standard_normal(POINTS.shape)
-    return solve_plane(POINTS, seen, size_px=SIZE, focal=FocalPrior(4000.0, 0.02), sigma_px=SIGMA)[0]
+    return solve_plane(POINTS, seen, size_px=SIZE, lens=PRIOR, sigma_px=SIGMA)[0]
 
 
 def test_exact_corners_give_the_pose_back_when_the_priors_are_true() -> None:
     plane = camera(Scene(tilt_deg=(9.0, -14.0), roll_deg=100.0, focal_px=4000.0, k1=0.0))
-    found, residual = solve_plane(POINTS, plane.to_image(POINTS), size_px=SIZE, focal=FocalPrior(4000.0, 0.02))
+    found, residual = solve_plane(POINTS, plane.to_image(POINTS), size_px=SIZE, lens=PRIOR)
     # No noise and priors centred on the truth: only the stopping rule (a relative 1e-9 of the cost) is left.
     assert np.abs(residual).max() < 1e-6
     assert found.tilt_deg == pytest.approx(plane.tilt_deg, abs=1e-5)
@@ -83,13 +73,13 @@ def _covariance_at(plane: PlaneMap, points: Floats) -> Floats:
     return jacobian @ plane.covariance @ jacobian.T
 
 
-def test_focal_length_and_distortion_stay_within_their_standard_uncertainties() -> None:
+def test_every_part_of_the_lens_stays_within_its_standard_uncertainty() -> None:
     rng = np.random.default_rng(12)
     scores = []
     for _ in range(60):
         plane = true_plane(rng)
         found = solved(plane, rng)
-        scores.append((found.theta - plane.theta)[LOG_FOCAL:] / np.sqrt(np.diag(found.covariance)[LOG_FOCAL:]))
+        scores.append((found.theta - plane.theta)[LENS] / np.sqrt(np.diag(found.covariance)[LENS]))
     # Root mean square of 60 standard normal scores: 1 within 4 / sqrt(120) = 0.37.
     rms = np.sqrt(np.mean(np.square(scores), axis=0))
     assert np.all(rms < 1.37)
@@ -100,11 +90,10 @@ def test_one_corner_far_off_hardly_moves_the_plane() -> None:
     rng = np.random.default_rng(13)
     plane = true_plane(rng)
     seen = plane.to_image(POINTS) + SIGMA * rng.standard_normal(POINTS.shape)
-    prior = FocalPrior(4000.0, 0.02)
     wrong = seen.copy()
     wrong[17] += [6.0, -5.0]
-    clean, _ = solve_plane(POINTS, seen, size_px=SIZE, focal=prior)
-    found, residual = solve_plane(POINTS, wrong, size_px=SIZE, focal=prior)
+    clean, _ = solve_plane(POINTS, seen, size_px=SIZE, lens=PRIOR)
+    found, residual = solve_plane(POINTS, wrong, size_px=SIZE, lens=PRIOR)
     below = np.array([[20.0, 55.0], [60.0, 55.0], [100.0, 55.0]])
     moved = np.linalg.norm(found.to_image(below) - clean.to_image(below), axis=1)
     # Huber's weights let one corner in 33 pull at most like one of 3 sigma: a fraction of a pixel beyond the card.
@@ -119,21 +108,6 @@ def test_to_plane_undoes_to_image() -> None:
     np.testing.assert_allclose(plane.to_plane(plane.to_image(points)), points, atol=1e-9)
 
 
-def test_undistort_undoes_distort() -> None:
-    points = np.random.default_rng(16).uniform(-0.4, 0.4, (40, 2))
-    np.testing.assert_allclose(undistort(distort(points, 0.02, -0.01), 0.02, -0.01), points, atol=1e-9)
-
-
-def test_projection_agrees_with_opencv() -> None:
-    plane = true_plane(np.random.default_rng(17))
-    matrix = np.array([[plane.focal_px, 0.0, plane.centre[0]], [0.0, plane.focal_px, plane.centre[1]], [0.0, 0.0, 1.0]])
-    distortion = np.array([plane.theta[K1], plane.theta[K1 + 1], 0.0, 0.0, 0.0])
-    flat = np.column_stack([POINTS, np.zeros(len(POINTS))])
-    expected, _ = cv2.projectPoints(flat, plane.theta[:3], plane.theta[3:6], matrix, distortion)
-    # The same formula in double precision, at thousands of pixels.
-    np.testing.assert_allclose(project(plane.theta, plane.centre, POINTS), expected.reshape(-1, 2), atol=1e-8)
-
-
 def test_a_raised_point_agrees_with_opencv() -> None:
     plane = camera(Scene(tilt_deg=(5.0, 8.0), k1=0.0))
     matrix = np.array([[plane.focal_px, 0.0, plane.centre[0]], [0.0, plane.focal_px, plane.centre[1]], [0.0, 0.0, 1.0]])
@@ -141,30 +115,6 @@ def test_a_raised_point_agrees_with_opencv() -> None:
     raised = np.column_stack([POINTS, np.full(len(POINTS), -3.0)])
     expected, _ = cv2.projectPoints(raised, plane.theta[:3], plane.theta[3:6], matrix, None)
     np.testing.assert_allclose(plane.to_image(POINTS, 3.0), expected.reshape(-1, 2), atol=1e-8)
-
-
-def test_homography_agrees_with_opencv() -> None:
-    plane = camera(Scene(tilt_deg=(12.0, -7.0), k1=0.0))
-    pixels = plane.to_image(POINTS)
-    ours = fit_homography(POINTS, pixels)
-    theirs, _ = cv2.findHomography(POINTS, pixels)
-    # Exact points: both give the one true matrix to the precision of OpenCV's refinement.
-    np.testing.assert_allclose(ours / ours[2, 2], theirs, rtol=1e-5, atol=1e-9)
-
-
-def test_rotation_vectors_and_matrices_undo_each_other() -> None:
-    for vector in (np.zeros(3), np.array([0.3, -0.2, 3.0]), np.array([0.0, np.pi - 1e-7, 0.0])):
-        np.testing.assert_allclose(rotation_vector(rotation_matrix(vector)), vector, atol=1e-9)
-        np.testing.assert_allclose(rotation_matrix(vector), cv2.Rodrigues(vector)[0], atol=1e-12)
-
-
-def test_the_jacobian_predicts_small_changes() -> None:
-    plane = true_plane(np.random.default_rng(18))
-    step = np.array([1e-5, -2e-5, 1e-5, 1e-3, 1e-3, -2e-3, 1e-5, 1e-4, 1e-4])
-    change = project(plane.theta + step, plane.centre, POINTS) - project(plane.theta, plane.centre, POINTS)
-    predicted = projection_jacobian(plane.theta, plane.centre, POINTS) @ step
-    # What is left is of second order: the relative size of the step.
-    np.testing.assert_allclose(predicted, change.ravel(), atol=1e-4 * np.abs(change).max())
 
 
 def test_tilt_distance_and_nadir_are_the_cameras() -> None:
@@ -179,4 +129,4 @@ def test_tilt_distance_and_nadir_are_the_cameras() -> None:
 
 def test_five_points_are_too_few() -> None:
     with pytest.raises(ValueError, match="at least 6 points, got 5"):
-        solve_plane(POINTS[:5], POINTS[:5], size_px=SIZE, focal=FocalPrior(4000.0, 0.02))
+        solve_plane(POINTS[:5], POINTS[:5], size_px=SIZE, lens=PRIOR)

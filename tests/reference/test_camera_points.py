@@ -1,7 +1,7 @@
 """The plane solver against an independent program: OpenCV's calibrateCamera on simulated views of the card.
 
 OpenCV sees six views and shares the camera between them; ours sees each view alone with OpenCV's focal length and
-distortion as its prior, and must then find the same pose.
+principal point as its prior, and must then find the same pose.
 """
 
 from __future__ import annotations
@@ -10,8 +10,10 @@ import cv2
 import numpy as np
 import pytest
 
+from calibration.camera_model import rotation_matrix
 from calibration.card import CARDS
-from calibration.plane import FocalPrior, rotation_matrix, solve_plane
+from calibration.lens_prior import K1_PRIOR, K2_PRIOR, LensPrior
+from calibration.plane import solve_plane
 from tests.scenes import Scene, camera
 
 POINTS = CARDS["short"].corner_points_mm
@@ -34,7 +36,9 @@ def test_poses_agree_with_opencvs_calibration_of_several_views() -> None:
     # White noise of 0.05 px in each coordinate: OpenCV's rms is over points, 0.05 sqrt(2), within sampling.
     assert rms == pytest.approx(0.05 * np.sqrt(2.0), rel=0.1)
     for turn, shift, seen in zip(turns, shifts, pixels, strict=True):
-        found, residual = solve_plane(POINTS, seen.astype(float), size_px=SIZE, focal=FocalPrior(matrix[0, 0], 1e-4))
+        known = np.array([1e-4, K1_PRIOR, K2_PRIOR, 1e-3, 1e-3])
+        prior = LensPrior(np.array([np.log(matrix[0, 0]), 0.0, 0.0, 0.0, 0.0]), np.diag(known**2))
+        found, residual = solve_plane(POINTS, seen.astype(float), size_px=SIZE, lens=prior)
         angle = _angle_deg(rotation_matrix(found.theta[:3]), cv2.Rodrigues(turn)[0])
         # 33 corners at 0.05 px fix the direction of a 120 mm card to about 0.01 degrees along and 0.03 across.
         assert angle < 0.06

@@ -11,7 +11,7 @@ import pytest
 
 from calibration.quantity import Quantity, Source
 from vision.decision import decide, from_draws, from_quantity
-from vision.seating import draw_quantities
+from vision.settled_fit import draw_quantities
 
 NORMAL = NormalDist()
 

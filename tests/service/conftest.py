@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from calibration.known import Known
 from calibration.outcome import refuse
 from tests.vision.photos import encoded, measurement, picture
 from vision.photo import Photo
@@ -16,7 +17,7 @@ from vision.report import Measurement, Stage
 def core(monkeypatch: pytest.MonkeyPatch) -> None:
     """The name of the photo decides: `good...` is measured, `fault...` breaks, anything else has no card."""
 
-    def measure(image: Photo, *, stage: Stage | None, card_side: str) -> Measurement:
+    def measure(image: Photo, *, stage: Stage | None, card_side: str, known: Known) -> Measurement:
         if image.name.startswith("fault"):
             raise ZeroDivisionError("on purpose")
         if not image.name.startswith("good"):

@@ -9,7 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.card_detect import CardCorners, detect_card
-from calibration.plane import FocalPrior, PlaneMap, solve_plane
+from calibration.lens_prior import LensPrior
+from calibration.plane import PlaneMap, solve_plane
+from calibration.print_shape import UNCHECKED
 from calibration.quantity import Quantity
 from tests.scenes import Scene, rendered
 from vision.check import measure_end
@@ -18,8 +20,8 @@ from vision.fit import LineFit
 from vision.locate import FoundEnd, locate_end
 from vision.measure_walls import MeasuredWall
 from vision.report import Measurement, Side, Wall
-from vision.wall_model import EDGE, INK, KERF, LINE, WallPicture
-from vision.wall_parts import PARAMETERS
+from vision.wall_model import WallPicture
+from vision.wall_parts import EDGE, INK, KERF, LINE, PARAMETERS
 
 Floats = NDArray[np.float64]
 
@@ -35,9 +37,9 @@ def solved(scene: Scene) -> tuple[CardCorners, PlaneMap]:
     """The card in the scene's photo and its plane."""
     photo = rendered(scene).photo
     corners = detect_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY))
-    prior = FocalPrior(scene.focal_px, 0.02)
     size = (photo.width_px, photo.height_px)
-    return corners, solve_plane(corners.points_mm, corners.points_px, size_px=size, focal=prior)[0]
+    prior = LensPrior.from_focal(scene.focal_px, 0.02, size)
+    return corners, solve_plane(corners.points_mm, corners.points_px, size_px=size, lens=prior, card=UNCHECKED)[0]
 
 
 @cache
@@ -64,7 +66,7 @@ def made_wall(
     parameters = np.zeros(PARAMETERS)
     parameters[EDGE], parameters[LINE], parameters[INK] = 0.0, line_mm, ink
     parameters[KERF] = 0.58
-    picture = WallPicture(parameters, 0.0, 0.01, np.zeros(0), np.zeros(0))
+    picture = WallPicture(parameters, 0.0)
     y = np.arange(-8.0, 8.01, 0.2)
     x = x_mm + slope * y + (0.0 if bumps is None else bumps)
     line = LineFit(0.0, x_mm, slope, 0.003, slope_u, scatter, 40.0)

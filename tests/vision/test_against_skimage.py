@@ -22,7 +22,7 @@ the chips then differ by at most about 9/60 of 2 sigma, a third of this."""
 
 
 def test_a_lens_without_distortion_maps_the_plane_as_a_homography_does() -> None:
-    theta = np.array([0.08, -0.11, 0.4, -30.0, -12.0, 350.0, np.log(3100.0), 0.0, 0.0])
+    theta = np.array([0.08, -0.11, 0.4, -30.0, -12.0, 350.0, np.log(3100.0), 0.0, 0.0, 0.0, 0.0])
     plane = PlaneMap(theta, np.array([1631.5, 1223.5]), np.zeros((PARAMETERS, PARAMETERS)))
     corners = np.array([[0.0, 0.0], [120.0, 0.0], [120.0, 40.0], [0.0, 55.0]])
     judge = ProjectiveTransform.from_estimate(corners, plane.to_image(corners))

@@ -88,6 +88,7 @@ def test_a_heic_is_turned_once_by_its_container_and_not_again_by_its_exif() -> N
     photo = decode(heic(picture(), exif=exif_bytes({0x0112: 6})))
     assert photo.rgb.shape == (WIDTH_PX, HEIGHT_PX, 3)
     assert np.abs(photo.rgb.astype(int) - np.rot90(picture(), -1)).max() <= LOSSY_LEVELS
+    assert photo.orientation == 6
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF"])

@@ -67,3 +67,15 @@ def test_only_the_eight_orientations_count(value: object, meant: int) -> None:
 def test_words_are_stripped_of_padding_and_odd_types() -> None:
     lens = exif.lens({exif.MAKE: " Maker\0", exif.MODEL: 12}, {exif.LENS_MODEL: "back 2x"}, *SIZE_PX)
     assert (lens.make, lens.model, lens.lens) == ("Maker", "", "back 2x")
+
+
+def test_lens_and_zoom_are_told_as_written() -> None:
+    told = {exif.FOCAL_LENGTH: 6.8, exif.FOCAL_LENGTH_35MM: 52, exif.DIGITAL_ZOOM: 1.5}
+    lens = exif.lens({}, told, *SIZE_PX)
+    assert (lens.focal_mm, lens.film_mm, lens.zoom) == (6.8, 52.0, 1.5)
+
+
+@pytest.mark.parametrize("unused", [0, None, "none"])
+def test_a_digital_zoom_of_nought_means_none(unused: object) -> None:
+    """EXIF 2.32: a numerator of 0 says that digital zoom was not used."""
+    assert exif.lens({}, {exif.DIGITAL_ZOOM: unused}, *SIZE_PX).zoom == 1.0

@@ -9,7 +9,8 @@ import pytest
 
 from calibration.quantity import Quantity, Source, combine
 from tests.vision.boards import THICKNESS_MM, board, mirrored, random_board
-from vision.seating import DRAWS, Limits, Prediction, Socket, draw_quantities, predict_seating, wall_overlap
+from vision.seating import Limits, Prediction, Socket, predict_seating, wall_overlap
+from vision.settled_fit import DRAWS, draw_quantities
 from vision.settling import gap_and_squeeze, settle
 
 THICKNESS = Quantity(THICKNESS_MM)

@@ -1,0 +1,128 @@
+"""Several measurements of the same numbers made one, by their covariances (generalised least squares).
+
+Every measurement is a list of quantities whose parts name their sources; sources of one name are one error. The joint
+covariance is then known, the best linear unbiased estimate is Gauss's and Aitken's (A. C. Aitken, Proc. R. Soc.
+Edinburgh 55, 1936; JCGM 102:2011 holds the same algebra), and the result is a sum of the measurements: its parts keep
+their names, so that what the measurements share stays in it and what is each one's own falls.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.quantity import Quantity, Source
+
+Floats = NDArray[np.float64]
+
+ROUNDING = 1e-4
+"""Standard deviation added to every measurement, in its unit: far below what a photo tells, it keeps the joint
+covariance of measurements that share all their errors invertible."""
+
+
+@dataclass(frozen=True)
+class Stack:
+    """Measurements of the same m numbers: `values` (n, m) and `parts` (n, m, sources) over the common `sources`."""
+
+    values: Floats
+    parts: Floats
+    sources: tuple[Source, ...]
+    unit: str
+
+    @classmethod
+    def of(cls, measurements: Sequence[Sequence[Quantity]]) -> Stack:
+        """The stack of lists of quantities. Raises ValueError unless all lists are as long and in one unit."""
+        units = {quantity.unit for numbers in measurements for quantity in numbers}
+        if len({len(numbers) for numbers in measurements}) != 1 or len(units) != 1:
+            raise ValueError("measurements must hold equally many quantities, all in one unit")
+        sources = tuple(sorted({source for numbers in measurements for each in numbers for source in each.parts}))
+        index = {source: column for column, source in enumerate(sources)}
+        parts = np.zeros((len(measurements), len(measurements[0]), len(sources)))
+        for row, numbers in enumerate(measurements):
+            for column, each in enumerate(numbers):
+                parts[row, column, [index[source] for source in each.parts]] = list(each.parts.values())
+        values = np.array([[each.value for each in numbers] for numbers in measurements])
+        return cls(values, parts, sources, units.pop())
+
+    def only(self, rows: Sequence[int]) -> Stack:
+        """The stack of some of its measurements."""
+        return Stack(self.values[list(rows)], self.parts[list(rows)], self.sources, self.unit)
+
+    @property
+    def covariance(self) -> Floats:
+        """Joint covariance (n m, n m), measurement by measurement."""
+        flat = self.parts.reshape(self.values.size, -1)
+        return np.asarray(flat @ flat.T + ROUNDING**2 * np.eye(self.values.size))
+
+    @property
+    def gain(self) -> Floats:
+        """The estimate's weights (m, n m): they add up to one for every number."""
+        count, numbers = self.values.shape
+        design = np.tile(np.eye(numbers), (count, 1))
+        weighed = np.linalg.solve(self.covariance, design)
+        return np.asarray(np.linalg.solve(design.T @ weighed, weighed.T))
+
+    def estimate(self) -> tuple[Floats, Floats]:
+        """The best values (m,) and their parts (m, sources)."""
+        gain = self.gain
+        return gain @ self.values.ravel(), gain @ self.parts.reshape(self.values.size, -1)
+
+    def scatter(self) -> Deviation:
+        """How far the measurements lie from their estimate, all together."""
+        values, _ = self.estimate()
+        rest = (self.values - values).ravel()
+        chi_square = float(rest @ np.linalg.solve(self.covariance, rest))
+        return Deviation(chi_square, self.values.size - len(values))
+
+    def difference(self, row: int) -> tuple[Floats, Floats]:
+        """One measurement less the estimate from all others: values (m,) and parts (m, sources)."""
+        rest = self.only([other for other in range(len(self.values)) if other != row])
+        values, parts = rest.estimate()
+        return self.values[row] - values, self.parts[row] - parts
+
+
+@dataclass(frozen=True)
+class Deviation:
+    """A chi-square and its degrees of freedom."""
+
+    chi_square: float
+    freedom: int
+
+    @property
+    def probability(self) -> float:
+        """Chance of a chi-square at least as large, were all uncertainties as stated.
+
+        The finite sums of Abramowitz, M., Stegun, I. A., Handbook of Mathematical Functions, 26.4.4 and 26.4.5.
+        """
+        half, odd = self.chi_square / 2.0, self.freedom % 2
+        root = math.sqrt(half)
+        total = math.erfc(root) if odd else 0.0
+        term = 2.0 * root / math.sqrt(math.pi) * math.exp(-half) if odd else math.exp(-half)
+        for step in range(1, self.freedom // 2 + 1):
+            total += term
+            term *= half / (step + 0.5 * odd)
+        return min(total, 1.0) if self.freedom else 1.0
+
+
+def deviation(values: Floats, parts: Floats) -> Deviation:
+    """How far `values` (m,) lie from zero by the covariance that their `parts` (m, sources) make."""
+    covariance = parts @ parts.T + ROUNDING**2 * np.eye(len(values))
+    return Deviation(float(values @ np.linalg.solve(covariance, values)), len(values))
+
+
+def combined(measurements: Sequence[Sequence[Quantity]]) -> list[Quantity]:
+    """The best estimate of every number from several measurements of all of them."""
+    stack = Stack.of(measurements)
+    values, parts = stack.estimate()
+    return [
+        Quantity(
+            float(value),
+            {source: float(part) for source, part in zip(stack.sources, row, strict=True) if part != 0.0},
+            stack.unit,
+        )
+        for value, row in zip(values, parts, strict=True)
+    ]
