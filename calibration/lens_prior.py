@@ -18,8 +18,9 @@ PRINCIPAL_SHARE = 0.005
 """Standard deviation of the principal point about the middle, as a share of the picture's long side, in each direction
 (common practice, no source)."""
 
-FOCAL_PRIOR_UNKNOWN = 0.25
-"""Relative standard deviation of the focal length when the photo does not state it (24 to 50 mm equivalent)."""
+FOCAL_PRIOR_UNKNOWN = 0.4
+"""Standard deviation of the logarithm of the focal length when the photo does not state it: phones have lenses of 24 to
+77 mm equivalent, from a wide to a 3x one."""
 
 FOCUS_U = 0.01 / np.sqrt(3.0)
 """Relative standard uncertainty that refocusing leaves in the focal length: within 1 %, rectangular (JCGM 100:2008,

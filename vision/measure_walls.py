@@ -22,6 +22,7 @@ from vision.wall_rivals import (
     Board,
     Overhead,
     Rival,
+    agreed,
     explain,
     first_belief,
     plain_pictures,
@@ -32,7 +33,7 @@ from vision.wall_rivals import (
 Floats = NDArray[np.float64]
 
 _COARSE_BLOCKS = 8
-_FEWEST_BLOCKS, _FINE_MM = 8, 0.2
+_FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.2, 3
 
 _PLAIN_U_RAD = math.radians(0.03)
 _ALIKE_POINTS = 3.1
@@ -67,7 +68,7 @@ def measure_walls(
     """
     board = Board(walls, cut(walls).blocks(_COARSE_BLOCKS), profile, overhead)
     plain = plain_pictures(board)
-    first = [rivals[0].picture for rivals in explain(board, plain, first_belief(plain))]
+    first = agreed(explain(board, plain, first_belief(plain)))
     walls = [_moved(wall, picture) for wall, picture in zip(walls, first, strict=True)]
     bands = cut(walls)
     board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead)
@@ -92,7 +93,7 @@ def _recentred(picture: WallPicture) -> WallPicture:
 
 
 def _fine(bands: WallBands) -> Bands:
-    return bands.blocks(max(_FEWEST_BLOCKS, int((bands.along[-1] - bands.along[0]) / _FINE_MM)))
+    return bands.blocks(max(_FEWEST_BLOCKS, int(bands.length_mm / _FINE_MM)), at_ends=_AT_ENDS)
 
 
 def _finished(board: Board, fine: Bands, explained: list[list[Rival]]) -> list[MeasuredWall]:
@@ -112,12 +113,12 @@ def _edge_lines(wall: RoughWall, bands: Bands, rivals: list[Rival], parts: WallP
     seen = edge_points(bands, parameters, parts)
     x = wall.x_mm + wall.lean * along + way * seen.across
     models = wall.lean + way * parameters[:, SLOPE]
-    lines = [_edge_line(along, *each) for each in zip(x, seen.sigma, models.tolist(), strict=True)]
+    lines = [_edge_line(along, *each, bands.counts) for each in zip(x, seen.sigma, models.tolist(), strict=True)]
     return lines, x[0]
 
 
-def _edge_line(along: Floats, x: Floats, sigma: Floats, model: float) -> LineFit:
-    line = fit_rough_line(along, x, sigma)
+def _edge_line(along: Floats, x: Floats, sigma: Floats, model: float, counts: NDArray[np.bool_] | None) -> LineFit:
+    line = fit_rough_line(along, x, sigma, counts)
     u = math.sqrt(_PLAIN_U_RAD**2 + (_ALIKE_POINTS * line.slope_u) ** 2 + (_DISAGREEMENT * (line.slope - model)) ** 2)
     return replace(line, slope=(line.slope + model) / 2.0, slope_u=u, level_u=_ALIKE_POINTS * line.level_u)
 

@@ -18,32 +18,41 @@ ROUGH_MM = 0.02
 """Roughness of a sawn edge as a fine backsaw leaves it, rms."""
 ROUGH_LENGTH_MM = 0.4
 """Length over which it is alike: about a tooth."""
+TORN_MM = 0.08
+"""How far all of an edge's last millimetre may be off, torn or worn, one standard deviation."""
 _OUTLIER = 2.5
 _WIDEST_MM = 0.04
 _STEPS = 5
 
 
-def fit_rough_line(along: Floats, across: Floats, sigma: Floats) -> LineFit:
+def fit_rough_line(
+    along: Floats, across: Floats, sigma: Floats, counts: NDArray[np.bool_] | None = None
+) -> LineFit:
     """Least-squares line through the edge whose points (n,) are seen with standard deviations `sigma` (n,), mm.
 
-    Points far off (chips of dust, a hole) lose their weight; `scatter` is the points' rms about their line.
+    Points that do not `counts` (n,) lie beyond the edge's part asked for: they help to see it, as far as it may be torn
+    there. Points far off (chips of dust, a hole) lose their weight; `scatter` is the points' rms about their line.
     Raises ValueError for fewer than 4 points.
     """
     if len(along) < 4:
         raise ValueError(f"along must hold at least 4 points, got {len(along)}")
-    middle = float(along.mean())
+    counts = np.ones(len(along), bool) if counts is None else counts
+    middle = float(along[counts].mean())
     design = np.stack([np.ones_like(along), along - middle], axis=1)
     rough = ROUGH_MM**2 * np.exp(-np.abs(along[:, None] - along) / ROUGH_LENGTH_MM)
+    end = np.where(counts, 0.0, np.sign(along - middle))
+    rough += TORN_MM**2 * (end[:, None] * end > 0.0)
     variance = sigma**2
     for _ in range(_STEPS - 1):
         variance = sigma**2 + _doubt(_off_line(design, rough + np.diag(variance), across), sigma)
     predictor, residual = _predictor(design, rough, variance, across)
     variance = sigma**2 + _doubt(residual, sigma)
-    line = np.linalg.pinv(design)
+    line = np.zeros((2, len(along)))
+    line[:, counts] = np.linalg.pinv(design[counts])
     level, slope = line @ (predictor @ across)
     covariance = line @ _covariance(predictor, rough, variance) @ line.T
     level_u, slope_u = np.sqrt(np.diag(covariance))
-    scatter = float(np.sqrt(np.mean((across - design @ (line @ across)) ** 2)))
+    scatter = float(np.sqrt(np.mean((across - design @ (line @ across))[counts] ** 2)))
     return LineFit(middle, float(level), float(slope), float(level_u), float(slope_u), scatter, float(len(along)))
 
 

@@ -23,7 +23,7 @@ from vision.report import CardView
 
 Floats = NDArray[np.float64]
 
-_USUAL_FOCAL_SHARE = 1.0
+_USUAL_FOCAL_SHARE = 1.1
 """Focal length over the picture's long side when the photo does not tell it: between a wide and a 2x lens."""
 
 

@@ -16,6 +16,8 @@ Light = NDArray[np.float32]
 
 INSET_MM = 1.0
 """The wall's line is fitted over the thickness less this much inside each face."""
+_ARRIS_MM = 0.3
+"""Nearer to a face than this nothing is looked at: arrises are worn. From here to `INSET_MM` the edge may be torn."""
 _ACROSS_MM = 1.4
 _LEAST_WASTE_MM = 0.8
 _NEXT_CUT_MM = 0.15
@@ -27,7 +29,8 @@ _WOOD_MM = -0.5
 class WallBands:
     """The straightened light across `walls`: (walls, rows, 3, columns), `along` (rows,) and `across` (walls, columns).
 
-    Lengths in mm; columns not `seen` (walls, columns) fill narrow bands up.
+    Lengths in mm; columns not `seen` (walls, columns) fill narrow bands up. The first and the last `torn` rows lie
+    between the face and the part of the edge that counts.
     """
 
     walls: list[RoughWall]
@@ -35,22 +38,32 @@ class WallBands:
     along: Floats
     across: Floats
     seen: NDArray[np.bool_]
+    torn: int = 0
 
-    def blocks(self, count: int) -> Bands:
-        """The bands averaged into `count` blocks of rows (medians of short runs, so that specks do not count)."""
-        longer, size = len(self.along) % count, len(self.along) // count
-        cut = longer * (size + 1)
-        pieces = [(slice(0, cut), size + 1), (slice(cut, None), size)] if size else [(slice(None), 1)]
+    @property
+    def length_mm(self) -> float:
+        """Length of the part of the edge that counts."""
+        return float(self.along[-1 - self.torn] - self.along[self.torn])
+
+    def blocks(self, count: int, at_ends: int = 1) -> Bands:
+        """The bands averaged into `count` blocks of rows that count and `at_ends` at each end."""
+        last = len(self.along) - self.torn
+        pieces = _pieces(self.torn, last, count)
+        if self.torn:
+            pieces = _pieces(0, self.torn, at_ends) + pieces + _pieces(last, len(self.along), at_ends)
         light = [_calm_means(self.light[:, rows], each) for rows, each in pieces]
         along = [self.along[rows].reshape(-1, each).mean(axis=1) for rows, each in pieces]
-        return Bands(np.concatenate(light, axis=1), np.concatenate(along), self.across, self.seen)
+        blocks = np.concatenate(along)
+        counts = np.abs(blocks) <= np.abs(self.along[[self.torn, last - 1]]).max()
+        return Bands(np.concatenate(light, axis=1), blocks, self.across, self.seen, counts)
 
 
 def cut_bands(
     rgb: NDArray[np.uint8], to_image: ToImage, frame: Frame, thickness: float, unit: float, walls: list[RoughWall]
 ) -> WallBands:
     """The bands across `walls`, sampled at `unit` px per mm from the photo."""
-    rows = np.arange(INSET_MM, thickness - INSET_MM, 1.0 / unit)
+    torn = round((INSET_MM - _ARRIS_MM) * unit)
+    rows = np.arange(INSET_MM - torn / unit, thickness - INSET_MM + torn / unit, 1.0 / unit)
     low, high = np.array([_room(walls, index) for index in range(len(walls))]).T
     columns = int(np.ceil((low + high).max() * unit))
     across = -low[:, None] + np.arange(columns) / unit
@@ -59,7 +72,7 @@ def cut_bands(
         sampled, _ = sample_grid(rgb, _band_to_image(to_image, frame, wall, thickness), places, rows)
         wood = np.median(sampled[:, places < _WOOD_MM].reshape(-1, 3), axis=0)
         band[:] = np.moveaxis(sampled / np.maximum(wood, 1e-4), 2, 1)
-    return WallBands(walls, light, rows - thickness / 2.0, across, across < high[:, None])
+    return WallBands(walls, light, rows - thickness / 2.0, across, across < high[:, None], torn)
 
 
 def outward(wall: RoughWall) -> float:
@@ -87,6 +100,14 @@ def _room(walls: list[RoughWall], index: int) -> tuple[float, float]:
     if 0 <= neighbour < len(walls):
         into_waste = abs(walls[neighbour].x_mm - wall.x_mm) - (wall.kerf_mm or 0.0) - _NEXT_CUT_MM
     return min(_ACROSS_MM, into_tail), float(np.clip(into_waste, _LEAST_WASTE_MM, _ACROSS_MM))
+
+
+def _pieces(first: int, end: int, count: int) -> list[tuple[slice, int]]:
+    """Rows `first` to `end` in `count` blocks: runs of rows, and how many rows each of their blocks holds."""
+    longer, size = (end - first) % count, (end - first) // count
+    cut = first + longer * (size + 1)
+    pieces = [(slice(first, cut), size + 1), (slice(cut, end), size)] if size else [(slice(first, end), 1)]
+    return [(rows, each) for rows, each in pieces if rows.stop > rows.start]
 
 
 def _calm_means(light: Light, size: int) -> Light:

@@ -14,6 +14,8 @@ HUBER = 2.5
 LEAST_NOISE = 0.008
 """Residuals beyond `HUBER` times the noise lose weight; no photo is believed to have less noise than the least."""
 _FAR_OFF = np.float32(1e9)
+_TORN_TRUST = 0.1
+"""What a block near a face counts for: its edge may be torn, but where the light is poor it shows the way."""
 
 
 @dataclass(frozen=True)
@@ -21,17 +23,24 @@ class Bands:
     """Light relative to the wood (bands, blocks, channels, columns), `along` (blocks,) and `across` (bands, columns).
 
     Places are in mm: `across` grows from the tail to the waste; `along` is measured from mid thickness. Bands of
-    different width are filled up with columns that are not `seen` (bands, columns).
+    different width are filled up with columns that are not `seen` (bands, columns). Blocks that do not `count`
+    (blocks,) lie near a face, where the edge may be torn; None: all count.
     """
 
     light: Light
     along: Floats
     across: Floats
     seen: NDArray[np.bool_]
+    counts: NDArray[np.bool_] | None = None
+
+    @property
+    def trust(self) -> Floats:
+        """Weight (blocks,) of each block."""
+        return np.ones(len(self.along)) if self.counts is None else np.where(self.counts, 1.0, _TORN_TRUST)
 
     def take(self, which: NDArray[np.intp]) -> Bands:
         """Some of the bands, in the order of `which`; the same one may come more than once."""
-        return Bands(self.light[which], self.along, self.across[which], self.seen[which])
+        return Bands(self.light[which], self.along, self.across[which], self.seen[which], self.counts)
 
     def flat_across(self) -> Floats:
         """Places of the columns, (bands * blocks, columns): one row for each block of each band."""

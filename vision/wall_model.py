@@ -106,7 +106,8 @@ class _Fits:
         count, _, channels, _ = bands.light.shape
         self.follows = parts.follows(bands.along, channels)
         self.times = _CHANNELS / channels
-        self.weight = np.broadcast_to(bands.seen[:, None, None, :], bands.light.shape).astype(np.float32)
+        self.trust = bands.seen[:, None, None, :] * bands.trust.astype(np.float32)[:, None, None]
+        self.weight = np.broadcast_to(self.trust, bands.light.shape).astype(np.float32)
         self.noise, self.damping = np.full(count, _FIRST_NOISE), np.full(count, _FIRST_DAMPING)
         self.hessian = np.zeros((count, start.shape[1], start.shape[1]))
         self.gradient, self.cost = np.zeros(start.shape), np.zeros(count)
@@ -145,8 +146,8 @@ class _Fits:
 
     def results(self) -> list[WallPicture]:
         """The pictures as they stand."""
-        size = self.bands.light[0, :, :, 0].size * self.bands.seen.sum(axis=1)
-        seen = np.abs(self.residual) * self.bands.seen[:, None, None, :]
+        size = self.trust.sum(axis=(1, 2, 3), dtype=float) * self.bands.light.shape[2]
+        seen = np.abs(self.residual) * self.trust
         misfit = seen.sum(axis=(1, 2, 3), dtype=float) / size + 1e-4
         cost = 2.0 * self.times * size / _ALIKE * np.log(misfit) + self.belief.doubt(self.p)
         cost += self.belief.narrowed((self.hessian - self._prior(slice(None))) / _ALIKE)
@@ -167,7 +168,7 @@ class _Fits:
         which, residual = running[better], lit.residual[better]
         self.p[which], self.residual[which] = trial[better], residual
         self.noise[which] = noise_of(residual, self.bands.seen[which])
-        self.weight[which] = calm_weight(residual, self.noise[which]) * self.bands.seen[which, None, None]
+        self.weight[which] = calm_weight(residual, self.noise[which]) * self.trust[which]
         self.cost[which] = self._cost(which, self.p[which], residual)
         if jacobian is not None:
             self._linearise(running[onward], jacobian)

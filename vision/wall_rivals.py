@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,11 +34,12 @@ FAR_AWAY = 4.0
 _FLOOR_ENDS = 2.0
 _LINE = (LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop))
 _WORTH_A_LINE = 8.0
-_UNLIKELY_LINE = 60.0
+_DOUBTED_LINE, _UNLIKELY_LINE = 30.0, 60.0
 _LINES_ON = 0.35
 _FIRST_STEPS, _ALL_STEPS = 3, 14
 _FINISHED_SAWN, _FINISHED_CLEARED = 3, 6
 _RIVAL_COST = 40.0
+_SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _ASIDE = (-0.25, -0.12, 0.0, 0.12, 0.25)
 _PLACES = (-0.35, -0.2, -0.08, 0.05)
 _HIDDEN, _OUT_OF_SIGHT = -0.1, 1.3
@@ -59,12 +61,12 @@ class Rival:
 class Shared:
     """What all walls of a board have in common: kerf width, and width and darkening of the drawn line.
 
-    `mean` and `sigma` (11,) of the parameters; `lines` tells whether lines are drawn, None while nobody knows.
+    `mean` and `sigma` (11,) of the parameters; `line_price` is what a line beside a wall costs an explanation.
     """
 
     mean: Floats
     sigma: Floats
-    lines: bool | None = None
+    line_price: float
 
     def belief(self, walls: list[RoughWall], starts: Floats, overhead: Overhead) -> Belief:
         """Belief for fits of `walls` from `starts` (fits, 11): lines are drawn square to the face, walls lean a little.
@@ -131,7 +133,7 @@ def nothing_known() -> Shared:
     """What is believed of any board."""
     mean = np.array([0.0, 0.0, 0.58, -0.1, 0.0, 0.3, 0.0, 0.0, 0.0, FAR_AWAY, 0.0])
     sigma = np.array([0.4, 0.02, 0.12, 0.4, 0.004, 0.1, 0.5, 0.5, 0.5, 5.0, 0.3])
-    return Shared(mean, sigma)
+    return Shared(mean, sigma, _WORTH_A_LINE)
 
 
 def first_belief(plain: list[WallPicture]) -> Shared:
@@ -142,17 +144,35 @@ def first_belief(plain: list[WallPicture]) -> Shared:
     return belief
 
 
+def agreed(explained: list[list[Rival]]) -> list[WallPicture]:
+    """One picture of each wall: together the cheapest whose kerfs have one width, for one saw cut them all."""
+    widths = [float(rival.picture.parameters[KERF]) for rivals in explained for rival in rivals]
+    choices = [[min(rivals, key=partial(_cost_at, width)) for rivals in explained] for width in widths]
+    totals = [sum(map(partial(_cost_at, width), choice)) for width, choice in zip(widths, choices, strict=True)]
+    return [rival.picture for rival in choices[int(np.argmin(totals))]]
+
+
+def _cost_at(width: float, rival: Rival) -> float:
+    """The rival's cost when the saw's kerf is `width` mm; a wall may disagree at a price."""
+    off = (float(rival.picture.parameters[KERF]) - width) / _SAME_KERF_MM
+    return rival.cost + min(off**2, _OTHER_KERF)
+
+
 def shared_belief(pictures: list[WallPicture]) -> Shared:
-    """Medians over the walls; lines are drawn beside most walls of a board or beside none."""
+    """Medians over the walls; lines are drawn beside most walls of a board or beside none.
+
+    Where few show, they may be slivers of the tails' own sides, or the others hide in a shadow.
+    """
     belief = nothing_known()
     parameters = np.array([picture.parameters for picture in pictures])
     belief.mean[KERF], belief.sigma[KERF] = float(np.median(parameters[:, KERF])), 0.02
     dark = parameters[:, INK].max(axis=1) > 0.25
-    if dark.sum() >= max(2.0, _LINES_ON * len(pictures)):
-        belief.mean[INK], belief.sigma[INK] = np.median(parameters[dark][:, INK], axis=0), 0.08
-        belief.mean[LINE_WIDTH], belief.sigma[LINE_WIDTH] = float(np.median(parameters[dark][:, LINE_WIDTH])), 0.04
-        return replace(belief, lines=True)
-    return replace(belief, lines=False)
+    if not dark.any():
+        return replace(belief, line_price=_UNLIKELY_LINE)
+    belief.mean[INK], belief.sigma[INK] = np.median(parameters[dark][:, INK], axis=0), 0.08
+    belief.mean[LINE_WIDTH], belief.sigma[LINE_WIDTH] = float(np.median(parameters[dark][:, LINE_WIDTH])), 0.04
+    sure = dark.sum() >= max(2.0, _LINES_ON * len(pictures))
+    return replace(belief, line_price=0.0 if sure else _DOUBTED_LINE)
 
 
 def plain_pictures(board: Board) -> list[WallPicture]:
@@ -190,27 +210,29 @@ def _cost(rival: Rival) -> float:
 
 
 def _tried(board: Board, starts: list[list[Floats]], shared: Shared) -> list[list[Rival]]:
-    """A few steps from every start, all steps from the most promising (one, while little is known); cheapest first."""
-    begun = board.fitted(starts, shared, steps=_FIRST_STEPS)
-    prices = [[_price(start, shared) for start in each] for each in starts]
-    count = _FINISHED_CLEARED if not board.sawn else 1 if shared.lines is None else _FINISHED_SAWN
-    best = [
-        sorted(zip(pictures, costs, strict=True), key=lambda begun: begun[0].cost + begun[1])[:count]
-        for pictures, costs in zip(begun, prices, strict=True)
-    ]
-    done = board.fitted([[picture.parameters for picture, _ in each] for each in best], shared)
-    return [
-        sorted((Rival(p, p.cost + price) for p, (_, price) in zip(pictures, each, strict=True)), key=_cost)
-        for pictures, each in zip(done, best, strict=True)
-    ]
+    """A few steps from every start, all steps from the most promising; cheapest first."""
+    begun = [_priced(pictures, shared) for pictures in board.fitted(starts, shared, steps=_FIRST_STEPS)]
+    best = [_promising(each, _FINISHED_SAWN if board.sawn else _FINISHED_CLEARED) for each in begun]
+    done = board.fitted([[rival.picture.parameters for rival in each] for each in best], shared)
+    return [_priced(pictures, shared) for pictures in done]
 
 
-def _price(start: Floats, shared: Shared) -> float:
+def _priced(pictures: list[WallPicture], shared: Shared) -> list[Rival]:
+    """Cheapest first."""
+    return sorted((Rival(p, p.cost + _price(p.parameters, shared)) for p in pictures), key=_cost)
+
+
+def _promising(begun: list[Rival], count: int) -> list[Rival]:
+    """The cheapest few, and the cheapest without a line."""
+    bare = [rival for rival in begun if not rival.picture.parameters[INK].any()]
+    return begun[:count] + [rival for rival in bare[:1] if not any(rival is other for other in begun[:count])]
+
+
+def _price(explained: Floats, shared: Shared) -> float:
     """What an explanation pays for its line, and for the line's other half on the floor."""
-    if not start[INK].any():
+    if not explained[INK].any():
         return 0.0
-    line = _WORTH_A_LINE if shared.lines is None else 0.0 if shared.lines else _UNLIKELY_LINE
-    return line + (_WORTH_A_LINE if start[FLOOR_LINE] < _FLOOR_ENDS else 0.0)
+    return shared.line_price + (_WORTH_A_LINE if explained[FLOOR_LINE] < _FLOOR_ENDS else 0.0)
 
 
 def _distinct(rivals: list[Rival]) -> list[Rival]:

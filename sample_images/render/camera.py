@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,10 @@ class Camera:
     axes: Array
     eye: Array
     distance: float
+
+    def coarser(self, times: int) -> Camera:
+        """The same camera with `times` fewer pixels each way, which must divide the frame."""
+        return replace(self, f_px=self.f_px / times, px=(self.px[0] // times, self.px[1] // times))
 
     @property
     def f35(self) -> float:

@@ -15,20 +15,56 @@ TRACED_SIGMA_PX = 0.40
 WHITE_AIM = 0.62
 """Linear level that the card's white gets at zero exposure correction: a camera keeps paper below clipping."""
 
+LUMA = colour(0.299, 0.587, 0.114)
+"""Brightness of a colour as JPEG counts it (ITU-R BT.601)."""
 
-def develop(traced: Image, overscan: tuple[int, int], camera: Camera, how: Develop, seed: int) -> NDArray[np.uint8]:
-    """The upright photo (rows, cols, 3), RGB."""
+
+def develop(
+    traced: Image, overscan: tuple[int, int], camera: Camera, how: Develop, seed: int, traced_at: int = 1
+) -> NDArray[np.uint8]:
+    """The upright photo (rows, cols, 3), RGB, from a picture traced `traced_at` times coarser."""
     rng = np.random.default_rng([seed, 32452843])
-    linear = _through_lens(traced, overscan, camera)
+    linear = _through_lens(traced, overscan, camera, traced_at)
     linear = linear * _gain(linear, how) * colour(how.wb[0], 1, how.wb[1]) * _vignette(camera, how)[..., None]
     rest = np.sqrt(max(how.blur**2 - TRACED_SIGMA_PX**2, 0.0))
     linear = cv2.GaussianBlur(linear, (0, 0), rest) if rest > 0.1 else linear
-    encoded = _tone(_noisy(linear, how, rng), how)
+    linear = cv2.filter2D(linear, -1, shake(how)) if how.motion else linear
+    encoded = _finished(_tone(_noisy(linear, how, rng), how), how)
     return np.rint(np.clip(_sharpened(encoded, how), 0, 1) * 255).astype(np.uint8)
 
 
-def _through_lens(traced: Image, overscan: tuple[int, int], camera: Camera) -> Image:
-    source = (camera.pinhole_source() + overscan).astype(np.float32)
+def shake(how: Develop) -> Image:
+    """Where the light of one point goes during the exposure: a line of even weight about its middle, so that nothing
+    moves on the whole."""
+    reach = int(np.ceil(how.motion / 2)) + 1
+    dy, dx = np.mgrid[-reach : reach + 1, -reach : reach + 1]
+    along, across = _turned(dx, dy, np.radians(how.motion_angle))
+    weight = np.clip(how.motion / 2 + 0.5 - np.abs(along), 0, 1) * np.clip(1 - np.abs(across), 0, 1)
+    return (weight / weight.sum()).astype(np.float32)
+
+
+def _turned(x: Image, y: Image, angle: float) -> tuple[Image, Image]:
+    return x * np.cos(angle) + y * np.sin(angle), y * np.cos(angle) - x * np.sin(angle)
+
+
+def _finished(encoded: Image, how: Develop) -> Image:
+    """What filters of the phone's own make of the picture, before it is sharpened."""
+    if how.beauty:
+        encoded = _beautified(encoded, how.beauty)
+    return np.repeat((encoded @ LUMA)[..., None], 3, axis=2) if how.mono else encoded
+
+
+def _beautified(encoded: Image, strength: float) -> Image:
+    """Texture smoothed where it is faint, then contours and local contrast raised."""
+    flat = cv2.bilateralFilter(np.clip(encoded, 0, 1), 9, 0.10 * strength, 4.0)
+    fine = flat - cv2.GaussianBlur(flat, (0, 0), 2.5)
+    broad = flat - cv2.GaussianBlur(flat, (0, 0), 24)
+    return flat + strength * (1.2 * fine + 0.25 * broad)
+
+
+def _through_lens(traced: Image, overscan: tuple[int, int], camera: Camera, traced_at: int) -> Image:
+    coarse = camera.coarser(traced_at).centre
+    source = ((camera.pinhole_source() - camera.centre) / traced_at + coarse + overscan).astype(np.float32)
     return np.maximum(cv2.remap(traced, source[..., 0], source[..., 1], cv2.INTER_LANCZOS4), 0)
 
 
@@ -63,5 +99,5 @@ def _tone(linear: Image, how: Develop) -> Image:
 
 def _sharpened(encoded: Image, how: Develop) -> Image:
     """Unsharp masking of the brightness, as phones do, halos and all."""
-    luma = encoded @ colour(0.299, 0.587, 0.114)
+    luma = encoded @ LUMA
     return encoded + how.sharpen * (luma - cv2.GaussianBlur(luma, (0, 0), 1.2))[..., None]

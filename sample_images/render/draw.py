@@ -6,17 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 
+from .hard import harder
 from .params import Board, CardSet, Develop, Light, Marks, Params, Place, Saw, Shot
 
 SPECIES = ("beech", "larch", "elm", "alder", "douglas fir", "sapele", "birch", "chestnut")
 PENS = ("none", "graphite", "knife", "red", "blue", "black")
 BENCHES = ("planks", "mat", "granite", "cloth", "slate", "paper")
-HARD = ("rings", "dark", "glare", "dust")
 LONG_CARD_FROM_MM = 112.0
 
 
 def params(seed: int, hard: str | None = None) -> Params:
-    """The scene of a seed: stages, neighbours and pens take turns, all else is drawn. `hard` names one of HARD."""
+    """The scene of a seed: stages, neighbours and pens take turns, all else is drawn. `hard` is one of `hard.WAYS`."""
     rng = np.random.default_rng([seed, 7919])
     board = _board(seed, rng)
     scene = Params(
@@ -30,7 +30,17 @@ def params(seed: int, hard: str | None = None) -> Params:
         _shot(board, rng),
         _develop(seed, rng),
     )
-    return scene if hard is None else _harder(replace(scene, hard=hard), hard, rng)
+    return scene if hard is None else harder(scene, hard, rng)
+
+
+def another_view(scene: Params, view: int) -> Params:
+    """The same end, card and light seen by the same phone from another place; view 0 is the scene's own."""
+    if view == 0:
+        return scene
+    drawn = _shot(scene.board, np.random.default_rng([scene.seed, 7919, view]))
+    return replace(
+        scene, shot=replace(scene.shot, tilt=drawn.tilt, azimuth=drawn.azimuth, roll=drawn.roll, aim=drawn.aim)
+    )
 
 
 def _board(seed: int, rng: np.random.Generator) -> Board:
@@ -156,19 +166,3 @@ def _develop(seed: int, rng: np.random.Generator) -> Develop:
         "heic" if seed % 9 == 4 else "jpg",
         int(rng.choice([1, 1, 1, 6, 8, 3])),
     )
-
-
-def _harder(scene: Params, hard: str, rng: np.random.Generator) -> Params:
-    if hard == "rings":
-        return replace(scene, board=replace(scene.board, species="chestnut"), marks=replace(scene.marks, rings="along"))
-    if hard == "dark":
-        return replace(scene, board=replace(scene.board, species="wenge"))
-    if hard == "glare":
-        return replace(
-            scene,
-            marks=replace(scene.marks, gloss=0.9),
-            light=replace(scene.light, panel=5.0, panel_el=float(rng.uniform(78, 86))),
-        )
-    if hard == "dust":
-        return replace(scene, marks=replace(scene.marks, kerf_fill=1.0, dust=1.0))
-    raise ValueError(f"hard must be one of {', '.join(HARD)}: {hard!r}")

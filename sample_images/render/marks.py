@@ -32,6 +32,17 @@ def draw(end: Image, board: Board, marks: Marks, walls: list[Wall], rng: np.rand
     return _scratched(picture, marks, rng)
 
 
+def shine(end: Image, board: Board, marks: Marks, walls: list[Wall], rng: np.random.Generator) -> Image:
+    """How glossy each place of the end is, 0 to 1: the wood's gloss, and the ink's where a line was drawn.
+
+    With `rng` as it was for `draw`, the lines fall where they fell there.
+    """
+    cover = np.zeros(end.shape[:2], np.float32)
+    for wall in walls:
+        cover = np.maximum(cover, _layout_line(cover.shape, board, marks, wall, rng))
+    return marks.gloss + (marks.pen_gloss - marks.gloss) * cover
+
+
 def line_x(wall: Wall, thickness: float, y: NDArray[np.float64]) -> NDArray[np.float64]:
     """x of the middle of the drawn line at `y`, mm: square but for the hand's own small skew."""
     return wall.nominal + np.tan(np.radians(wall.skew)) * (y - thickness / 2)

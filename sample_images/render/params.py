@@ -50,11 +50,15 @@ class Marks:
     kerf_fill: float
     gloss: float
     rings: str
+    pen_gloss: float = 0.0
 
 
 @dataclass(frozen=True)
 class CardSet:
-    """The card and its block, against the end; `height` is that of the pattern's centre above the end plane."""
+    """The card and its block, against the end; `height` is that of the pattern's centre above the end plane.
+
+    `thumb` is how far a thumb reaches over the sheet, `wrinkle` how high the sheet stands off its block, mm.
+    """
 
     kind: str
     margin: float
@@ -65,6 +69,8 @@ class CardSet:
     tilt: tuple[float, float]
     block: str
     arrow: bool
+    thumb: float = 0.0
+    wrinkle: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -93,11 +99,15 @@ class Light:
     panel_el: float
     ambient: float
     ambient_rgb: tuple[float, float, float]
+    panel_rgb: tuple[float, float, float] = (1.0, 1.0, 1.0)
 
 
 @dataclass(frozen=True)
 class Shot:
-    """The phone: frame in px, scale wanted in px/mm, distance in mm, pose and lens."""
+    """The phone: frame in px, scale wanted in px/mm, distance in mm, pose and lens.
+
+    A sensor with `traced_at` times fewer pixels each way sees the scene; the frame is interpolated from it.
+    """
 
     px: tuple[int, int]
     px_per_mm: float
@@ -108,11 +118,13 @@ class Shot:
     aim: tuple[float, float]
     k1: float
     k2: float
+    traced_at: int = 1
 
 
 @dataclass(frozen=True)
 class Develop:
-    """From light to file. `blur` and `motion` in px; `noise` is the standard deviation at mid grey."""
+    """From light to file. `blur` and `motion` (a shake's length) in px; `noise` is the standard deviation at mid grey;
+    `beauty` from 0 to 1."""
 
     blur: float
     noise: float
@@ -124,11 +136,18 @@ class Develop:
     quality: int
     container: str
     orientation: int
+    motion: float = 0.0
+    motion_angle: float = 0.0
+    mono: bool = False
+    beauty: float = 0.0
 
 
 @dataclass(frozen=True)
 class Params:
-    """One scene, whole; `hard` names what was made hard about it, if anything."""
+    """One scene, whole; `hard` names what was made hard about it, if anything.
+
+    `drill` holds the leans (deg) that the cuts of a drill board were meant to have; it is empty for a tail board.
+    """
 
     seed: int
     board: Board
@@ -140,3 +159,4 @@ class Params:
     shot: Shot
     develop: Develop
     hard: str | None = None
+    drill: tuple[float, ...] = ()

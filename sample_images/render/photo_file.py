@@ -30,8 +30,9 @@ def write(upright: NDArray[np.uint8], scene: Params, camera: Camera, stem: Path)
         Pillow.fromarray(upright).save(path, quality=how.quality, exif=_exif(camera, 1).tobytes())
         return path
     path = stem.with_suffix(".jpg")
-    stored = np.ascontiguousarray(np.rot90(upright, TURNS_TO_STORED[how.orientation]))
-    Pillow.fromarray(stored).save(path, quality=how.quality, subsampling=2, exif=_exif(camera, how.orientation))
+    stored = Pillow.fromarray(np.ascontiguousarray(np.rot90(upright, TURNS_TO_STORED[how.orientation])))
+    stored = stored.convert("L") if how.mono else stored
+    stored.save(path, quality=how.quality, subsampling=2, exif=_exif(camera, how.orientation))
     return path
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,16 +14,22 @@ from .solid import Array, Mesh
 from .wall import Wall, walls
 from .wood import Image, Rgb
 
+SKIN: Rgb = (0.46, 0.26, 0.18)
+
 
 @dataclass(frozen=True)
 class Part:
-    """A mesh with its look: a picture (linear, row 0 on top) or one colour, and how glossy (0 matt .. 1)."""
+    """A mesh with its look: a picture (linear, row 0 on top) or one colour, and how glossy (0 matt .. 1).
+
+    `shine` (rows, cols), if given, is the gloss from place to place.
+    """
 
     name: str
     mesh: Mesh
     picture: Image | None = None
     rgb: Rgb = (0.5, 0.5, 0.5)
     gloss: float = 0.0
+    shine: Image | None = None
 
 
 @dataclass(frozen=True)
@@ -81,10 +88,12 @@ def _board_parts(params: Params, sawn: list[Wall], rng: np.random.Generator, lev
     board, species = params.board, wood.SPECIES[params.board.species]
     pieces = solid.board_pieces(params, sawn, rng, level)
     plain = wood.end_grain(board, params.marks, rng)
+    inked = deepcopy(rng)
     drawn = marks.draw(plain, board, params.marks, sawn, rng)
+    shine = marks.shine(plain, board, params.marks, sawn, inked) if params.marks.pen_gloss else None
     side = wood.long_grain(species, (100, 100), 8, rng)
     parts = [
-        Part("ends", pieces.ends, drawn, gloss=params.marks.gloss),
+        Part("ends", pieces.ends, drawn, gloss=params.marks.gloss, shine=shine),
         Part("walls", pieces.walls, side * 0.85),
         Part("faces", pieces.faces, side),
         Part("floor", pieces.floor, plain * 0.7),
@@ -111,13 +120,34 @@ def _card_parts(params: Params, pose: CardPose, rng: np.random.Generator, level:
     )
     top[:, 2] -= 0.12
     block = Part("block", _block(top, level), _block_picture(params, rng))
-    sheet = Part("card", solid.plate(sheet_corners(params, pose)), card.sheet(params.card, rng), gloss=0.08)
+    picture = card.sheet(params.card, rng)
+    sheet = Part("card", _sheet(params, pose), picture, gloss=0.08)
+    thumb = [_thumb(params, pose)] if params.card.thumb else []
     count = round(params.marks.dust * 25)
     grains = solid.specks((-half_w, -half_h), (half_w, half_h), count, 0.0, rng)
     if not count:
-        return [block, sheet]
+        return [block, sheet, *thumb]
     flat = pose.points(grains.points[:, :2]) + (0, 0, 1) * grains.points[:, 2:]
-    return [block, sheet, Part("card dust", Mesh(flat, grains.quads, grains.uv), rgb=(0.5, 0.36, 0.22))]
+    return [block, sheet, *thumb, Part("card dust", Mesh(flat, grains.quads, grains.uv), rgb=(0.5, 0.36, 0.22))]
+
+
+def _sheet(params: Params, pose: CardPose) -> Mesh:
+    """The card's sheet, flat or wrinkled. Draws from a stream of its own, so that all else stays as it was."""
+    corners = sheet_corners(params, pose)
+    if not params.card.wrinkle:
+        return solid.plate(corners)
+    rng = np.random.default_rng([params.seed, 86028121])
+    return solid.wrinkled(corners, params.card.wrinkle, rng)
+
+
+def _thumb(params: Params, pose: CardPose) -> Part:
+    """A thumb that comes over the edge away from the board, at a place of its own."""
+    rng = np.random.default_rng([params.seed, 49979687])
+    half_w, half_h = card.half_sheet(params.card)
+    tip = np.array([rng.uniform(-0.7, 0.7) * half_w, -half_h + params.card.thumb])
+    back = tip + 60 * np.array([rng.uniform(-0.5, 0.5), -1.0])
+    ends = pose.points(np.stack([tip, back]))
+    return Part("thumb", solid.finger(ends[0], ends[1], radius=float(rng.uniform(8, 10.5))), rgb=SKIN, gloss=0.3)
 
 
 def _block(top: Array, level: float) -> Mesh:

@@ -60,6 +60,37 @@ def plate(corners: Array) -> Mesh:
     return grid(lattice, np.array([[[0, 0], [1, 0]], [[0, 1], [1, 1]]], float))
 
 
+def wrinkled(corners: Array, height_mm: float, rng: np.random.Generator) -> Mesh:
+    """A `plate` of paper that stands off what it is glued to by up to `height_mm`: blisters, and one sharp crease.
+
+    Its edges stay down. Every point of the print stays above its place: the paper is taken to stretch over a slope,
+    where real paper would be drawn in by half the slope's square, a hundredth of a millimetre a blister.
+    """
+    u, v = np.meshgrid(np.linspace(0, 1, 121), np.linspace(0, 1, 49))
+    blisters = np.zeros_like(u)
+    for _ in range(6):
+        x, y, wide = rng.uniform(0.1, 0.9), rng.uniform(0.15, 0.85), rng.uniform(0.05, 0.14)
+        blisters += rng.uniform(0.4, 1.0) * np.exp(-(((u - x) / wide) ** 2) - ((v - y) / (2.4 * wide)) ** 2)
+    fold = np.abs(u - rng.uniform(0.2, 0.8) - rng.uniform(-0.4, 0.4) * (v - 0.5))
+    off = np.maximum(blisters / blisters.max(), 0.8 * np.exp(-fold / 0.015))
+    off *= height_mm * np.clip(8 * v, 0, 1) * np.clip(8 * (1 - v), 0, 1)
+    low, high = [corners[a] + u[..., None] * (corners[b] - corners[a]) for a, b in ((3, 2), (0, 1))]
+    return grid(low + v[..., None] * (high - low) + off[..., None] * (0, 0, 1), np.stack([u, v], -1))
+
+
+def finger(tip: Array, back: Array, radius: float) -> Mesh:
+    """A finger lying on the line from `tip` to `back` (3,), round at the tip, a little flattened where it presses."""
+    along = (back - tip) / np.linalg.norm(back - tip)
+    aside = np.cross(along, [0, 0, 1.0])
+    run = np.r_[radius * (1 - np.cos(np.linspace(0, np.pi / 2, 14))), np.linalg.norm(back - tip)]
+    girth = np.r_[radius * np.sin(np.linspace(0, np.pi / 2, 14)), 1.1 * radius]
+    turn = np.linspace(0, 2 * np.pi, 33)
+    across = girth[:, None] * np.cos(turn)
+    up = 0.8 * radius + 0.8 * girth[:, None] * np.sin(turn)
+    points = tip + run[:, None, None] * along + across[..., None] * aside + up[..., None] * (0, 0, 1)
+    return grid(points, np.zeros((*points.shape[:2], 2)))
+
+
 @dataclass(frozen=True)
 class Pieces:
     """The board's surfaces by what covers them: end grain, sawn walls, long-grain faces, socket floors."""
@@ -92,6 +123,8 @@ def _outlines(scene: Params, walls: list[Wall], rng: np.random.Generator) -> lis
     if board.stage == "cleared":
         return tails
     waste = [_side(y, board.depth, w.waste, w.into_tail * w.slope, w.waste_rough, rng, scene.saw.rough) for w in walls]
+    if scene.drill:
+        return list(zip([edges[0], *tail_sides], [*waste, edges[1]], strict=True))
     bounds = [edges[0], *waste, edges[1]]
     return tails + list(zip(bounds[::2], bounds[1::2], strict=True))
 

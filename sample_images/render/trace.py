@@ -85,11 +85,24 @@ def _material(part: Part) -> bpy.types.Material:
     if part.gloss:
         shader.inputs["Roughness"].default_value = 0.85 - 0.55 * part.gloss
         shader.inputs["Specular IOR Level"].default_value = part.gloss
+    if part.shine is not None:
+        _shine(part, shader, nodes, links)
     if part.picture is not None:
         texture = nodes.new("ShaderNodeTexImage")
         texture.image, texture.extension = _image(part.name, part.picture), "MIRROR"
         links.new(texture.outputs["Color"], colour)
     return material
+
+
+def _shine(part: Part, shader: bpy.types.Node, nodes: bpy.types.Nodes, links: bpy.types.NodeLinks) -> None:
+    """Gloss from a picture (0 matt .. 1), in place of the part's own."""
+    texture = nodes.new("ShaderNodeTexImage")
+    texture.image = _image(f"{part.name} shine", np.repeat(part.shine[..., None], 3, 2))
+    rough = nodes.new("ShaderNodeMath")
+    rough.operation, rough.inputs[1].default_value, rough.inputs[2].default_value = "MULTIPLY_ADD", -0.65, 0.85
+    links.new(texture.outputs["Color"], rough.inputs[0])
+    links.new(rough.outputs["Value"], shader.inputs["Roughness"])
+    links.new(texture.outputs["Color"], shader.inputs["Specular IOR Level"])
 
 
 def _matt(nodes: bpy.types.Nodes, links: bpy.types.NodeLinks) -> bpy.types.ShaderNode:
@@ -121,7 +134,7 @@ def _add_light(light: Light, width: float) -> None:
     sun.energy, sun.color, sun.angle = light.sun * np.pi, light.sun_rgb, np.radians(light.sun_size)
     _hang(sun, light.sun_az, light.sun_el, np.array([width / 2, 0, 0]))
     panel = bpy.data.lights.new("panel", "AREA")
-    panel.size = 2 * PANEL_MM
+    panel.size, panel.color = 2 * PANEL_MM, light.panel_rgb
     panel.energy = light.panel * 4 * np.pi * (5 * PANEL_MM) ** 2
     _hang(panel, light.panel_az, light.panel_el, np.array([width / 2, 0, 0]))
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from .camera import Camera
+from .drill import true_cut
 from .photo_file import stored_orientation
 from .scene import Scene, end_corners
 from .wall import Fit, Wall, fit
@@ -17,7 +18,6 @@ FRAME = "x along the width, y from show face (0) to transfer face (thickness); m
 
 def truth(scene: Scene, camera: Camera, photo: str) -> dict[str, Any]:
     """Everything known of a photo, ready for JSON."""
-    fits = [fit(wall) for wall in scene.walls]
     params = scene.params
     return {
         "photo": photo,
@@ -26,14 +26,22 @@ def truth(scene: Scene, camera: Camera, photo: str) -> dict[str, Any]:
         "card": _card(scene),
         "camera": _camera(scene, camera),
         "corners_px": camera.project(end_corners(params)).tolist(),
-        "kerfs": [
-            _kerf(wall, found, camera, params.board.thickness) for wall, found in zip(scene.walls, fits, strict=True)
-        ],
-        "sockets": sockets(fits, params.board.width),
+        **(_drill(scene) if params.drill else _tails(scene, camera)),
         "params": asdict(params),
         "stored_orientation": stored_orientation(params),
         "final": True,
     }
+
+
+def _tails(scene: Scene, camera: Camera) -> dict[str, Any]:
+    fits, board = [fit(wall) for wall in scene.walls], scene.params.board
+    kerfs = [_kerf(wall, found, camera, board.thickness) for wall, found in zip(scene.walls, fits, strict=True)]
+    return {"kerfs": kerfs, "sockets": sockets(fits, board.width)}
+
+
+def _drill(scene: Scene) -> dict[str, Any]:
+    pairs = zip(scene.walls, scene.params.drill, strict=True)
+    return {"cuts": [true_cut(number, wall, meant) for number, (wall, meant) in enumerate(pairs, start=1)]}
 
 
 def _board(scene: Scene) -> dict[str, Any]:

@@ -14,6 +14,9 @@ STEP_MM = 0.04
 SKIN_MM = 1.0
 """Left out of the fit at either face: arris wear and exit tear-out live there (the project's convention)."""
 
+DRILL_SIDE_MM = 7.0
+"""From the board's side to the first line of a drill."""
+
 Array = NDArray[np.float64]
 
 
@@ -70,8 +73,14 @@ def fit(wall: Wall) -> Fit:
 
 
 def walls(scene: Params) -> list[Wall]:
-    """All walls of a board, left to right; the same seed gives the same walls."""
+    """All walls of a board, left to right; the same seed gives the same walls.
+
+    A drill's cuts count as left walls, the right edge of each kerf; the wood beyond the kerf stands as well.
+    """
     rng = np.random.default_rng([scene.seed, 104729])
+    if scene.drill:
+        lines = zip(drill_lines(scene), scene.drill, strict=True)
+        return [_sawn(scene, i, "left", x, rng, meant) for i, (x, meant) in enumerate(lines)]
     places = nominal_walls(scene.board)
     return [_sawn(scene, i // 2, ("left", "right")[i % 2], x, rng) for i, x in enumerate(places)]
 
@@ -83,11 +92,17 @@ def nominal_walls(board: Board) -> list[float]:
     return [x for start in starts for x in (start, start + tail)]
 
 
-def _sawn(scene: Params, tail: int, side: str, nominal: float, rng: np.random.Generator) -> Wall:
+def drill_lines(scene: Params) -> list[float]:
+    """Where the lines of a drill's cuts stand, mm: evenly spaced."""
+    return [float(x) for x in np.linspace(DRILL_SIDE_MM, scene.board.width - DRILL_SIDE_MM, len(scene.drill))]
+
+
+def _sawn(scene: Params, tail: int, side: str, nominal: float, rng: np.random.Generator, meant: float = 0.0) -> Wall:
+    """One wall along a line at `nominal` that leans by `meant` (deg)."""
     board, saw = scene.board, scene.saw
     into_tail = 1 if side == "left" else -1
     y = np.linspace(0, board.thickness, round(board.thickness / STEP_MM) + 1)
-    lean, bow = float(rng.normal(saw.lean_bias, saw.lean_sd)), float(rng.normal(0, saw.bow_sd))
+    lean, bow = meant + float(rng.normal(saw.lean_bias, saw.lean_sd)), float(rng.normal(0, saw.bow_sd))
     x_mid = nominal - into_tail * float(np.clip(rng.normal(0.1, saw.pos_sd), -0.15, 0.3))
     path = x_mid + np.tan(np.radians(lean)) * (y - board.thickness / 2) + bow * (1 - (2 * y / board.thickness - 1) ** 2)
     rough = _roughness(y, saw, rng) + into_tail * _tearout(y, saw, rng)
@@ -96,7 +111,7 @@ def _sawn(scene: Params, tail: int, side: str, nominal: float, rng: np.random.Ge
         tail,
         side,
         nominal,
-        float(rng.normal(0, scene.marks.pen_skew_sd)),
+        meant + float(rng.normal(0, scene.marks.pen_skew_sd)),
         lean,
         bow,
         x_mid,

@@ -127,3 +127,14 @@ def test_the_rendered_card_is_the_printed_card(kind: str) -> None:
     step = np.diff(corners.reshape(-1, 2)[ids.ravel() < design.squares[0] - 1, 0])
     # corner refinement on a noise-free chequer, grain 1 %: within a tenth of a pixel
     np.testing.assert_allclose(step, design.square_mm * scale, atol=0.1)
+
+
+def test_another_view_keeps_the_end_the_card_the_light_and_the_lens() -> None:
+    draw = _module("draw")
+    scene = draw.params(501)
+    other = draw.another_view(scene, 2)
+    assert other.shot.azimuth != scene.shot.azimuth
+    assert (other.board, other.card, other.light, other.marks) == (scene.board, scene.card, scene.light, scene.marks)
+    assert (other.shot.k1, other.shot.distance, other.shot.px) == (scene.shot.k1, scene.shot.distance, scene.shot.px)
+    assert draw.another_view(scene, 0) == scene
+    assert draw.another_view(scene, 1) != other

@@ -10,9 +10,9 @@ import pytest
 from calibration.plane import LOG_FOCAL, PlaneMap
 from calibration.plane import PARAMETERS as PLANE_PARAMETERS
 from vision.find_walls import RoughWall
-from vision.wall_model import Belief
-from vision.wall_parts import EDGE, PARAMETERS, SLOPE
-from vision.wall_rivals import Overhead
+from vision.wall_model import Belief, WallPicture
+from vision.wall_parts import EDGE, KERF, PARAMETERS, SLOPE
+from vision.wall_rivals import Overhead, Rival, agreed
 
 DISTANCE_MM, DEPTH_MM = 280.0, 17.0
 
@@ -44,3 +44,14 @@ def test_a_parameter_costs_what_the_light_narrows_it_by_and_one_that_is_not_fitt
     narrowed = Belief(sigma, sigma, free).narrowed(hessian)
     # Normal distributions: from variance 1/4 to 1/(4 + 96), twenty-five times narrower, for each of two.
     assert narrowed == pytest.approx([2.0 * math.log(25.0)])
+
+
+def test_walls_agree_on_one_kerf_even_where_another_width_explains_one_of_them_better() -> None:
+    def rival(kerf: float, cost: float) -> Rival:
+        parameters = np.zeros(PARAMETERS)
+        parameters[KERF] = kerf
+        return Rival(WallPicture(parameters, cost), cost)
+
+    wide, slim = [rival(0.66, 0.0), rival(0.51, 4.0)], [rival(0.505, 0.0), rival(0.66, 30.0)]
+    kerfs = [float(picture.parameters[KERF]) for picture in agreed([wide, slim, slim])]
+    assert kerfs == [0.51, 0.505, 0.505]
