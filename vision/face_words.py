@@ -55,7 +55,7 @@ def _kerf_sentence(kerf: FaceKerf, limit: str, units: Units) -> str:
     if kerf.verdict == "past the baseline":
         return f"{name} runs {much} past the baseline: that shows in the finished joint."
     if kerf.verdict == "stops short":
-        return f"{name} stops {much} short of the baseline: saw or chisel on, the line will do for a stop."
+        return f"{name} stops {much} short of the baseline: the chisel has to do the rest."
     way = "past" if kerf.past_baseline.value > 0.0 else "short of"
     if abs(kerf.past_baseline.value) < _SHORTEST_SHOWN:
         return f"{name} seems to stop at the baseline, but its end does not show well enough to be sure within {limit}."

@@ -228,12 +228,13 @@ def _surface_strip(
     rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, seen: Run, sides: Run, thickness: float
 ) -> EndStrip:
     """The surface away from its face edges, relative to the light of its wood."""
-    left, right = min(seen[0], sides[0]), max(seen[1], sides[1])
-    unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[(left + right) / 2.0, 0.0]]))[0]))
-    x = np.arange(left - _OUTSIDE_MM, right + _OUTSIDE_MM, 1.0 / unit)
+    middle = np.array([[(seen[0] + seen[1]) / 2.0, 0.0]])
+    unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(middle)[0]))
+    before, after = (np.ceil(max(0.0, beyond) * unit) / unit for beyond in (seen[0] - sides[0], sides[1] - seen[1]))
+    x = np.arange(seen[0] - before - _OUTSIDE_MM, seen[1] + after + _OUTSIDE_MM, 1.0 / unit)
     y = np.arange(0.7, thickness - 0.7, 0.15)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
-    inside = (x > sides[0]) & (x < sides[1])
+    inside = (x > seen[0]) & (x < seen[1])
     wood = np.percentile(light[:, inside].reshape(-1, 3), 60, axis=0)
     return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
 

@@ -21,7 +21,7 @@ Bools = NDArray[np.bool_]
 
 _UNIT = 10.0
 """Samples per mm along the face."""
-_ROWS_PER_MM = 6.0
+_ROWS_PER_MM = 4.0
 _OUTSIDE_MM = 2.5
 """How far beyond either face an upright edge must have stopped."""
 _CORNER_MM = 0.6
