@@ -7,13 +7,17 @@ import importlib.util
 import os
 import socket
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from service.data_folder import data_folder
 from service.errors import UsageError
 from service.status import Status
 
-NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart")
-LOOPBACK = "127.0.0.1"
+if TYPE_CHECKING:
+    from service.use_cases.ports import Ports
+
+NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart", "segno")
+LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 SWEEP_AGE_S = 3600.0
 """A stored file that no row holds is an upload under way, or after an hour one that was cut off."""
 
@@ -46,7 +50,8 @@ def _serve(options: argparse.Namespace, data: Path) -> int:
     from service.use_cases.solo import ensure_solo
 
     database = database_url(options.database, data)
-    listener = _listen(options.port)
+    host = _lan_host() if options.lan else None
+    listener = _listen(EVERYWHERE if host else LOOPBACK, options.port)
     with lock_folder(data), listener:
         engine = open_engine(database)
         migrate(engine)
@@ -57,39 +62,80 @@ def _serve(options: argparse.Namespace, data: Path) -> int:
         sweep_photos(SWEEP_AGE_S, ports)
         crew.start(ports)
         try:
-            _answer(ports, data, listener)
+            _answer(ports, data, listener, host)
         finally:
             crew.stop()
     return Status.MEASURED
 
 
-def _listen(port: int) -> socket.socket:
-    """A socket on loopback; port 0 takes a free one."""
+def _lan_host() -> str:
+    """This computer's address on the network. Raises UsageError when it has none."""
+    from service.lan import lan_address
+    from service.texts import text
+
+    host = lan_address()
+    if host is None:
+        raise UsageError(text("serve.no_network"))
+    return host
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """A socket at that address; port 0 takes a free one."""
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((LOOPBACK, port))
-    except OSError as error:
+        listener.bind((host, port))
+    except (OSError, OverflowError) as error:
         listener.close()
-        raise UsageError(f"port {port} cannot be used ({error.strerror or error}). Name another with --port.") from (
-            error
-        )
+        why = getattr(error, "strerror", None) or error
+        raise UsageError(f"port {port} cannot be used ({why}). Name another with --port.") from error
+    listener.listen(128)
     return listener
 
 
-def _answer(ports: object, data: Path, listener: socket.socket) -> None:
+def _answer(ports: Ports, data: Path, listener: socket.socket, host: str | None) -> None:
+    """Answer until stopped; `host` is the address for phones, None for nobody but this computer."""
     import uvicorn
 
-    from service.texts import text
     from service.web.app import create_app
 
-    app = create_app(ports, data)  # type: ignore[arg-type]
-    address = f"http://localhost:{listener.getsockname()[1]}/"
-    listener.listen(128)
-    print(
-        text("serve.address", address=address), text("serve.solo", data=data), text("serve.stop"), sep="\n", flush=True
-    )
+    port = listener.getsockname()[1]
+    address = f"http://{host}:{port}/" if host else ""
+    app = create_app(ports, data, address)
+    print(f"{_greeting(ports, data, port, address)}", flush=True)
     config = uvicorn.Config(
-        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=5
+        app,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,  # nobody may claim to be this computer
+        timeout_graceful_shutdown=5,
     )
     uvicorn.Server(config).run(sockets=[listener])
+
+
+def _greeting(ports: Ports, data: Path, port: int, address: str) -> str:
+    """Where the service is, and for phones the code that pairs one."""
+    from service.texts import text
+
+    first = text("serve.address", address=f"http://localhost:{port}/")
+    if not address:
+        return "\n".join([first, text("serve.solo", data=data), text("serve.stop")])
+    return "\n".join([first, text("serve.lan_data", data=data), *_pairing_lines(ports, address), text("serve.stop")])
+
+
+def _pairing_lines(ports: Ports, address: str) -> list[str]:
+    """A fresh pairing link, as a QR code for terminals and in letters."""
+    import io
+
+    import segno
+
+    from service.domain.device import PAIRING_LASTS
+    from service.texts import text
+    from service.use_cases.pair_device import offer_pairing
+    from service.use_cases.solo import SOLO
+
+    link, drawn = f"{address}pair/{offer_pairing(SOLO, ports)}", io.StringIO()
+    segno.make(link, error="l").terminal(drawn, compact=True)
+    minutes = int(PAIRING_LASTS.total_seconds() // 60)
+    return [text("serve.lan", minutes=minutes), drawn.getvalue(), link]

@@ -27,7 +27,7 @@ def open_ports(engine: Engine, data: Path, runner: JobRunner | None = None) -> P
     """Ports to that database and to the photos in `data`; nothing is connected or made yet."""
     photos = PhotoFiles(data / PHOTOS)
     works = runner or NobodyWorks()
-    return Ports(writing(engine), reading(engine), photos, works, clean_upload, utc_now, new_id)
+    return Ports(writing(engine), reading(engine), photos, works, clean_upload, utc_now, new_id, new_secret)
 
 
 def utc_now() -> datetime:
@@ -38,3 +38,8 @@ def utc_now() -> datetime:
 def new_id() -> str:
     """A name for a row that nobody can guess."""
     return secrets.token_urlsafe(12)
+
+
+def new_secret() -> str:
+    """256 random bits, as text."""
+    return secrets.token_urlsafe(32)

@@ -109,3 +109,23 @@ class FitRow(Table):
     socket: Mapped[int] = mapped_column(primary_key=True)
     outcome: Mapped[str] = mapped_column(String(16))
     noted_at: Mapped[datetime] = mapped_column(UtcTime)
+
+
+class DeviceRow(Table):
+    __tablename__ = "devices"
+
+    id: Mapped[str] = mapped_column(ID, primary_key=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id", ondelete="CASCADE"), index=True)
+    name: Mapped[str] = mapped_column(String(60))
+    kind: Mapped[str] = mapped_column(String(8))
+    secret_sha256: Mapped[str] = mapped_column(String(64), unique=True)
+    paired_at: Mapped[datetime] = mapped_column(UtcTime)
+    seen_at: Mapped[datetime] = mapped_column(UtcTime)
+
+
+class PairingRow(Table):
+    __tablename__ = "pairings"
+
+    code_sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id", ondelete="CASCADE"))
+    expires: Mapped[datetime] = mapped_column(UtcTime)

@@ -8,6 +8,7 @@ from types import TracebackType
 from sqlalchemy import Engine, text
 from sqlalchemy.orm import Session
 
+from service.storage.device_rows import DeviceRows
 from service.storage.job_rows import JobRows
 from service.storage.repositories import BoardRows, CheckRows, FitRows, PeopleRows
 
@@ -23,6 +24,7 @@ class DatabaseWork:
     checks: CheckRows
     fits: FitRows
     jobs: JobRows
+    devices: DeviceRows
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
@@ -31,7 +33,7 @@ class DatabaseWork:
         self._session = Session(self._engine, autoflush=False)
         self.people, self.boards = PeopleRows(self._session), BoardRows(self._session)
         self.checks, self.fits = CheckRows(self._session), FitRows(self._session)
-        self.jobs = JobRows(self._session)
+        self.jobs, self.devices = JobRows(self._session), DeviceRows(self._session)
         return self
 
     def __exit__(

@@ -10,6 +10,7 @@ from typing import Protocol
 
 from service.domain.board import Board
 from service.domain.check import Check, StoredPhoto
+from service.domain.device import Device, Pairing
 from service.domain.fit import Fit
 from service.domain.job import Job
 from service.domain.log import Choices, LogPage, Wanted
@@ -84,6 +85,23 @@ class Jobs(Protocol):
     def waiting(self) -> int: ...
 
 
+class Devices(Protocol):
+    """Phones and programs that may act for a person, and the codes that pair phones."""
+
+    def add(self, device: Device) -> None: ...
+    def put(self, device: Device) -> None: ...
+    def with_secret(self, secret_sha256: str) -> Device:
+        """Raises NotFoundError."""
+
+    def of_person(self, person_id: str) -> Sequence[Device]: ...
+    def remove(self, device_id: str) -> None: ...
+    def add_pairing(self, pairing: Pairing) -> None: ...
+    def take_pairing(self, code_sha256: str) -> Pairing | None:
+        """Taken away as it is read, so that it works once."""
+
+    def drop_stale_pairings(self, now: datetime) -> None: ...
+
+
 class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
     """One transaction: what is not committed is undone on leaving."""
 
@@ -97,6 +115,8 @@ class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
     def fits(self) -> Fits: ...
     @property
     def jobs(self) -> Jobs: ...
+    @property
+    def devices(self) -> Devices: ...
 
     def commit(self) -> None: ...
     def lock_photos(self) -> None:
@@ -138,3 +158,4 @@ class Ports:
     clean: Callable[[bytes], tuple[bytes, str]]
     now: Callable[[], datetime]
     new_id: Callable[[], str]
+    new_secret: Callable[[], str]

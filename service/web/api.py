@@ -42,6 +42,7 @@ PROBLEMS: dict[int | str, dict[str, object]] = {
     status: {"model": Problem, "description": why}
     for status, why in {
         400: "The request could not be read.",
+        401: "It came from a phone or a program that is not let in.",
         403: "It came from another site.",
         404: "There is no such thing, or it is not yours.",
         413: "It is too large.",

@@ -11,18 +11,21 @@ from fastapi.templating import Jinja2Templates
 
 from service.domain.person import Person
 from service.storage.photo_files import PhotoFiles
-from service.use_cases.keep_log import who_is
 from service.use_cases.ports import Ports
 
 
 @dataclass(frozen=True)
 class Desk:
-    """The ports, the files of stored pictures, the page templates, and where data are kept."""
+    """The ports, the files of stored pictures, the page templates, where data are kept, and the address for phones.
+
+    `address` is empty when the service answers on its own computer only.
+    """
 
     ports: Ports
     files: PhotoFiles
     templates: Jinja2Templates
     data: Path
+    address: str = ""
 
 
 def desk_of(request: Request) -> Desk:
@@ -32,10 +35,9 @@ def desk_of(request: Request) -> Desk:
 
 
 def person_of(request: Request) -> Person:
-    """Who is asking: in solo mode the one person there is."""
-    from service.use_cases.solo import SOLO
-
-    return who_is(SOLO, desk_of(request).ports)
+    """The person that `policy.admit` let in."""
+    person: Person = request.state.person
+    return person
 
 
 AtDesk = Annotated[Desk, Depends(desk_of)]

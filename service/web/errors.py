@@ -66,7 +66,8 @@ def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     if error.status_code == 404:
         return _not_found(request, error)
-    answer = _answer(request, error.status_code, _body("refused", str(error.detail)))
+    what_to_do = text("pair.not_paired_what_to_do") if error.status_code == 401 else ""
+    answer = _answer(request, error.status_code, _body("refused", str(error.detail), what_to_do))
     answer.headers.update(error.headers or {})
     return answer
 

@@ -11,6 +11,7 @@ from service.texts import text
 from service.use_cases.keep_log import choose_units
 from service.version import version
 from service.web.desk import Asking, AtDesk
+from service.web.policy import Standing
 
 router = APIRouter(include_in_schema=False)
 
@@ -45,6 +46,7 @@ def settings_page(
         "said": sentences.get(said, ""),
         "version": version(),
         "data": desk.data,
+        "at_the_computer": request.state.standing is Standing.AT_THE_COMPUTER,
     }
     return desk.templates.TemplateResponse(request, "settings.html", shown)
 

@@ -81,7 +81,14 @@ def open_house(folder: Path, *, cleaning: bool = False) -> Iterator[House]:
     photos = PhotoFiles(folder / PHOTOS)
     clean = clean_upload if cleaning else lambda data: (data, "JPEG")
     ports = Ports(
-        writing(engine), reading(engine), photos, Bell(), clean, lambda: clock[0], lambda: f"id-{next(ids):04d}"
+        writing(engine),
+        reading(engine),
+        photos,
+        Bell(),
+        clean,
+        lambda: clock[0],
+        lambda: f"id-{next(ids):04d}",
+        lambda: f"secret-{next(ids):04d}",
     )
     house = House(ports, engine, folder, clock)
     with ports.unit_of_work() as uow:

@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -179,3 +180,41 @@ def test_a_second_service_in_the_same_folder_is_turned_away(tmp_path: Path) -> N
     assert second.returncode == 2
     assert "is in use by another `tailproof serve`" in second.stderr
     assert SERVER or (tmp_path / "log.sqlite3").exists()
+
+
+def test_an_open_service_prints_a_link_that_pairs_and_lets_no_stranger_in(tmp_path: Path) -> None:
+    """A machine without any network says so instead."""
+    command = [
+        sys.executable,
+        "-m",
+        "service",
+        "serve",
+        "--lan",
+        "--port",
+        "0",
+        "--workers",
+        "1",
+        "--data",
+        str(tmp_path),
+    ]
+    command += ["--database", fresh_database(tmp_path)]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    lines: list[str] = []
+    while not any("Ctrl-C" in line for line in lines) and (line := process.stdout.readline()):
+        lines.append(line)
+    if lines:
+        _expect_a_pairing_link(lines)
+    process.send_signal(signal.SIGTERM)
+    complaint = process.communicate(timeout=PATIENCE_S)[1]
+    assert bool(lines) != ("no network address" in complaint)
+
+
+def _expect_a_pairing_link(lines: list[str]) -> None:
+    """The computer reaches its own network address as a stranger, and may look at the link."""
+    link = next(line.strip() for line in lines if "/pair/" in line)
+    with urllib.request.urlopen(link) as reply:
+        assert b"Pair this phone" in reply.read()
+    with pytest.raises(urllib.error.HTTPError, match="401") as refused:
+        urllib.request.urlopen(f"{link.split('/pair/')[0]}/boards")
+    refused.value.close()

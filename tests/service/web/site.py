@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from typing import Any
@@ -14,6 +15,9 @@ from service.jobs.measuring import Bench, measure
 from service.use_cases.answer_job import finish_job, take_job
 from tests.service.house import House
 from tests.vision.photos import encoded, picture
+
+HERE, PHONE = ("127.0.0.1", 50000), ("192.168.1.77", 50000)
+ADDRESS = "http://192.168.1.5:8017/"
 
 
 @dataclass(frozen=True)
@@ -43,6 +47,25 @@ class Site:
     def check_of(self, board: str) -> str:
         """The id of a board's first photo."""
         return str(self.client.get(f"/api/v1/boards/{board}").json()["checks"][0]["id"])
+
+
+@dataclass(frozen=True)
+class Lan:
+    """The computer that the service runs on, and a phone on its network."""
+
+    here: Site
+    phone: TestClient
+
+    def offer(self) -> str:
+        """The path of a fresh pairing link, as the page shows it."""
+        reply = self.here.client.post("/devices/offer")
+        link = re.search(rf"{re.escape(ADDRESS)}(pair/[\w-]+)", reply.text)
+        assert link is not None, reply.text
+        return f"/{link.group(1)}"
+
+    def pair(self) -> None:
+        """Pair the phone."""
+        assert self.phone.post(self.offer()).status_code == 303
 
 
 def photo(number: int = 0) -> bytes:

@@ -10,6 +10,8 @@ import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
+from service.use_cases.pair_device import issue_token
+from service.use_cases.solo import SOLO
 from tests.service.web.site import Site, photo
 
 
@@ -109,7 +111,8 @@ TRIED = settings(
 def test_the_api_keeps_its_promises_whatever_it_is_sent(site: Site) -> None:
     """No fault, no answer that OpenAPI does not describe, nothing taken that it forbids: tried by schemathesis."""
     site.board()
-    here = {"host": "localhost"}
+    token = issue_token(SOLO, "schemathesis", site.house.ports)
+    here = {"host": "localhost", "authorization": f"Bearer {token}"}
     schema = schemathesis.openapi.from_asgi("/api/openapi.json", site.client.app, headers=here)
     operations = [result.ok() for result in schema.get_all_operations()]
     assert len(operations) >= 15

@@ -9,7 +9,7 @@ import pytest
 
 from service.web.app import MOST_AT_ONCE, create_app
 from service.web.looks import FOLDER
-from tests.service.web.site import Site, page, photo
+from tests.service.web.site import HERE, Site, page, photo
 from vision.decode import MAX_BYTES
 
 
@@ -93,7 +93,7 @@ def test_a_body_that_grows_past_the_limit_is_refused_whatever_its_header_says(si
         for _ in range(10):
             yield b"x" * 500
 
-    with TestClient(app, base_url="http://localhost") as client:
+    with TestClient(app, base_url="http://localhost", client=HERE) as client:
         reply = client.post("/api/v1/boards", content=body(), headers={"content-type": "application/json"})
     assert reply.status_code == 413
 
@@ -105,7 +105,7 @@ def test_faults_are_told_without_their_insides(site: Site, monkeypatch: pytest.M
         raise ZeroDivisionError("secret inside")
 
     monkeypatch.setattr("service.web.routes_log.look_at_board", broken)
-    with TestClient(site.client.app, base_url="http://localhost") as client:
+    with TestClient(site.client.app, base_url="http://localhost", client=HERE) as client:
         reply = client.get("/boards/any")
     assert reply.status_code == 500
     assert "A fault in the program" in page(reply).text
