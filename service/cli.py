@@ -224,6 +224,7 @@ def _add_repeat(jobs: Any) -> None:
 def _add_serve(jobs: Any) -> None:
     parser = _job(jobs, "serve", "Serve pages for phone and computer: check boards, keep the practice log.")
     parser.add_argument("--lan", action="store_true", help="let paired phones on the same network in, and nobody else")
+    parser.add_argument("--class", action="store_true", dest="for_class", help="several people, each with an account")
     parser.add_argument("--port", type=int, default=8017, metavar="N", help="port to listen on (default: 8017; 0: any)")
     parser.add_argument("--database", metavar="URL", help="keep the log in PostgreSQL (default: a file with the data)")
     parser.add_argument("--workers", type=int, metavar="N", help="photos to measure at once (default: one a processor)")

@@ -16,7 +16,7 @@ from service.status import Status
 if TYPE_CHECKING:
     from service.use_cases.ports import Ports
 
-NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart", "segno")
+NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart", "segno", "argon2")
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 SWEEP_AGE_S = 3600.0
 """A stored file that no row holds is an upload under way, or after an hour one that was cut off."""
@@ -62,7 +62,7 @@ def _serve(options: argparse.Namespace, data: Path) -> int:
         sweep_photos(SWEEP_AGE_S, ports)
         crew.start(ports)
         try:
-            _answer(ports, data, listener, host)
+            _answer(ports, data, listener, host, options.for_class)
         finally:
             crew.stop()
     return Status.MEASURED
@@ -93,7 +93,7 @@ def _listen(host: str, port: int) -> socket.socket:
     return listener
 
 
-def _answer(ports: Ports, data: Path, listener: socket.socket, host: str | None) -> None:
+def _answer(ports: Ports, data: Path, listener: socket.socket, host: str | None, for_class: bool) -> None:
     """Answer until stopped; `host` is the address for phones, None for nobody but this computer."""
     import uvicorn
 
@@ -101,8 +101,10 @@ def _answer(ports: Ports, data: Path, listener: socket.socket, host: str | None)
 
     port = listener.getsockname()[1]
     address = f"http://{host}:{port}/" if host else ""
-    app = create_app(ports, data, address)
-    print(f"{_greeting(ports, data, port, address)}", flush=True)
+    app = create_app(ports, data, address, for_class=for_class)
+    print(
+        _class_greeting(ports, data, port, address) if for_class else _greeting(ports, data, port, address), flush=True
+    )
     config = uvicorn.Config(
         app,
         log_level="warning",
@@ -122,6 +124,16 @@ def _greeting(ports: Ports, data: Path, port: int, address: str) -> str:
     if not address:
         return "\n".join([first, text("serve.solo", data=data), text("serve.stop")])
     return "\n".join([first, text("serve.lan_data", data=data), *_pairing_lines(ports, address), text("serve.stop")])
+
+
+def _class_greeting(ports: Ports, data: Path, port: int, address: str) -> str:
+    """Where the service is, and before there is an owner the link to become it."""
+    from service.texts import text
+    from service.use_cases.sign_in import has_owner, invite
+
+    here = address or f"http://localhost:{port}/"
+    first = [] if has_owner(ports) else [text("serve.first"), f"{here}join/{invite('owner', ports)}"]
+    return "\n".join([text("serve.address", address=here), text("serve.class", data=data), *first, text("serve.stop")])
 
 
 def _pairing_lines(ports: Ports, address: str) -> list[str]:

@@ -24,10 +24,11 @@ PURE = {
     " splitting tally truth uncertainty wall_bands wall_flags wall_lights wall_model"
     " wall_parts wall_points wall_rivals words",
     "service": "budget_job budget_text camera_choice camera_making camera_text errors lengths paint repeat_result"
-    " repeat_text repeat_values score_text status table domain/board domain/check domain/device domain/fit domain/job"
-    " domain/log domain/log_record domain/measurement_table domain/mistakes domain/person domain/words jobs/answer_words"
-    " jobs/given_up use_cases/answer_job use_cases/export_log use_cases/forget_photos use_cases/import_log"
-    " use_cases/keep_log use_cases/pair_device use_cases/ports use_cases/send_photo use_cases/solo",
+    " repeat_text repeat_values score_text status table domain/account domain/board domain/check domain/device"
+    " domain/fit domain/job domain/log domain/log_record domain/measurement_table domain/mistakes domain/person"
+    " domain/words jobs/answer_words jobs/given_up use_cases/answer_job use_cases/export_log use_cases/forget_photos"
+    " use_cases/import_log use_cases/keep_log use_cases/pair_device use_cases/ports use_cases/send_photo"
+    " use_cases/sign_in use_cases/solo web/throttle",
 }
 """Modules that hold the thinking: numbers in, numbers or words out."""
 

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-Kind = Literal["phone", "program"]
+Kind = Literal["phone", "program", "browser"]
+"""A browser is one in which a person has signed in with a password."""
 
 PAIRING_LASTS = timedelta(minutes=10)
+SESSION_LASTS = timedelta(days=30)
 SEEN_EVERY = timedelta(hours=1)
 """How often it is written down that a device was seen: not at every request."""
 

@@ -56,6 +56,9 @@ class PeopleRows:
     def put(self, person: Person) -> None:
         self._session.execute(update(PersonRow).where(PersonRow.id == person.id).values(**person_values(person)))
 
+    def remove(self, person_id: str) -> None:
+        self._session.execute(delete(PersonRow).where(PersonRow.id == person_id))
+
 
 class BoardRows:
     """`ports.Boards` on a session."""

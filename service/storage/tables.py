@@ -129,3 +129,20 @@ class PairingRow(Table):
     code_sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
     person_id: Mapped[str] = mapped_column(ForeignKey("people.id", ondelete="CASCADE"))
     expires: Mapped[datetime] = mapped_column(UtcTime)
+
+
+class AccountRow(Table):
+    __tablename__ = "accounts"
+
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id", ondelete="CASCADE"), primary_key=True)
+    login: Mapped[str] = mapped_column(String(40), unique=True)
+    password_hash: Mapped[str] = mapped_column(String(200))
+
+
+class InvitationRow(Table):
+    __tablename__ = "invitations"
+
+    code_sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    role: Mapped[str] = mapped_column(String(16))
+    person_id: Mapped[str | None] = mapped_column(ForeignKey("people.id", ondelete="CASCADE"))
+    expires: Mapped[datetime] = mapped_column(UtcTime)

@@ -8,6 +8,7 @@ from types import TracebackType
 from sqlalchemy import Engine, text
 from sqlalchemy.orm import Session
 
+from service.storage.account_rows import AccountRows
 from service.storage.device_rows import DeviceRows
 from service.storage.job_rows import JobRows
 from service.storage.repositories import BoardRows, CheckRows, FitRows, PeopleRows
@@ -25,6 +26,7 @@ class DatabaseWork:
     fits: FitRows
     jobs: JobRows
     devices: DeviceRows
+    accounts: AccountRows
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
@@ -34,6 +36,7 @@ class DatabaseWork:
         self.people, self.boards = PeopleRows(self._session), BoardRows(self._session)
         self.checks, self.fits = CheckRows(self._session), FitRows(self._session)
         self.jobs, self.devices = JobRows(self._session), DeviceRows(self._session)
+        self.accounts = AccountRows(self._session)
         return self
 
     def __exit__(

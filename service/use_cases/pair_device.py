@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from service.domain.device import PAIRING_LASTS, SEEN_EVERY, Device, Kind, Pairing, secret_hash
+from service.domain.device import PAIRING_LASTS, SEEN_EVERY, SESSION_LASTS, Device, Kind, Pairing, secret_hash
 from service.domain.mistakes import NotFoundError, check_text
 from service.domain.person import Person
 from service.use_cases.ports import Ports, UnitOfWork
@@ -42,15 +42,20 @@ def issue_token(person: str, name: str, ports: Ports) -> str:
     return secret
 
 
-def person_with(secret: str, ports: Ports) -> Person:
-    """The person whose device holds this secret. Raises NotFoundError for a secret that nobody has."""
+def person_with(secret: str, ports: Ports) -> tuple[Person, Kind]:
+    """The person whose device holds this secret, and its kind. Raises NotFoundError for a secret that nobody has.
+
+    Who signed in with a password has to do so again after a month.
+    """
     now = ports.now()
     with ports.reading() as uow:
         device = uow.devices.with_secret(secret_hash(secret))
         person = uow.people.get(device.person)
+    if device.kind == "browser" and now - device.paired_at > SESSION_LASTS:
+        raise NotFoundError
     if now - device.seen_at > SEEN_EVERY:
         _note_seen(device, ports)
-    return person
+    return person, device.kind
 
 
 def list_devices(person: str, ports: Ports) -> Sequence[Device]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from service.domain.account import Account, Invitation
 from service.domain.board import Board
 from service.domain.check import Check, StoredPhoto
 from service.domain.device import Device, Pairing
@@ -25,6 +26,8 @@ class People(Protocol):
         """Raises NotFoundError."""
 
     def put(self, person: Person) -> None: ...
+    def remove(self, person_id: str) -> None:
+        """With everything of theirs."""
 
 
 class Boards(Protocol):
@@ -102,6 +105,33 @@ class Devices(Protocol):
     def drop_stale_pairings(self, now: datetime) -> None: ...
 
 
+class Accounts(Protocol):
+    """What people sign in with, and the codes that make accounts."""
+
+    def put(self, account: Account) -> None: ...
+    def of_person(self, person_id: str) -> Account:
+        """Raises NotFoundError."""
+
+    def with_login(self, login: str) -> Account | None: ...
+    def everyone(self) -> Sequence[tuple[Person, str]]:
+        """Everyone with an account and the name to sign in with, by name."""
+
+    def add_invitation(self, invitation: Invitation) -> None: ...
+    def invitation(self, code_sha256: str) -> Invitation | None: ...
+    def take_invitation(self, code_sha256: str) -> Invitation | None:
+        """Taken away as it is read, so that it works once."""
+
+    def drop_stale_invitations(self, now: datetime) -> None: ...
+
+
+class Hasher(Protocol):
+    """Passwords to hashes that are slow to guess."""
+
+    def hash(self, password: str) -> str: ...
+    def verify(self, kept: str | None, password: str) -> bool:
+        """Never for None, and as slowly."""
+
+
 class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
     """One transaction: what is not committed is undone on leaving."""
 
@@ -117,6 +147,8 @@ class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
     def jobs(self) -> Jobs: ...
     @property
     def devices(self) -> Devices: ...
+    @property
+    def accounts(self) -> Accounts: ...
 
     def commit(self) -> None: ...
     def lock_photos(self) -> None:
@@ -159,3 +191,4 @@ class Ports:
     now: Callable[[], datetime]
     new_id: Callable[[], str]
     new_secret: Callable[[], str]
+    hasher: Hasher

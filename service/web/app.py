@@ -12,7 +12,16 @@ from service.storage.photo_files import PhotoFiles
 from service.storage.ports import PHOTOS
 from service.use_cases.ports import Ports
 from service.version import version
-from service.web import api, routes_check, routes_data, routes_devices, routes_log, routes_pictures, routes_site
+from service.web import (
+    api,
+    routes_check,
+    routes_data,
+    routes_devices,
+    routes_log,
+    routes_people,
+    routes_pictures,
+    routes_site,
+)
 from service.web.desk import Desk
 from service.web.errors import add_error_pages
 from service.web.guard import Guard
@@ -28,10 +37,11 @@ MOST_TO_IMPORT = 8_000_000_000
 """An export with its photos, about 5 MB a check; it is read board by board from the disk."""
 
 
-def create_app(ports: Ports, data: Path, address: str = "") -> FastAPI:
+def create_app(ports: Ports, data: Path, address: str = "", *, for_class: bool = False) -> FastAPI:
     """The pages and the API over these ports, with photos below `data`.
 
     `address` is where phones reach it, such as `http://192.168.1.5:8017/`; without it, it answers to loopback alone.
+    `for_class` asks everyone to sign in, on this computer as well.
     """
     app = FastAPI(
         title="Tailproof",
@@ -41,8 +51,17 @@ def create_app(ports: Ports, data: Path, address: str = "") -> FastAPI:
         redoc_url=None,
         dependencies=[Depends(admit)],
     )
-    app.state.desk = Desk(ports, PhotoFiles(data / PHOTOS), make_templates(), data, address)
-    for module in (routes_check, routes_log, routes_pictures, routes_site, routes_data, routes_devices, api):
+    app.state.desk = Desk(ports, PhotoFiles(data / PHOTOS), make_templates(), data, address, for_class)
+    for module in (
+        routes_check,
+        routes_log,
+        routes_pictures,
+        routes_site,
+        routes_data,
+        routes_devices,
+        routes_people,
+        api,
+    ):
         app.include_router(module.router)
     app.include_router(routes_data.api)
     app.mount("/static", StaticFiles(directory=FOLDER / "static"), name="static")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated
 
@@ -12,13 +12,15 @@ from fastapi.templating import Jinja2Templates
 from service.domain.person import Person
 from service.storage.photo_files import PhotoFiles
 from service.use_cases.ports import Ports
+from service.web.throttle import Throttle
 
 
 @dataclass(frozen=True)
 class Desk:
     """The ports, the files of stored pictures, the page templates, where data are kept, and the address for phones.
 
-    `address` is empty when the service answers on its own computer only.
+    `address` is empty when the service answers on its own computer only; `for_class` when everyone has
+    to sign in.
     """
 
     ports: Ports
@@ -26,6 +28,8 @@ class Desk:
     templates: Jinja2Templates
     data: Path
     address: str = ""
+    for_class: bool = False
+    throttle: Throttle = field(default_factory=Throttle)
 
 
 def desk_of(request: Request) -> Desk:

@@ -8,7 +8,7 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.types import Scope
 
 from calibration.outcome import CannotMeasure
@@ -66,6 +66,8 @@ def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     if error.status_code == 404:
         return _not_found(request, error)
+    if error.status_code == 401 and request.app.state.desk.for_class and not wants_json(request):
+        return RedirectResponse("/sign-in", 303)
     what_to_do = text("pair.not_paired_what_to_do") if error.status_code == 401 else ""
     answer = _answer(request, error.status_code, _body("refused", str(error.detail), what_to_do))
     answer.headers.update(error.headers or {})

@@ -14,11 +14,10 @@ from service.domain.mistakes import NotFoundError
 from service.texts import text
 from service.use_cases.pair_device import accept_pairing, drop_device, issue_token, list_devices, offer_pairing
 from service.web.desk import Asking, AtDesk
-from service.web.policy import COOKIE
+from service.web.policy import with_cookie
 
 router = APIRouter(include_in_schema=False)
 
-A_YEAR_S = 365 * 24 * 3600
 QR = {"scale": 6, "border": 4, "dark": "#23211d", "light": "#fffdf8"}
 
 
@@ -62,11 +61,7 @@ def pair(request: Request, desk: AtDesk, code: str) -> Response:
     except NotFoundError:
         shown = {"code": "", "message": text("pair.gone")}
         return desk.templates.TemplateResponse(request, "pair.html", shown, status_code=410)
-    answer = RedirectResponse("/", 303)
-    answer.set_cookie(
-        COOKIE, secret, max_age=A_YEAR_S, httponly=True, samesite="lax", secure=request.url.scheme == "https"
-    )
-    return answer
+    return with_cookie(RedirectResponse("/", 303), request, secret)
 
 
 def _devices(

@@ -46,7 +46,9 @@ def settings_page(
         "said": sentences.get(said, ""),
         "version": version(),
         "data": desk.data,
-        "at_the_computer": request.state.standing is Standing.AT_THE_COMPUTER,
+        "at_home": request.state.standing >= Standing.AT_HOME,
+        "sees_people": request.state.standing >= Standing.INSTRUCTOR,
+        "for_class": desk.for_class,
     }
     return desk.templates.TemplateResponse(request, "settings.html", shown)
 

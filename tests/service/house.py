@@ -13,12 +13,14 @@ from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 
+from argon2 import PasswordHasher
 from sqlalchemy import Engine, text
 
 from service.domain.check import Answer, Check, Pictures
 from service.domain.person import Person
 from service.storage.engine import database_url, open_engine
 from service.storage.migrate import migrate
+from service.storage.passwords import Passwords
 from service.storage.photo_files import PhotoFiles
 from service.storage.ports import PHOTOS
 from service.storage.tables import Table
@@ -89,6 +91,7 @@ def open_house(folder: Path, *, cleaning: bool = False) -> Iterator[House]:
         lambda: clock[0],
         lambda: f"id-{next(ids):04d}",
         lambda: f"secret-{next(ids):04d}",
+        Passwords(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)),
     )
     house = House(ports, engine, folder, clock)
     with ports.unit_of_work() as uow:
