@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from calibration.card import CARDS
+from calibration.drawing import Drawing
 from calibration.sheet_layout import PAPERS_MM, Paper, draw_sheet
 
 FileFormat = Literal["pdf", "svg", "png"]
@@ -33,10 +34,13 @@ def _check_choice(parameter: str, value: str, choices: tuple[str, ...]) -> None:
 
 
 def _render(kind: str, paper: Paper, file_format: FileFormat, dpi: int) -> bytes:
-    """Writers are imported here, so that a check of a photo never loads them."""
     from calibration.opencv_markers import marker_cells
 
-    drawing = draw_sheet(CARDS[kind], paper, marker_cells(CARDS[kind]))
+    return render_drawing(draw_sheet(CARDS[kind], paper, marker_cells(CARDS[kind])), file_format, dpi)
+
+
+def render_drawing(drawing: Drawing, file_format: FileFormat, dpi: int = 300) -> bytes:
+    """Any page as a file's bytes, true to size. Writers are imported here, so that a check never loads them."""
     if file_format == "pdf":
         from calibration.sheet_pdf import write_pdf
 

@@ -154,6 +154,11 @@ REFUSALS = _table(
         "The photos do not show one and the same end.",
         "Give photos of one end only, all at the same stage, and check without `--same-end` what each of them shows.",
     ),
+    Kind(
+        "views_not_one_board",
+        "End and faces do not show the same saw cuts.",
+        "Give photos of one board, and check each of them alone to see what it shows.",
+    ),
 )
 
 WARNINGS = _table(
@@ -161,6 +166,16 @@ WARNINGS = _table(
         "width_from_shoulders",
         "With the waste removed the board's corners are gone; its width is estimated from the shoulders below.",
         "Half-pin widths are less certain than the rest; tapers do not depend on it.",
+    ),
+    Kind(
+        "side_doubtful",
+        "A side of the board hardly stands out from what lies around it.",
+        "Lay paper of another colour under or behind the board; the widths of half pins are uncertain, leans are not.",
+    ),
+    Kind(
+        "card_not_flat",
+        "The card does not lie flat: its corners do not fit one plane.",
+        "Glue it all over to a flat block, without wrinkles, and take another photo.",
     ),
     Kind(
         "card_tilt_suspected",

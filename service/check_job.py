@@ -7,20 +7,19 @@ import json
 import os
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from calibration.known import Known, told_size
 from calibration.outcome import CannotMeasure, Refusal
-from service.budget_job import budgets_dict, budgets_shown
 from service.camera_choice import Cameras, cameras_named
 from service.camera_store import CameraStore
 from service.checking import CheckSettings, check_photo, load_photo
 from service.data_folder import data_folder
 from service.errors import UsageError, report_fault
+from service.layout_asked import layout_asked, layout_shown, with_layout
 from service.output import encode_overlay, overlay_paths, write_file
 from service.paint import wants_colour
 from service.print_store import PrintStore, print_named
-from service.same_end_job import run_same_end
 from service.status import Status
 from service.table import caution_text, explanation_text, refusal_text, report_text
 from vision.photo import Photo
@@ -28,18 +27,27 @@ from vision.result import Report, result_dict
 from vision.seating import Limits
 from vision.species import find_species
 
+if TYPE_CHECKING:
+    from service.layout_job import LayoutAsked
+
 
 def run_check(options: argparse.Namespace) -> int:
     """Check all photos of the command line and return the exit status. Raises UsageError."""
-    settings = settings_from(options)
+    if options.view is not None:
+        from service.face_job import run_faces
+
+        return run_faces(options, settings_from(options))
+    settings, asked = settings_from(options), layout_asked(options)
     if options.same_end:
-        return run_same_end(options, settings)
+        from service.same_end_job import run_same_end
+
+        return run_same_end(options, settings, asked)
     photos: list[Path] = options.photos
     overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
     worst = Status.MEASURED
     for number, (path, overlay) in enumerate(zip(photos, overlays, strict=True), start=1):
         _progress(number, photos)
-        worst = _worse(worst, _check_one(path, overlay, settings, options))
+        worst = _worse(worst, _check_one(path, overlay, settings, options, asked))
     if worst is not Status.FAULT and not options.json:
         print(f"\n{caution_text()}")
     return worst
@@ -84,11 +92,13 @@ def _limits_from(options: argparse.Namespace) -> Limits:
     return Limits(**given)
 
 
-def _check_one(path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace) -> Status:
+def _check_one(
+    path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace, asked: LayoutAsked | None
+) -> Status:
     """One photo's answer, printed; a fault of our own is told and does not stop the others."""
     try:
         photo, result = _measure(path, settings)
-        _print_result(path, result, options)
+        _print_result(path, result, options, asked)
         if photo is not None and isinstance(result, Report) and overlay is not None:
             _write_overlay(photo, result, overlay, options)
     except (UsageError, BrokenPipeError):
@@ -106,22 +116,39 @@ def _measure(path: Path, settings: CheckSettings) -> tuple[Photo | None, Report 
     return photo, check_photo(photo, settings)
 
 
-def _print_result(path: Path, result: Report | Refusal, options: argparse.Namespace) -> None:
+def _print_result(path: Path, result: Report | Refusal, options: argparse.Namespace, asked: LayoutAsked | None) -> None:
     several = len(options.photos) > 1
     if options.json:
         named = {"file": str(path)} if several else {}
-        print(json.dumps(named | result_dict(result) | budgets_dict(result, options.budget)), flush=True)
+        value = named | with_layout(result_dict(result), result, asked)
+        print(json.dumps(value | _budgets(result, options)), flush=True)
         return
     if several:
         print(f"{path.name}\n{'=' * len(path.name)}")
     colour = wants_colour(sys.stdout, os.environ)
     if isinstance(result, Report):
-        text = report_text(result, options.units, colour=colour)
+        text = "\n\n".join([report_text(result, options.units, colour=colour), *layout_shown(result, asked)])
         text += "\n\n" + explanation_text(result, options.units) if options.explain else ""
-        text += "\n\n" + budgets_shown(result, options.budget, options.units) if options.budget is not None else ""
+        text += _budgets_below(result, options)
     else:
         text = refusal_text(result, colour=colour)
     print(text + ("\n" if several else ""), flush=True)
+
+
+def _budgets(result: Report | Refusal, options: argparse.Namespace) -> dict[str, Any]:
+    if options.budget is None:
+        return {}
+    from service.budget_job import budgets_dict
+
+    return budgets_dict(result, options.budget)
+
+
+def _budgets_below(report: Report, options: argparse.Namespace) -> str:
+    if options.budget is None:
+        return ""
+    from service.budget_job import budgets_shown
+
+    return "\n\n" + budgets_shown(report, options.budget, options.units)
 
 
 def _write_overlay(photo: Photo, report: Report, path: Path, options: argparse.Namespace) -> None:

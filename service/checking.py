@@ -46,11 +46,11 @@ def check_photo(photo: Photo, settings: CheckSettings) -> Report | Refusal:
 
 def measure_photo(photo: Photo, settings: CheckSettings) -> Measurement:
     """What a decoded photo shows, before any verdict. Raises CannotMeasure."""
-    known = _known_of(photo, settings)
+    known = known_of(photo, settings)
     return measure_end(photo, stage=settings.stage, card_side=settings.card_side, known=known)
 
 
-def _known_of(photo: Photo, settings: CheckSettings) -> Known:
+def known_of(photo: Photo, settings: CheckSettings) -> Known:
     """What is known of this photo: the camera's profile with the rest. Raises CannotMeasure `other_camera`."""
     profile = settings.cameras.of(photo)
     return settings.known if profile is None else replace(settings.known, lens=profile)

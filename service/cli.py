@@ -12,7 +12,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from service.drill_options import add_drill_arguments
 from service.errors import UsageError, complain, report_fault
+from service.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
 from service.status import Status
 from service.terminal import settle_streams, silence_closed_pipe
 
@@ -52,11 +54,15 @@ def build_parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action=_Version, help="print the version and stop")
     jobs = parser.add_subparsers(dest="job", metavar="JOB", required=True)
     _add_check(jobs)
+    _add_drill(jobs)
     _add_card(jobs)
     _add_print_check(jobs)
     _add_camera(jobs)
     _add_score(jobs)
     _add_repeat(jobs)
+    _add_board(jobs)
+    _add_plan(jobs)
+    _add_rules(jobs)
     _add_serve(jobs)
     return parser
 
@@ -75,7 +81,7 @@ class _Version(argparse.Action):
 
 
 def _job(jobs: Any, name: str, summary: str) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = jobs.add_parser(name, help=summary, description=summary)
+    parser: argparse.ArgumentParser = jobs.add_parser(name, help=summary.replace("%", "%%"), description=summary)
     parser.add_argument("--debug", action="store_true", help="show where a fault of the program happened")
     return parser
 
@@ -101,16 +107,31 @@ def _add_check(jobs: Any) -> None:
         help='where U comes from and what would make it smaller: of "tail 2 right", "socket 3", width or thickness;'
         " without WHAT of what decides the advice (write it after the photos)",
     )
+    parser.add_argument("--view", choices=("show", "transfer"), help="the photos show this face, not the end")
     parser.add_argument("--stage", choices=("sawn", "cleared"), help="is the waste still in? (default: told by itself)")
     _add_photo_options(parser)
     _add_kept(parser)
     _add_sizes(parser)
     _add_limits(parser)
+    add_layout_arguments(parser, positive_mm)
     parser.set_defaults(run=_run_check)
+
+
+def _add_drill(jobs: Any) -> None:
+    parser = _job(jobs, "drill", "Measure practice cuts in a scrap's end, and say what to work on.")
+    add_drill_arguments(parser)
+    _add_card_side(parser)
+    _add_kept(parser)
+    _add_sizes(parser)
+    parser.set_defaults(run=_run_drill)
 
 
 def _add_photo_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--species", metavar="NAME", help="the wood, such as cherry or pine")
+    _add_card_side(parser)
+
+
+def _add_card_side(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--card-side",
         choices=("show", "transfer"),
@@ -146,6 +167,7 @@ def _add_limits(parser: argparse.ArgumentParser) -> None:
     add("--squeeze-limit", type=positive_mm, metavar="MM", help="most squeeze to accept (default: by the wood)")
     add("--allow-paring", action="store_true", help="tight walls may be pared")
     add("--baseline-depth", type=positive_mm, metavar="MM", help="depth of the sockets (default: the thickness)")
+    add("--past-limit", type=positive_mm, metavar="MM", help="with --view: how far past the baseline (default: 0.30)")
 
 
 def _add_card(jobs: Any) -> None:
@@ -221,6 +243,38 @@ def _add_repeat(jobs: Any) -> None:
     parser.set_defaults(run=_run_repeat, width=None, thickness=None)
 
 
+def _add_board(jobs: Any) -> None:
+    parser = _job(jobs, "board", "Check end and faces of a tail board together: the walls in depth.")
+    add = parser.add_argument
+    add("--end", type=Path, required=True, metavar="PHOTO", help="photo of the end beside the card")
+    add("--show", type=Path, metavar="PHOTO", help="photo of the show face with the card on it")
+    add("--transfer", type=Path, metavar="PHOTO", help="photo of the transfer face; one of the two may be missing")
+    add("--json", action="store_true", help="print the result as JSON")
+    add("--sketch", type=Path, metavar="FILE", help="draw the pins by depth: a .pdf, .png or .svg file")
+    add("--units", choices=("mm", "inch"), default="mm", help="units for people (default: mm)")
+    add("--explain", action="store_true", help="add what is taken for granted")
+    add("--stage", choices=("sawn", "cleared"), help="is the waste still in? (default: told by itself)")
+    _add_photo_options(parser)
+    _add_kept(parser)
+    _add_sizes(parser)
+    _add_limits(parser)
+    parser.set_defaults(run=_run_board)
+
+
+def _add_plan(jobs: Any) -> None:
+    parser = _job(jobs, "plan", "Lay out a joint: every line's place, the dividers' step, a drawing at full size.")
+    add_plan_arguments(parser)
+    _add_data(parser)
+    parser.set_defaults(run=_run_plan)
+
+
+def _add_rules(jobs: Any) -> None:
+    parser = _job(jobs, "rules", "Print the trade's opinions that `check --layout` goes by, or keep your own.")
+    add_rules_arguments(parser)
+    _add_data(parser)
+    parser.set_defaults(run=_run_rules)
+
+
 def _add_serve(jobs: Any) -> None:
     parser = _job(jobs, "serve", "Serve pages for phone and computer: check boards, keep the practice log.")
     parser.add_argument("--lan", action="store_true", help="let paired phones on the same network in, and nobody else")
@@ -264,6 +318,12 @@ def _run_check(options: argparse.Namespace) -> int:
     return run_check(options)
 
 
+def _run_drill(options: argparse.Namespace) -> int:
+    from service.drill_job import run_drill
+
+    return run_drill(options)
+
+
 def _run_card(options: argparse.Namespace) -> int:
     from service.card_job import run_card
 
@@ -302,6 +362,24 @@ def _run_repeat(options: argparse.Namespace) -> int:
     from service.repeat_job import run_repeat
 
     return run_repeat(options)
+
+
+def _run_board(options: argparse.Namespace) -> int:
+    from service.board_job import run_board
+
+    return run_board(options)
+
+
+def _run_plan(options: argparse.Namespace) -> int:
+    from service.plan_job import run_plan
+
+    return run_plan(options)
+
+
+def _run_rules(options: argparse.Namespace) -> int:
+    from service.rules_job import run_rules
+
+    return run_rules(options)
 
 
 def _run_serve(options: argparse.Namespace) -> int:

@@ -1,4 +1,4 @@
-"""Lengths as people write them: 100.2, 100,2, 100.2mm, 3.945in or 3.945\"."""
+"""Lengths as people write them: 100.2, 100,2, 100.2mm, 3.945in, 3.945\", 3 9/16in or 3/4\"."""
 
 from __future__ import annotations
 
@@ -7,9 +7,14 @@ import re
 MM_PER_INCH = 25.4
 _LENGTH = re.compile(r"\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*(mm|in|inch|inches|\")?\s*", re.IGNORECASE)
 
+_FRACTION = re.compile(r"\s*(?:(\d+)\s+)?(\d+)/(\d+)\s*(?:in|inch|inches|\")\s*", re.IGNORECASE)
+
 
 def length_mm(text: str) -> float:
     """The length in mm; a bare number is mm. Raises ValueError, saying what is asked for, unless it is above zero."""
+    fraction = _FRACTION.fullmatch(text)
+    if fraction and int(fraction[2]) and int(fraction[3]):
+        return (int(fraction[1] or 0) + int(fraction[2]) / int(fraction[3])) * MM_PER_INCH
     found = _LENGTH.fullmatch(text)
     value = float(found[1].replace(",", ".")) if found else 0.0
     if not found or value <= 0.0:

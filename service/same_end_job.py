@@ -7,11 +7,13 @@ import json
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from calibration.outcome import Refusal
 from service.budget_job import budgets_dict, budgets_shown
 from service.checking import CheckSettings
 from service.errors import UsageError
+from service.layout_asked import layout_shown, with_layout
 from service.output import encode_overlay, overlay_paths, write_file
 from service.paint import wants_colour
 from service.same_end_check import SameEndResult, check_same_end, result_dict
@@ -19,15 +21,18 @@ from service.status import Status
 from service.table import caution_text, explanation_text, paragraphs, refusal_text, report_text
 from vision.same_end_words import same_end_sentences
 
+if TYPE_CHECKING:
+    from service.layout_job import LayoutAsked
 
-def run_same_end(options: argparse.Namespace, settings: CheckSettings) -> int:
+
+def run_same_end(options: argparse.Namespace, settings: CheckSettings, asked: LayoutAsked | None) -> int:
     """Check all photos of the command line as one end and return the exit status. Raises UsageError."""
     paths: list[Path] = options.photos
     if len(paths) < 2:
         raise UsageError("--same-end: give at least two photos of the end.")
     overlay = overlay_paths(options.overlay, paths[:1])[0] if options.overlay else None
     result = check_same_end(paths, settings)
-    print(_as_json(result, options) if options.json else _as_text(result, options), flush=True)
+    print(_as_json(result, options, asked) if options.json else _as_text(result, options, asked), flush=True)
     if isinstance(result, Refusal):
         return Status.REFUSED
     if overlay is not None:
@@ -35,18 +40,19 @@ def run_same_end(options: argparse.Namespace, settings: CheckSettings) -> int:
     return Status.REFUSED if result.refused else Status.MEASURED
 
 
-def _as_json(result: SameEndResult | Refusal, options: argparse.Namespace) -> str:
-    budgets = {}
-    if isinstance(result, SameEndResult):
-        budgets = budgets_dict(result.report, options.budget, _used(result))
-    return json.dumps(result_dict(result) | budgets)
+def _as_json(result: SameEndResult | Refusal, options: argparse.Namespace, asked: LayoutAsked | None) -> str:
+    if isinstance(result, Refusal):
+        return json.dumps(result_dict(result))
+    value = with_layout(result_dict(result), result.report, asked)
+    return json.dumps(value | budgets_dict(result.report, options.budget, _used(result)))
 
 
-def _as_text(result: SameEndResult | Refusal, options: argparse.Namespace) -> str:
+def _as_text(result: SameEndResult | Refusal, options: argparse.Namespace, asked: LayoutAsked | None) -> str:
     colour = wants_colour(sys.stdout, os.environ)
     if isinstance(result, Refusal):
         return refusal_text(result, colour=colour)
-    parts = [report_text(result.report, options.units, colour=colour), _photos_text(result, options)]
+    parts = [report_text(result.report, options.units, colour=colour), *layout_shown(result.report, asked)]
+    parts.append(_photos_text(result, options))
     if options.explain:
         parts.append(explanation_text(result.report, options.units))
     if options.budget is not None:

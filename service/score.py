@@ -16,6 +16,8 @@ import numpy as np
 from calibration.outcome import CannotMeasure, Refusal
 from service.checking import CheckSettings, check_photo, load_photo
 from service.errors import UsageError, report_fault
+from service.score_drills import DrillCase, drill_case, drill_score_text, score_drill_cases
+from service.score_faces import FaceCase, face_case, face_score_text, score_face_cases
 from service.score_text import score_text
 from service.status import Status
 from vision.result import Report
@@ -68,18 +70,47 @@ class Scored:
 
 def run_score(options: argparse.Namespace) -> int:
     """Score the folder of the command line, print the score and return the exit status. Raises UsageError."""
-    cases = find_cases(options.folder)
-    scored = score_cases(cases, species=options.species, card_side=options.card_side)
-    print(json.dumps(scored.to_dict()) if options.json else score_text(scored.to_dict()))
-    return Status.FAULT if scored.faults else Status.MEASURED
+    faces, drills = find_faces(options.folder), find_drills(options.folder)
+    cases = find_cases(options.folder, alone=not faces and not drills)
+    score = score_cases(cases, species=options.species, card_side=options.card_side).to_dict()
+    if faces:
+        score["faces"], faults = score_face_cases(faces)
+        score["faults"] += faults
+    if drills:
+        score["drills"], faults = score_drill_cases(drills, options.card_side)
+        score["faults"] += faults
+    print(json.dumps(score) if options.json else _text(score, bool(cases)))
+    return Status.FAULT if score["faults"] else Status.MEASURED
 
 
-def find_cases(folder: Path) -> list[Case]:
-    """The photos with truths in `folder` and below. Raises UsageError when there is none, or a truth is broken."""
+def _text(score: dict[str, Any], ends: bool) -> str:
+    """The score for people: of the ends, of the faces and of the drills, as far as there are any."""
+    others = [face_score_text(score["faces"])] if "faces" in score else []
+    others += [drill_score_text(score["drills"])] if "drills" in score else []
+    return "\n\n".join([score_text(score), *others] if ends else others)
+
+
+def find_faces(folder: Path) -> list[FaceCase]:
+    """The photos of faces with truths in `folder` and below. Raises UsageError when a truth is broken."""
+    found = [face_case(path, _json(path)) for path in sorted(folder.rglob("*.json"))] if folder.is_dir() else []
+    return [case for case in found if case is not None]
+
+
+def find_drills(folder: Path) -> list[DrillCase]:
+    """The photos of drill boards with truths in `folder` and below. Raises UsageError when a truth is broken."""
+    found = [drill_case(path, _json(path)) for path in sorted(folder.rglob("*.json"))] if folder.is_dir() else []
+    return [case for case in found if case is not None]
+
+
+def find_cases(folder: Path, *, alone: bool = True) -> list[Case]:
+    """The photos of ends with truths in `folder` and below.
+
+    Raises UsageError when a truth is broken, or when there is none and they stand `alone`.
+    """
     if not folder.is_dir():
         raise UsageError(f"there is no folder {folder}.")
     cases = list(_cases(folder))
-    if not cases:
+    if not cases and alone:
         raise UsageError(f"no photo in {folder} has a truth file: for NAME.jpg that is NAME.json beside it.")
     return cases
 

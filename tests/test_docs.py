@@ -108,7 +108,8 @@ def test_developers_guide_lists_every_module(room: str) -> None:
     for path in (ROOT / room).rglob("[a-z]*.py"):
         name = path.relative_to(ROOT / room)
         numbered = name.parent.name == "versions"  # migrations, named for their step
-        assert numbered or f"`{name}`" in DEVELOPERS, f"{room}/{name} has no line in DEVELOPERS.md"
+        told = {f"`{name}`", f"`{name.name}`"} if "practice" in name.parts else {f"`{name}`"}
+        assert numbered or any(each in DEVELOPERS for each in told), f"{room}/{name} has no line in DEVELOPERS.md"
 
 
 def test_developers_guide_names_every_card_and_wood() -> None:

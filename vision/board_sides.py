@@ -13,9 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.card import Card
-from calibration.outcome import CannotMeasure
+from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import PlaneMap
 from vision.face_edges import find_face_edge
+from vision.locate import FoundEnd
+from vision.sawn_extent import RoughSide
 from vision.strip import Frame, Light, sample_grid, smooth
 
 Floats = NDArray[np.float64]
@@ -24,6 +26,10 @@ Run = tuple[float, float]
 _SIDE_U = 0.03
 """Standard uncertainty (mm) of a side edge's place, corners and wear included."""
 _ROUGH_SIDE_U = 0.3
+_NEAR_MM = 0.5
+"""How far a side's own edge may be from where the surface seems to end."""
+DOUBTFUL_U = 0.5
+"""Standard uncertainty (mm) of a side above which more than the sharpness of its edge is in doubt."""
 _HALF_PIN_MM = (2.0, 16.0)
 """Narrowest and widest half-pin socket looked for."""
 _USUAL_HALF_PIN_MM, _HALF_PIN_SPREAD_MM = 6.5, 2.5
@@ -60,17 +66,29 @@ class Side:
     u: float
 
 
-def sawn_side(
-    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, x: float, inner_x: float, thickness: float
-) -> Side:
-    """The side near `x`, where the surface was last seen; `inner_x` lies within the surface."""
-    upright = frame.moved(x, thickness / 2.0, np.pi / 2.0)
+def sawn_sides(rgb: NDArray[np.uint8], plane: PlaneMap, end: FoundEnd) -> tuple[Side, Side]:
+    """Both sides while the waste is in: edges of the surface itself, near where it seems to end.
+
+    A rival for a side makes it as uncertain as the rival is far off.
+    """
+    left, right = end.sides
+    return _sawn_side(rgb, plane, end, left), _sawn_side(rgb, plane, end, right)
+
+
+def _sawn_side(rgb: NDArray[np.uint8], plane: PlaneMap, end: FoundEnd, rough: RoughSide) -> Side:
+    half, x = end.thickness / 2.0, rough.x
+    upright = end.frame.moved(x, half, np.pi / 2.0)
     try:
-        edge = find_face_edge(rgb, plane, upright, thickness / 2.0 - 0.5, 0.0, inner_mm=x - inner_x)
+        edge = find_face_edge(rgb, plane, upright, half - 0.5, 0.0, reach_mm=_NEAR_MM)
     except CannotMeasure:
-        return Side(x, _ROUGH_SIDE_U)
-    place = x - edge.line.at(-thickness / 2.0)
-    return Side(place, float(np.hypot(edge.line.u_at(-thickness / 2.0), _SIDE_U)))
+        return Side(x, float(np.hypot(_ROUGH_SIDE_U, rough.rivals_mm)))
+    seen_u = np.hypot(edge.line.u_at(-half), _SIDE_U)
+    return Side(x - edge.line.at(-half), float(np.hypot(seen_u, rough.rivals_mm)))
+
+
+def doubts(sides: tuple[Side, Side]) -> tuple[Kind, ...]:
+    """The warning `side_doubtful` when either side of a sawn board is hardly known."""
+    return (WARNINGS["side_doubtful"],) if max(side.u for side in sides) > DOUBTFUL_U else ()
 
 
 def cleared_sides(

@@ -16,7 +16,7 @@ from calibration.known import NOTHING_KNOWN, Known
 from calibration.outcome import WARNINGS, Kind, refuse
 from calibration.plane import PlaneMap, robust_sigma
 from calibration.quantity import Quantity, Source
-from vision.board_sides import Side, cleared_sides, sawn_side
+from vision.board_sides import Side, cleared_sides, doubts, sawn_sides
 from vision.card_edges import learn_edge_profile
 from vision.card_lie import TiltedView
 from vision.card_turn import quarter_turns
@@ -74,6 +74,7 @@ def measure_end(
     results = tuple(_wall(wall, index, numbers, end) for index, wall in enumerate(walls))
     in_plane = check_in_plane(lie, [wall.lean for wall in results])
     warnings = photo_warnings(photo, corners, plane, found, soft, scale, known) + card.warnings + in_plane
+    warnings += doubts((left, right)) if found.stage == "sawn" else ()
     return Measurement(
         found.stage,
         scale,
@@ -89,7 +90,9 @@ def measure_end(
     )
 
 
-def edge_profile_of(photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats) -> tuple[EdgeProfile, bool]:
+def edge_profile_of(
+    photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats
+) -> tuple[EdgeProfile, bool]:
     """The photo's edge profile in px, and whether it is soft. Raises CannotMeasure `out_of_focus`, `other_card`."""
     card = corners.card
     profile = learn_edge_profile(photo.rgb, plane, card)
@@ -115,9 +118,7 @@ def _sides(
     photo: Photo, plane: PlaneMap, card: Card, end: FoundEnd, found: FoundWalls, walls: list[MeasuredWall]
 ) -> tuple[Side, Side]:
     if found.stage == "sawn":
-        middle = (end.left + end.right) / 2.0
-        left, right = (sawn_side(photo.rgb, plane, end.frame, x, middle, end.thickness) for x in (end.left, end.right))
-        return left, right
+        return sawn_sides(photo.rgb, plane, end)
     places = np.array([wall.line.at(0.0) for wall in walls])
     return cleared_sides(photo.rgb, plane, card, end.frame, places, end.thickness)
 
@@ -132,13 +133,13 @@ def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities, end: FoundEnd)
         x_show,
         x_transfer,
         out_of_square,
-        _squareness_zone(wall),
+        squareness_zone_mm(wall),
         kerf_mm(wall),
         flags_of(wall),
     )
 
 
-def _squareness_zone(wall: MeasuredWall) -> float:
+def squareness_zone_mm(wall: MeasuredWall) -> float:
     """Width (mm) of the zone square to the datum that holds the edge (ISO 1101); lone points are calmed."""
     around = np.pad(wall.x, 1, mode="reflect", reflect_type="odd")
     return float(np.ptp(np.median(np.stack([around[:-2], wall.x, around[2:]]), axis=0)))

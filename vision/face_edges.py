@@ -38,15 +38,19 @@ _MOST_SHARED = 0.3
 
 @dataclass(frozen=True)
 class EdgePoints:
-    """Edge points across one face edge: `x`, `y` (n,) mm, and their polarity (+1: brighter below)."""
+    """Edge points across one face edge: `x`, `y` (n,) mm, and their polarity (+1: brighter below).
+
+    They were looked for within +-`reach_mm` of the coarse edge.
+    """
 
     x: Floats
     y: Floats
     polarity: Floats
+    reach_mm: float
 
     def taken(self, chosen: NDArray[np.bool_]) -> EdgePoints:
         """The points where `chosen` (n,) holds."""
-        return EdgePoints(self.x[chosen], self.y[chosen], self.polarity[chosen])
+        return EdgePoints(self.x[chosen], self.y[chosen], self.polarity[chosen], self.reach_mm)
 
 
 class _HoughLine(NamedTuple):
@@ -74,17 +78,18 @@ def find_face_edge(
     half_mm: float,
     y_mm: float,
     *,
-    inner_mm: float,
+    inner_mm: float | None = None,
     polarity: int = 0,
     along: FaceEdge | None = None,
+    reach_mm: float = SEARCH_MM,
 ) -> FaceEdge:
-    """The edge near y = `y_mm` of `frame`, within +-`half_mm` along x; `polarity` 0 accepts either.
+    """The edge within `reach_mm` of y = `y_mm` of `frame`, +-`half_mm` along x; `polarity` 0 accepts either.
 
-    Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface. `along` keeps to the
-    columns where the other face edge was seen, and to its direction. Raises CannotMeasure `no_board_end` when no
-    straight edge is there.
+    Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface; without one it is the
+    best. `along` keeps to the columns where the other face edge was seen, and to its direction. Raises CannotMeasure
+    `no_board_end` when no straight edge is there.
     """
-    points = _edge_points(rgb, plane, frame, half_mm, y_mm)
+    points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm)
     if along is not None:
         points = points.taken(np.isin(np.rint(points.x / COLUMN_MM), np.rint(along.x / COLUMN_MM)))
     signs = (polarity,) if polarity else (1, -1)
@@ -92,10 +97,10 @@ def find_face_edge(
     edges = _best_fits(points, lines, along)
     if not edges:
         raise refuse("no_board_end")
-    best = max(worth for worth, _ in edges)
-    rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
-    nadir_y = float(frame.from_plane(plane.nadir_mm[None])[0, 1])
-    chosen = _end_edge(rivals, inner_mm, nadir_y)
+    best, chosen = max(edges, key=lambda edge: edge[0])
+    if inner_mm is not None:
+        rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
+        chosen = _end_edge(rivals, inner_mm, float(frame.from_plane(plane.nadir_mm[None])[0, 1]))
     return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
 
 
@@ -142,26 +147,29 @@ def _parallel_share(line: _HoughLine, along: FaceEdge) -> float:
 
 def _chance_length(points: EdgePoints) -> float:
     """Length (mm) of line that points strewn at random would seem to make."""
-    per_line = len(points.x) / 2.0 * 3.0 * _BIN_MM / (2.0 * SEARCH_MM)
+    per_line = len(points.x) / 2.0 * 3.0 * _BIN_MM / (2.0 * points.reach_mm)
     return float(COLUMN_MM * (per_line + np.sqrt(per_line)))
 
 
-def _edge_points(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float) -> EdgePoints:
+def _edge_points(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float, reach_mm: float
+) -> EdgePoints:
     unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[0.0, y_mm]]))[0]))
     fine = 3
     x = np.arange(-half_mm, half_mm, COLUMN_MM / fine)
     x = x[: len(x) // fine * fine]
-    y = np.arange(y_mm - SEARCH_MM - 0.3, y_mm + SEARCH_MM + 0.3, 1.0 / unit)
+    y = np.arange(y_mm - reach_mm - 0.3, y_mm + reach_mm + 0.3, 1.0 / unit)
     strip, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
     light = strip.mean(axis=2).reshape(len(y), -1, fine).mean(axis=2)
     within = inside.reshape(len(y), -1, fine).all(axis=2)
     smoothed = smooth(np.maximum(light, 0.0), 0.06 * unit, 0)
     slope = np.gradient(smoothed, axis=0) * unit
     contrast = np.abs(slope) / (smooth(smoothed, 0.12 * unit, 0) + 0.01)
-    return _local_extremes(np.where(within & (contrast > _WEAKEST), slope, 0.0), x.reshape(-1, fine).mean(axis=1), y)
+    sure = np.where(within & (contrast > _WEAKEST), slope, 0.0)
+    return _local_extremes(sure, x.reshape(-1, fine).mean(axis=1), y, reach_mm)
 
 
-def _local_extremes(slope: Floats, x: Floats, y: Floats) -> EdgePoints:
+def _local_extremes(slope: Floats, x: Floats, y: Floats, reach_mm: float) -> EdgePoints:
     """Extremes of the slope down each column, placed between rows by a parabola."""
     size = np.abs(slope)
     peak = (size[1:-1] >= size[:-2]) & (size[1:-1] > size[2:])
@@ -169,17 +177,17 @@ def _local_extremes(slope: Floats, x: Floats, y: Floats) -> EdgePoints:
     before, at, after = size[rows, columns], size[rows + 1, columns], size[rows + 2, columns]
     shift = 0.5 * (before - after) / np.minimum(before - 2.0 * at + after, -1e-9)
     place = y[rows + 1] + shift * (y[1] - y[0])
-    return EdgePoints(x[columns], place, np.sign(slope[rows + 1, columns]))
+    return EdgePoints(x[columns], place, np.sign(slope[rows + 1, columns]), reach_mm)
 
 
 def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[_HoughLine]:
     """Straight lines through the points of one polarity, by a fine Hough transform."""
     chosen = points.polarity == sign
     x, y = points.x[chosen], points.y[chosen]
-    bins = int(2 * SEARCH_MM / _BIN_MM)
+    bins = int(2 * points.reach_mm / _BIN_MM)
     histogram = np.zeros((len(_SLOPES), bins))
     for index, slope in enumerate(_SLOPES):
-        place = np.floor((y - slope * x - y_mm + SEARCH_MM) / _BIN_MM).astype(int)
+        place = np.floor((y - slope * x - y_mm + points.reach_mm) / _BIN_MM).astype(int)
         place = place[(place >= 0) & (place < bins)]
         histogram[index] = np.bincount(place, minlength=bins)
     wide = histogram.copy()
@@ -187,7 +195,7 @@ def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[_HoughLi
     wide[:, :-1] += histogram[:, 1:]
     best = wide.max(axis=0) * COLUMN_MM
     peaks = [i for i in range(1, bins - 1) if best[i] >= best[i - 1] and best[i] > best[i + 1] and best[i] > 8.0]
-    offset = y_mm - SEARCH_MM + _BIN_MM * (np.arange(bins) + 0.5)
+    offset = y_mm - points.reach_mm + _BIN_MM * (np.arange(bins) + 0.5)
     return [_HoughLine(float(best[i]), float(offset[i]), float(_SLOPES[wide[:, i].argmax()]), sign) for i in peaks]
 
 

@@ -34,25 +34,29 @@ _TURNS = np.radians(np.arange(-4.0, 4.01, 0.5))
 _LEANS = np.radians(np.arange(-7.0, 7.01, 0.7))
 _MOST_LEAN = np.radians(3.6)
 _CANDIDATES = 20
+_IN_COLOUR = 4
 _RIVALS = 7
 _SHORTEST_EDGE_MM = 9.0
+_EDGE_WORTH = 0.03
+"""Evidence per mm of a face edge, beside that of the walls."""
 _LEVEL_SLOPE = 0.5
 _UPRIGHT_SLOPE = 0.6
 """Contrast of an edge that counts, in natural logarithms of light per mm on the coarse strip."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Pair:
     """Two parallel edges on the coarse strip: `turn` (rad), near edge `y_mm` at the strip's middle, and `thickness_mm`.
 
-    `walls` is the evidence of upright edges that run from one to the other and stop there (about one per edge);
-    `score` adds the length of the two edges.
+    `walls` (n,) is the evidence of each upright edge that runs from one to the other and stops there, 1 at best, and
+    `walls_x` (n,) its place along them (mm); `score` adds them up, and the length of the two edges.
     """
 
     turn: float
     y_mm: float
     thickness_mm: float
-    walls: float
+    walls: Floats
+    walls_x: Floats
     score: float
 
 
@@ -72,9 +76,10 @@ def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[lis
     foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
     frame = Frame.turned(foot, 0.0)
     half = card.width_mm / 2.0 + SIDE_MM
-    level, upright = _gradients(*_coarse_strip(rgb, plane, frame, half))
-    pairs = sorted(_score_pairs(level, upright), key=lambda pair: -pair.score)
-    if not pairs or max(pair.walls for pair in pairs) < 1.0:
+    strip, inside = _coarse_strip(rgb, plane, frame, half)
+    level, upright = _gradients(strip, inside)
+    pairs = sorted(_score_pairs(level, _colour_level(strip, inside), upright), key=lambda pair: -pair.score)
+    if not pairs or max(pair.walls.sum() for pair in pairs) < 1.0:
         raise refuse("no_board_end")
     kept: list[Pair] = []
     for pair in pairs:
@@ -107,14 +112,29 @@ def _gradients(strip: Light, inside: NDArray[np.bool_]) -> tuple[Light, Light]:
     """Logarithmic gradients per mm, down the strip (level edges) and along it (upright); zero outside."""
     light = np.log(np.maximum(strip.mean(axis=2), 0.0) + 0.02)
     unit = COARSE_PX_PER_MM
-    border = np.pad(inside.astype(np.uint8), 2)
-    within = cv2.erode(border, np.ones((5, 5), np.uint8))[2:-2, 2:-2] > 0
-    level = np.gradient(smooth(smooth(light, 0.18 * unit, 0), 0.6 * unit, 1), axis=0) * unit
     upright = np.gradient(smooth(smooth(light, 0.16 * unit, 1), 0.4 * unit, 0), axis=1) * unit
-    return np.where(within, level, 0.0).astype(np.float32), np.where(within, upright, 0.0).astype(np.float32)
+    return _level(light, inside), np.where(_well_within(inside), upright, 0.0).astype(np.float32)
 
 
-def _level_edges(level: Light, sign: int) -> list[_Edge]:
+def _level(light: Light, inside: NDArray[np.bool_]) -> Light:
+    """Gradient per mm down the strip, calmed along it; zero outside."""
+    unit = COARSE_PX_PER_MM
+    level = np.gradient(smooth(smooth(light, 0.18 * unit, 0), 0.6 * unit, 1), axis=0) * unit
+    return np.where(_well_within(inside), level, 0.0).astype(np.float32)
+
+
+def _colour_level(strip: Light, inside: NDArray[np.bool_]) -> Light:
+    """Level edges of colour alone: brown wood on grey stone as light as it is shows no other."""
+    ratio = np.log((np.maximum(strip[..., 0], 0.0) + 0.02) / (np.maximum(strip[..., 2], 0.0) + 0.02))
+    return _level(ratio, inside)
+
+
+def _well_within(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    border = np.pad(inside.astype(np.uint8), 2)
+    return np.asarray(cv2.erode(border, np.ones((5, 5), np.uint8))[2:-2, 2:-2] > 0)
+
+
+def _level_edges(level: Light, sign: int, most: int = _CANDIDATES) -> list[_Edge]:
     """Straight level edges of one polarity (+1: brighter below), longest first."""
     clipped = np.clip(level, -_LEVEL_SLOPE, _LEVEL_SLOPE) / _LEVEL_SLOPE
     support = np.array([shear_rows(clipped, float(np.tan(turn))).sum(axis=1) for turn in _TURNS])
@@ -126,7 +146,9 @@ def _level_edges(level: Light, sign: int) -> list[_Edge]:
     for edge in sorted(found, key=lambda edge: -edge.support_mm):
         if all(not _same_edge(edge, other) for other in kept):
             kept.append(edge)
-    return kept[:_CANDIDATES]
+        if len(kept) == most:
+            break
+    return kept
 
 
 def _same_edge(a: _Edge, b: _Edge) -> bool:
@@ -143,9 +165,10 @@ def _upright_counts(upright: Light) -> NDArray[np.int16]:
     return counts
 
 
-def _score_pairs(level: Light, upright: Light) -> list[Pair]:
+def _score_pairs(level: Light, colour: Light, upright: Light) -> list[Pair]:
     brighter = _level_edges(level, 1)
     far = brighter + _level_edges(level, -1)
+    far += [edge for edge in _level_edges(colour, -1, _IN_COLOUR) if not any(_same_edge(edge, other) for other in far)]
     near = [edge for edge in brighter if NEAREST_MM + edge.row / COARSE_PX_PER_MM < FARTHEST_MM]
     counts = _upright_counts(upright)
     pairs = []
@@ -169,10 +192,12 @@ def _judge(first: _Edge, second: _Edge, counts: NDArray[np.int16]) -> Pair:
     above = _share(usable, top - 1.6 * unit, top - 0.4 * unit)
     below = _share(usable, bottom + 0.4 * unit, bottom + 1.6 * unit)
     evidence = (inside * (1.0 - 0.7 * above) * (1.0 - 0.7 * below)).max(axis=1)
-    walls = sum(_sum_of_peaks(row) for row in evidence)
+    walls, places = (np.concatenate(parts) for parts in zip(*(_peaks(row) for row in evidence), strict=True))
     lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
     y_mm = NEAREST_MM + first.row / unit
-    return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls + 0.03 * lengths)
+    walls_x = (places - counts.shape[3] / 2.0) / unit
+    score = float(walls.sum()) + _EDGE_WORTH * lengths
+    return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls_x, score)
 
 
 def _share(counts: NDArray[np.int16], top: Floats, bottom: Floats) -> Floats:
@@ -184,12 +209,13 @@ def _share(counts: NDArray[np.int16], top: Floats, bottom: Floats) -> Floats:
     return np.asarray((counts[:, :, last, columns] - counts[:, :, first, columns]) / np.maximum(last - first, 1))
 
 
-def _sum_of_peaks(evidence: Floats, least: float = 0.6) -> float:
-    """Sum of the peaks of at least `least`, no two closer than 0.4 mm."""
+def _peaks(evidence: Floats, least: float = 0.6) -> tuple[Floats, Floats]:
+    """The peaks (n,) of at least `least`, no two closer than 0.4 mm, and their columns (n,)."""
     apart = int(0.4 * COARSE_PX_PER_MM)
     left = evidence.copy()
-    total = 0.0
-    while left[peak := int(left.argmax())] >= least:
-        total += float(left[peak])
-        left[max(0, peak - apart) : peak + apart + 1] = 0.0
-    return total
+    peaks, columns = [], []
+    while left[column := int(left.argmax())] >= least:
+        peaks.append(float(left[column]))
+        columns.append(float(column))
+        left[max(0, column - apart) : column + apart + 1] = 0.0
+    return np.array(peaks), np.array(columns)

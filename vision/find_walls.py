@@ -92,6 +92,11 @@ class EndStrip:
         """Columns per mm."""
         return float(1.0 / (self.x[1] - self.x[0]))
 
+    def between(self, left: float, right: float) -> EndStrip:
+        """The part between two places along x (mm)."""
+        inside = (self.x >= left) & (self.x <= right)
+        return EndStrip(self.light[:, inside], self.x[inside], self.y)
+
     def turned(self, thickness_mm: float) -> EndStrip:
         """The same surface in a frame turned half round, with the far face's edge as its show face."""
         return EndStrip(self.light[::-1, ::-1], -self.x[::-1], thickness_mm - self.y[::-1])
@@ -104,10 +109,7 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], lig
     the wood, and `steps` (n,) how much it steps all along the thickness, for a surface ends at upright edges. Two
     states, surface or not, by the most likely path.
     """
-    seen = _seen_on_surface(near, far)
-    evidence = np.asarray(np.where(near, np.log(0.97 / 0.35), np.log(0.03 / 0.65)), float)
-    evidence += np.where(near, np.where(far, np.log(seen / 0.1), np.log((1.0 - seen) / 0.9)), 0.0)
-    evidence += np.clip(4.0 * (light - 0.75), -1.2, 0.6)
+    evidence = faces_evidence(near, far) + np.clip(4.0 * (light - 0.75), -1.2, 0.6)
     change = _CHANGE_ANYWHERE - (_CHANGE_ANYWHERE - _CHANGE_AT_STEP) * np.minimum(steps / _CLEAR_STEP, 1.0)
     runs: list[Run] = []
     for first, last in _runs(_likeliest_states(evidence, change)):
@@ -116,6 +118,13 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], lig
         else:
             runs.append((float(x[first]), float(x[last])))
     return [run for run in runs if run[1] - run[0] >= _NARROWEST_TAIL_MM]
+
+
+def faces_evidence(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> Floats:
+    """Log odds (n,) for surface in columns where the `near` and the `far` face edge (n,) were seen, or were not."""
+    seen = _seen_on_surface(near, far)
+    evidence = np.asarray(np.where(near, np.log(0.97 / 0.35), np.log(0.03 / 0.65)), float)
+    return evidence + np.where(near, np.where(far, np.log(seen / 0.1), np.log((1.0 - seen) / 0.9)), 0.0)
 
 
 def usual_light(strip: EndStrip, x: Floats) -> Floats:
@@ -218,6 +227,21 @@ def mate_of(kerfs: list[Cut], pale: list[Cut]) -> Cut | None:
     alike = [cut for cut in pale if abs(np.log(cut.width / usual)) < _SAME_SAW]
     own = [cut for cut in alike if all(abs(cut.middle - other.middle) > _OWN_MM for other in kerfs)]
     return own[0] if len(own) == 1 else None
+
+
+def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
+    """The kerfs without the one that no saw of the others made, by its width; None when that is not just one.
+
+    What is left must make up whole tails, wider than the pins between them as in nearly all boards.
+    """
+    widths = np.log([max(cut.width, 1e-6) for cut in kerfs])
+    strange = np.flatnonzero(np.abs(widths - np.median(widths)) > _SAME_SAW)
+    if len(strange) != 1 or len(kerfs) % 2 == 0:
+        return None
+    rest = [cut for index, cut in enumerate(kerfs) if index != strange[0]]
+    gaps = np.diff([cut.middle for cut in rest])
+    plausible = len(gaps) > 0 and gaps[::2].min() > max(_NARROWEST_TAIL_MM, float(np.max(gaps[1::2], initial=0.0)))
+    return rest if plausible else None
 
 
 def _like_one_saw(kerfs: list[Cut]) -> list[Cut]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -12,14 +12,16 @@ from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.card_turn import BOTTOM, UNUSUAL, Facing
-from vision.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge
-from vision.find_end import SIDE_MM, Pair, find_pairs
+from vision.face_edges import COLUMN_MM, FaceEdge
+from vision.face_pair import find_faces
+from vision.find_end import SIDE_MM
 from vision.find_walls import (
     PALE,
     Cut,
     EndStrip,
     RoughWall,
     Run,
+    faces_evidence,
     find_cuts,
     kerfs_of,
     mate_of,
@@ -29,8 +31,10 @@ from vision.find_walls import (
     usual_light,
     walls_of_kerfs,
     walls_of_tails,
+    without_stranger,
 )
 from vision.report import Stage
+from vision.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.strip import Frame, sample_grid
 
 Floats = NDArray[np.float64]
@@ -41,12 +45,15 @@ _PARALLEL_U = np.radians(0.02)
 """How parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
 _EDGE_DIRECTION_U = np.radians(0.003)
 _OUTSIDE_MM = 3.0
+_BEYOND_SEARCH_MM = 15.0
+"""How far beyond the search for the faces a side may lie: boards may be wider than the card they lie beside."""
+_STRAY_PERCENT = 3.0
+"""Columns, percent, at either end in which the face edges were seen by chance."""
 _SHORTEST_STRETCH_MM = 2.0
 _BREAK_MM = 1.0
 _WIDEST_SOCKET_MM = 12.0
-_SAME_LOOK_MM = 1.4
-_BOTH_WORTH = 0.25
-"""Evidence per mm along which both face edges are seen, beside that of the walls."""
+_NARROWEST_HALF_PIN_MM = 2.0
+"""How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
 _NEAREST_SIDE_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 
@@ -56,7 +63,8 @@ class FoundEnd:
     """The end in its frame (x along the show face, y toward the transfer face, origin on the show-face edge).
 
     `left` and `right` (mm) are the ends of what was seen of the surface; `runs` its stretches. `direction_u` (rad) is
-    the datum's standard uncertainty, `unparallel` (rad) the angle between the face edges with its own.
+    the datum's standard uncertainty, `unparallel` (rad) the angle between the face edges with its own. `sides` are the
+    surface's two ends if the waste is still in.
     """
 
     frame: Frame
@@ -69,6 +77,15 @@ class FoundEnd:
     right: float
     runs: list[Run]
     strip: EndStrip
+    sides: tuple[RoughSide, RoughSide]
+
+    def as_sawn(self, kerfs: Run | None = None) -> FoundEnd:
+        """The end with the waste in: it reaches from side to side, past the outermost `kerfs` where they are known."""
+        left, right = self.sides
+        if kerfs is not None:
+            left = left.beyond(kerfs[0] - _NARROWEST_HALF_PIN_MM, -1.0)
+            right = right.beyond(kerfs[1] + _NARROWEST_HALF_PIN_MM, 1.0)
+        return replace(self, left=left.x, right=right.x, sides=(left, right))
 
 
 @dataclass(frozen=True)
@@ -85,71 +102,41 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     Raises CannotMeasure `no_board_end` or `end_cut_off`.
     """
     facing = Facing.by(plane, card, edge)
-    rough, near, far = _find_faces(rgb, plane, facing)
+    rough, near, far = find_faces(rgb, plane, facing)
     half = facing.card.width_mm / 2.0 + SIDE_MM
     slope, direction_u = _datum_slope(near, far) if side == "show" else _datum_slope(far, near)
     frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))
     middle = float(np.median(near.x))
     thickness = (far.line.at(middle) - near.line.at(middle)) * float(np.cos(np.arctan(slope)))
     thickness_u = float(np.hypot(near.line.u_at(middle), far.line.u_at(middle)))
-    left, right = _extent(near, far)
-    strip = _surface_strip(rgb, plane, frame, left, right, thickness)
-    runs = _surface(near, far, half, strip)
+    columns = _Columns.of(near, far, half)
+    sides = _sides(rgb, plane, frame, columns, thickness)
+    strip = _surface_strip(rgb, plane, frame, _extent(near, far), (sides[0].x, sides[1].x), thickness)
+    runs = _surface(columns, strip)
     left, right = _ends(near, far, runs)
-    if side == "transfer":
-        frame = frame.moved(0.0, thickness, np.pi)
-        runs, left, right, strip = [(-b, -a) for a, b in reversed(runs)], -right, -left, strip.turned(thickness)
-    _check_whole(rgb, plane, frame, left, right, thickness)
     unparallel = float(np.arctan(far.line.slope) - np.arctan(near.line.slope))
     unparallel_u = float(np.hypot(near.line.slope_u, far.line.slope_u))
-    return FoundEnd(frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip)
+    end = FoundEnd(
+        frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip, sides
+    )
+    if side == "transfer":
+        end = _turned(end)
+    _check_whole(rgb, plane, end)
+    return end
 
 
-def _find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing) -> tuple[Frame, FaceEdge, FaceEdge]:
-    """The search frame and both face edges: of all likely pairs, the one whose edges are seen along most of the end."""
-    pairs, found_in = find_pairs(rgb, facing.plane, facing.card)
-    card_frame = facing.to_card(found_in)
-    half = facing.card.width_mm / 2.0 + SIDE_MM
-    seen: list[_Faces] = []
-    for pair in pairs:
-        if all(not faces.within_reach_of(pair) for faces in seen):
-            seen += _faces_of(rgb, plane, card_frame, pair, half)
-    if not seen:
-        raise refuse("no_board_end")
-    best = max(seen, key=lambda faces: faces.evidence)
-    return best.frame, best.near, best.far
-
-
-@dataclass(frozen=True)
-class _Faces:
-    """Both face edges of one pair on a closer look, their search frame, and the evidence for them."""
-
-    evidence: float
-    frame: Frame
-    near: FaceEdge
-    far: FaceEdge
-    near_y: float
-    far_y: float
-
-    def within_reach_of(self, pair: Pair) -> bool:
-        """Whether a closer look at `pair` would find these edges again."""
-        near, far = abs(self.near_y - pair.y_mm), abs(self.far_y - pair.y_mm - pair.thickness_mm)
-        return max(near, far) < _SAME_LOOK_MM
-
-
-def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[_Faces]:
-    """The edges of one pair; none when they are not there on a closer look."""
-    rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
-    inner = pair.thickness_mm / 2.0
-    try:
-        near = find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=inner, polarity=1)
-        far = find_face_edge(rgb, plane, rough, half, pair.thickness_mm, inner_mm=inner, along=near)
-    except CannotMeasure:
-        return []
-    both = COLUMN_MM * len(np.intersect1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)))
-    straight = max(0.0, 1.0 - max(near.line.scatter, far.line.scatter) / CHANCE_SCATTER_MM)
-    evidence = pair.score + _BOTH_WORTH * both * straight
-    return [_Faces(evidence, rough, near, far, pair.y_mm + near.line.level, pair.y_mm + far.line.level)]
+def _turned(end: FoundEnd) -> FoundEnd:
+    """The end told from its other face."""
+    left, right = end.sides
+    return replace(
+        end,
+        frame=end.frame.moved(0.0, end.thickness, np.pi),
+        left=-end.right,
+        right=-end.left,
+        runs=[(-b, -a) for a, b in reversed(end.runs)],
+        strip=end.strip.turned(end.thickness),
+        sides=(right.turned(), left.turned()),
+    )
 
 
 def _datum_slope(show: FaceEdge, transfer: FaceEdge) -> tuple[float, float]:
@@ -191,38 +178,62 @@ def _split(x: Floats, gap: float) -> list[Run]:
     return [(float(x[first]), float(x[last])) for first, last in zip(firsts, lasts, strict=True)]
 
 
-def _surface(near: FaceEdge, far: FaceEdge, half: float, strip: EndStrip) -> list[Run]:
+@dataclass(frozen=True)
+class _Columns:
+    """Places `x` (n,) mm along the end, and whether the `near` and the `far` face edge (n,) are seen there."""
+
+    x: Floats
+    near: NDArray[np.bool_]
+    far: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, near: FaceEdge, far: FaceEdge, half: float) -> _Columns:
+        """The columns within +-`half` mm."""
+        columns = np.unique(np.rint(np.arange(-half, half, COLUMN_MM) / COLUMN_MM))
+        seen = [np.isin(columns, np.rint(edge.x / COLUMN_MM)) for edge in (near, far)]
+        return cls(columns * COLUMN_MM, seen[0], seen[1])
+
+
+def _surface(columns: _Columns, strip: EndStrip) -> list[Run]:
     """Stretches of the surface along x."""
-    columns = np.unique(np.rint(np.arange(-half, half, COLUMN_MM) / COLUMN_MM))
-    near_columns, far_columns = np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)
-    x = columns * COLUMN_MM
-    near_seen, far_seen = np.isin(columns, near_columns), np.isin(columns, far_columns)
-    runs = surface_runs(x, near_seen, far_seen, usual_light(strip, x), step_strength(strip, x))
+    x = columns.x
+    runs = surface_runs(x, columns.near, columns.far, usual_light(strip, x), step_strength(strip, x))
     if not runs:
         raise refuse("no_board_end")
     return runs
 
 
-def _check_whole(
-    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, left: float, right: float, thickness: float
-) -> None:
-    corners = np.array([[left, 0.0], [right, 0.0], [right, thickness], [left, thickness]])
-    pixels = plane.to_image(frame.to_plane(corners))
+def _sides(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, columns: _Columns, thickness: float
+) -> tuple[RoughSide, RoughSide]:
+    """The surface's two ends if the waste is in, looked for beyond the search for the faces as well."""
+    both = columns.x[columns.near & columns.far]
+    left, right = np.percentile(both, [_STRAY_PERCENT, 100.0 - _STRAY_PERCENT])
+    seen = SeenFaces(columns.x, faces_evidence(columns.near, columns.far), float(left), float(right))
+    reach = float(columns.x[0]) - _BEYOND_SEARCH_MM, float(columns.x[-1]) + _BEYOND_SEARCH_MM
+    return sawn_extent(rgb, plane, frame, reach, thickness, seen)
+
+
+def _check_whole(rgb: NDArray[np.uint8], plane: PlaneMap, end: FoundEnd) -> None:
+    left, right = end.sides[0].x, end.sides[1].x
+    corners = np.array([[left, 0.0], [right, 0.0], [right, end.thickness], [left, end.thickness]])
+    pixels = plane.to_image(end.frame.to_plane(corners))
     height, width = rgb.shape[:2]
-    margin = max(6.0, 0.8 * plane.px_per_mm(frame.origin))
+    margin = max(6.0, 0.8 * plane.px_per_mm(end.frame.origin))
     if (pixels < margin).any() or (pixels > np.array([width, height]) - 1 - margin).any():
         raise refuse("end_cut_off")
 
 
 def _surface_strip(
-    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, left: float, right: float, thickness: float
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, seen: Run, sides: Run, thickness: float
 ) -> EndStrip:
     """The surface away from its face edges, relative to the light of its wood."""
+    left, right = min(seen[0], sides[0]), max(seen[1], sides[1])
     unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[(left + right) / 2.0, 0.0]]))[0]))
     x = np.arange(left - _OUTSIDE_MM, right + _OUTSIDE_MM, 1.0 / unit)
     y = np.arange(0.7, thickness - 0.7, 0.15)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
-    inside = (x > left) & (x < right)
+    inside = (x > sides[0]) & (x < sides[1])
     wood = np.percentile(light[:, inside].reshape(-1, 3), 60, axis=0)
     return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
 
@@ -234,6 +245,13 @@ class Located:
     end: FoundEnd
     walls: FoundWalls
     edge: int
+
+    @classmethod
+    def at(cls, end: FoundEnd, walls: FoundWalls, edge: int) -> Located:
+        """The end as its walls tell of it: while the waste is in, it reaches from side to side."""
+        if walls.stage == "cleared":
+            return cls(end, walls, edge)
+        return cls(end.as_sawn((walls.walls[0].x_mm, walls.walls[-1].x_mm)), walls, edge)
 
 
 def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None) -> Located:
@@ -248,7 +266,7 @@ def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, 
         if turned is None:
             raise
         return turned
-    return Located(end, locate_walls(end, stage), BOTTOM)
+    return Located.at(end, locate_walls(end, stage), BOTTOM)
 
 
 def _nothing_found(refused: CannotMeasure) -> bool:
@@ -261,7 +279,7 @@ def _beyond_another_edge(
     for edge in UNUSUAL:
         try:
             end = locate_end(rgb, plane, card, side, edge)
-            return Located(end, locate_walls(end, stage), edge)
+            return Located.at(end, locate_walls(end, stage), edge)
         except CannotMeasure:
             continue
     return None
@@ -269,7 +287,8 @@ def _beyond_another_edge(
 
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`."""
-    cuts = [cut for cut in kerfs_of(find_cuts(end.strip)) if _well_inside(cut, end)]
+    sawn = end.as_sawn()
+    cuts = [cut for cut in kerfs_of(find_cuts(_surface_of(sawn))) if _well_inside(cut, sawn)]
     found = stage or stage_of(end.runs, cuts)
     if found == "cleared":
         if len(end.runs) == 0:
@@ -278,17 +297,24 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if not cuts:
         raise refuse("no_kerfs")
     if len(cuts) % 2:
-        cuts = _with_mate(cuts, end)
+        cuts = _made_even(cuts, sawn)
     if len(cuts) % 2:
-        raise refuse("kerfs_do_not_pair", _odd_one_out(cuts, end.left))
+        raise refuse("kerfs_do_not_pair", _odd_one_out(cuts, sawn.left))
     return FoundWalls("sawn", walls_of_kerfs(cuts))
 
 
-def _with_mate(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
-    """The cuts and, when just one pale mark looks like the missing one, that as well."""
-    pale = [cut for cut in find_cuts(end.strip, darkest=PALE) if _well_inside(cut, end)]
-    mate = mate_of(cuts, pale)
-    return cuts if mate is None else sorted([*cuts, mate], key=lambda cut: cut.left)
+def _surface_of(end: FoundEnd) -> EndStrip:
+    """The surface from side to side: what lies beside it is no measure of how light the wood is."""
+    return end.strip.between(end.left, end.right)
+
+
+def _made_even(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
+    """The cuts with the pale one that was missed, or without the mark that is none; as they are if both may be."""
+    pale = [cut for cut in find_cuts(_surface_of(end), darkest=PALE) if _well_inside(cut, end)]
+    mate, rest = mate_of(cuts, pale), without_stranger(cuts)
+    if mate is None:
+        return rest or cuts
+    return cuts if rest else sorted([*cuts, mate], key=lambda cut: cut.left)
 
 
 def _well_inside(cut: Cut, end: FoundEnd) -> bool:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
-from calibration.plane import PlaneMap
+from calibration.plane import PlaneMap, robust_sigma
 from vision.edge_profile import EdgeProfile
 from vision.strip import srgb_to_linear
 
@@ -23,6 +23,14 @@ _SHARPEST_SHARE = 0.38
 BLUR_MM, SOFT_MM = 0.6, 0.36
 BLUR_PX, SOFT_PX = 8.0, 5.0
 """10-90 % rise of the card's edges, on the card and in the picture, at which a photo is refused or called soft."""
+UNEVEN_PX, UNEVEN_MM, FLAT_MM = 0.12, 0.010, 0.005
+"""Scatter of the card's corners about their plane: more than sharp photos leave of noise, in pixels; what a bulge of
+0.1 mm makes 40 mm from the middle at 40 cm; and what is not worth a remark."""
+_SURPRISING = 3.0
+"""Standard deviations by which neighbours' residuals may agree by chance."""
+_NEIGHBOURS = 1.1
+"""Corners nearer to each other than this many squares are neighbours."""
+_CALMED = 3.0
 STEEPEST_DEG, SLANTED_DEG = 35.0, 20.0
 """Camera tilt that is refused, and that is remarked on."""
 
@@ -60,6 +68,21 @@ def check_sharpness(profile: EdgeProfile | None, px_per_mm: float) -> bool:
     if profile is None or profile.rise > BLUR_PX or profile.rise / px_per_mm > BLUR_MM:
         raise refuse("out_of_focus")
     return profile.rise > SOFT_PX or profile.rise / px_per_mm > SOFT_MM
+
+
+def stands_off_its_plane(residual_px: Floats, points_mm: Floats, square_mm: float, px_per_mm: float) -> bool:
+    """Whether a card's corners, at `points_mm` (n, 2) with residuals (n, 2), show that it does not lie flat.
+
+    A bulge moves neighbours the same way, noise does not: their products add up to more than chance makes of them. Of
+    wrinkles shorter than a square, only the residuals' size tells.
+    """
+    sigma = robust_sigma(residual_px)
+    calm = np.clip(residual_px / max(sigma, 1e-9), -_CALMED, _CALMED)
+    apart = np.linalg.norm(points_mm[:, None] - points_mm[None], axis=2)
+    one, other = np.nonzero(np.triu(apart < _NEIGHBOURS * square_mm, k=1))
+    together = float((calm[one] * calm[other]).sum()) / np.sqrt(max(1, 2 * len(one)))
+    large = sigma > UNEVEN_PX and sigma / px_per_mm > UNEVEN_MM
+    return bool(large or (together > _SURPRISING and sigma / px_per_mm > FLAT_MM))
 
 
 def why_no_card(gray: NDArray[np.uint8], refused: CannotMeasure) -> CannotMeasure:

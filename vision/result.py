@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from calibration.outcome import Refusal
+from vision.face_report import FaceMeasurement
 from vision.report import Measurement, Wall
 from vision.seating import Prediction
 
@@ -29,10 +30,7 @@ class Report:
             "ok": True,
             "stage": measurement.stage,
             "advice": self.prediction.advice,
-            "photo": _photo(measurement),
-            "card": _card(measurement),
-            "print": _print(measurement),
-            "board": _board(measurement),
+            **setting_dict(measurement),
             "walls": [_wall(wall) for wall in measurement.walls],
             "sockets": [socket.to_dict() for socket in self.prediction.sockets],
             "settle_mm": round(self.prediction.settle_mm, 4),
@@ -50,6 +48,16 @@ def result_dict(result: Report | Refusal) -> dict[str, Any]:
     return result.to_dict() if isinstance(result, Report) else refusal_dict(result)
 
 
+def setting_dict(measurement: Measurement) -> dict[str, Any]:
+    """What every result tells of its photo, card, print and board, whatever was measured on the board."""
+    return {
+        "photo": photo_dict(measurement),
+        "card": card_dict(measurement),
+        "print": _print(measurement),
+        "board": _board(measurement),
+    }
+
+
 def socket_edges_mm(walls: Sequence[Wall], width_mm: float) -> list[tuple[float, float]]:
     """Left and right end of every socket at the transfer face, mm, from left to right."""
     inner = [wall.x_transfer.value for wall in walls]
@@ -57,13 +65,14 @@ def socket_edges_mm(walls: Sequence[Wall], width_mm: float) -> list[tuple[float,
     return list(zip(ends[0::2], ends[1::2], strict=True))
 
 
-def _photo(measurement: Measurement) -> dict[str, Any]:
+def photo_dict(measurement: Measurement | FaceMeasurement) -> dict[str, Any]:
     """Scale and tilt, and the camera profile that was used (null: none)."""
     scale, tilt_deg = round(measurement.px_per_mm, 3), round(measurement.camera_tilt.value, 2)
     return {"px_per_mm": scale, "camera_tilt_deg": tilt_deg, "camera_profile": measurement.card.profile or None}
 
 
-def _card(measurement: Measurement) -> dict[str, Any]:
+def card_dict(measurement: Measurement | FaceMeasurement) -> dict[str, Any]:
+    """The card's kind, corners and their misfit."""
     card = measurement.card
     return {"kind": card.kind, "corners": card.corners, "rms_px": round(card.rms_px, 4)}
 

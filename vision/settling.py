@@ -57,14 +57,14 @@ def mean_over_depth(show: Floats, root: Floats, push: Floats) -> Floats:
     span = root - show
     even = np.abs(span) <= EVEN * (np.abs(show) + np.abs(root) + np.abs(push))
     areas = (_overlap_area(root, push) - _overlap_area(show, push)) / np.where(even, 1.0, span)
-    return np.where(even, mean_overlap(0.5 * (show + root), push), areas)
+    return np.where(even, mean_overlap(0.5 * (show + root), push), np.maximum(areas, 0.0))
 
 
 def _overlap_area(reach: Floats, push: Floats) -> Floats:
     """An antiderivative of `mean_overlap` by the reach s.
 
-    With q = s^2/4 + p s and r = 3 p^2/4 + p^2/2 ln(|s/p|): q + r for an overlap at the show face alone (p < 0 < s + p), q
-    for one at all heights (p, s + p > 0), -r for one at the transfer face alone (s + p < 0 < p), else 0.
+    With q = s^2/4 + p s and r = 3 p^2/4 + p^2/2 ln(|s/p|): q + r for an overlap at the show face alone (p < 0 < s + p),
+    q for one at all heights (p, s + p > 0), -r for one at the transfer face alone (s + p < 0 < p), else 0.
     """
     size = np.abs(push)
     ratio = np.maximum(np.abs(reach) / np.where(size > 0.0, size, 1.0), 1.0)

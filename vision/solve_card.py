@@ -18,7 +18,7 @@ from calibration.lens_prior import FOCAL_PRIOR_UNKNOWN, LensPrior
 from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import PlaneMap, solve_plane
 from vision.photo import Photo
-from vision.quality import why_no_card
+from vision.quality import stands_off_its_plane, why_no_card
 from vision.report import CardView
 
 Floats = NDArray[np.float64]
@@ -61,7 +61,8 @@ def solve_card(photo: Photo, known: Known) -> SolvedCard:
     solved, seen = (found.plane, found.residual_px), (corners.points_mm, corners.points_px)
     if not contradicts(*seen, solved, size_px=upright_px, lens=lens, card=known.print):
         return found
-    return replace(_solved(corners, photo, known, lens_of(photo)), warnings=(WARNINGS["camera_profile_misfit"],))
+    plain = _solved(corners, photo, known, lens_of(photo))
+    return replace(plain, warnings=(WARNINGS["camera_profile_misfit"], *plain.warnings))
 
 
 def find_card(photo: Photo) -> CardCorners:
@@ -84,4 +85,6 @@ def lens_of(photo: Photo) -> LensPrior:
 def _solved(corners: CardCorners, photo: Photo, known: Known, lens: LensPrior) -> SolvedCard:
     size = (photo.width_px, photo.height_px)
     plane, residual = solve_plane(corners.points_mm, corners.points_px, size_px=size, lens=lens, card=known.print)
-    return SolvedCard(corners, plane, residual)
+    middle = np.array([corners.card.width_mm, corners.card.height_mm]) / 2.0
+    uneven = stands_off_its_plane(residual, corners.points_mm, corners.card.square_mm, plane.px_per_mm(middle))
+    return SolvedCard(corners, plane, residual, warnings=(WARNINGS["card_not_flat"],) if uneven else ())

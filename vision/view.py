@@ -56,6 +56,32 @@ def view_end(photo: Photo, measurement: Measurement, *, card_reach_mm: float) ->
     return View(picture, place)
 
 
+def cut_view(
+    photo: Photo,
+    to_image: Callable[[Floats], Floats],
+    across_mm: tuple[float, float],
+    down_mm: tuple[float, float],
+    *,
+    up: Floats,
+) -> View:
+    """The part of a photo between two places each way, told in a frame that `to_image` maps to the photo's pixels.
+
+    Turned by whole quarter turns so that the way from `up[0]` to `up[1]` (2, 2) points upward, as nearly as can be.
+    """
+    box = np.array([[x, y] for x in across_mm for y in down_mm])
+    left, top, right, bottom = _within(photo, np.asarray(to_image(box)))
+    piece = photo.rgb[top:bottom, left:right]
+    start, end = np.asarray(to_image(up))
+    turns = round(np.degrees(np.arctan2(end[1] - start[1], end[0] - start[0])) / 90.0 + 1.0) % 4
+    scale = PICTURE_WIDTH_PX / (piece.shape[1] if turns % 2 == 0 else piece.shape[0])
+
+    def place(points_mm: Floats) -> Floats:
+        points = np.asarray(to_image(points_mm)) - (left, top)
+        return (turn_points(points, turns, piece.shape[1], piece.shape[0]) + 0.5) * scale - 0.5
+
+    return View(_scaled(np.rot90(piece, turns), scale), place)
+
+
 def turn_points(points: Floats, turns: int, width_px: int, height_px: int) -> Floats:
     """Pixel (x, y) points of a picture of that size after `turns` quarter turns anticlockwise, as `numpy.rot90`."""
     x, y = points[:, 0], points[:, 1]
@@ -82,7 +108,11 @@ def _bounds(photo: Photo, measurement: Measurement, card_reach_mm: float) -> tup
     near = -MARGIN_MM - max(card_reach_mm, 0.0)
     far = deep + MARGIN_MM + max(-card_reach_mm, 0.0)
     box = np.array([[x, y] for x in (-MARGIN_MM, across + MARGIN_MM) for y in (near, far)])
-    points = np.asarray(measurement.to_image(box))
+    return _within(photo, np.asarray(measurement.to_image(box)))
+
+
+def _within(photo: Photo, points: Floats) -> tuple[int, int, int, int]:
+    """Left, top, right, bottom pixels around points (n, 2), within the photo."""
     low = np.clip(np.floor(points.min(axis=0)), 0, None).astype(int)
     high = np.minimum(np.ceil(points.max(axis=0)).astype(int) + 1, (photo.width_px, photo.height_px))
     return int(low[0]), int(low[1]), int(high[0]), int(high[1])

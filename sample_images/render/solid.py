@@ -119,12 +119,12 @@ def _outlines(scene: Params, walls: list[Wall], rng: np.random.Generator) -> lis
     y, board = walls[0].y, scene.board
     edges = [_side(y, board.depth, x, 0, 0 * y, rng) for x in (np.zeros_like(y), np.full_like(y, board.width))]
     tail_sides = [_side(y, board.depth, w.x, w.into_tail * w.slope, w.rough, rng, scene.saw.rough) for w in walls]
-    tails = list(zip(tail_sides[::2], tail_sides[1::2], strict=True))
     if board.stage == "cleared":
-        return tails
+        return list(zip(tail_sides[::2], tail_sides[1::2], strict=True))
     waste = [_side(y, board.depth, w.waste, w.into_tail * w.slope, w.waste_rough, rng, scene.saw.rough) for w in walls]
     if scene.drill:
         return list(zip([edges[0], *tail_sides], [*waste, edges[1]], strict=True))
+    tails = list(zip(tail_sides[::2], tail_sides[1::2], strict=True))
     bounds = [edges[0], *waste, edges[1]]
     return tails + list(zip(bounds[::2], bounds[1::2], strict=True))
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.vision.ends import made_wall
-from vision.check import _squareness_zone
+from vision.check import squareness_zone_mm
 from vision.measure_walls import MeasuredWall
 
 
@@ -31,23 +31,23 @@ def edge(length_mm: float, lean_deg: float, bow_mm: float = 0.0) -> MeasuredWall
 )
 def test_a_straight_edge_fills_a_zone_of_length_times_tangent(lean_deg: float, zone_mm: float) -> None:
     # The printed digits, and 2 % for the point at each end that its neighbours may outvote.
-    assert _squareness_zone(edge(19.0, lean_deg)) == pytest.approx(zone_mm, rel=0.02, abs=5e-5)
+    assert squareness_zone_mm(edge(19.0, lean_deg)) == pytest.approx(zone_mm, rel=0.02, abs=5e-5)
 
 
 def test_the_zone_is_not_narrower_than_the_lean_alone() -> None:
     # ISO 1101: the zone holds all of the edge, so t >= L tan(theta); a ten-thousandth for rounding.
-    assert _squareness_zone(edge(19.0, 0.5)) >= 19.0 * math.tan(math.radians(0.5)) * (1.0 - 1e-4)
+    assert squareness_zone_mm(edge(19.0, 0.5)) >= 19.0 * math.tan(math.radians(0.5)) * (1.0 - 1e-4)
 
 
 def test_a_bowed_edge_needs_a_wider_zone_than_its_fitted_line() -> None:
-    assert _squareness_zone(edge(19.0, 0.1, bow_mm=0.15)) > 1.5 * 19.0 * math.tan(math.radians(0.1))
+    assert squareness_zone_mm(edge(19.0, 0.1, bow_mm=0.15)) > 1.5 * 19.0 * math.tan(math.radians(0.1))
 
 
 def test_a_square_straight_edge_needs_none() -> None:
-    assert _squareness_zone(edge(19.0, 0.0)) == pytest.approx(0.0, abs=1e-12)
+    assert squareness_zone_mm(edge(19.0, 0.0)) == pytest.approx(0.0, abs=1e-12)
 
 
 def test_one_speck_does_not_widen_the_zone() -> None:
     wall = edge(19.0, 0.0)
     wall.x[90] += 0.4
-    assert _squareness_zone(wall) == pytest.approx(0.0, abs=1e-12)
+    assert squareness_zone_mm(wall) == pytest.approx(0.0, abs=1e-12)

@@ -26,11 +26,12 @@ from vision.locate import FoundEnd, locate_end
 from vision.photo import Photo
 from vision.scoring import match_walls, true_tapers_mm
 from vision.strip import Frame
-from vision.truth import truth_from_dict
+from vision.truth import is_truth, truth_from_dict
 from vision.uncertainty import EndPoints, moves_of
 
 FOLDER = Path(__file__).parents[2] / "sample_images"
-STEMS = sorted(path.stem for path in FOLDER.glob("*.json") if "refused" not in path.stem)
+TRUTHS = {path.stem: json.loads(path.read_text(encoding="utf-8")) for path in sorted(FOLDER.glob("*.json"))}
+STEMS = [stem for stem, truth in TRUTHS.items() if is_truth(truth) and not truth.get("expect")]
 
 
 class Seen(NamedTuple):

@@ -22,6 +22,7 @@ from vision.find_walls import EndStrip
 from vision.fit import LineFit
 from vision.locate import FoundEnd
 from vision.measure_walls import MeasuredWall
+from vision.sawn_extent import RoughSide
 from vision.strip import Frame
 from vision.uncertainty import BOARD_UNPARALLEL_U, EndQuantities, end_quantities
 
@@ -138,10 +139,11 @@ def _found_end(corners: Floats, fits: Fits, rng: np.random.Generator) -> FoundEn
     thickness = inside[2:, 1].mean() - inside[:2, 1].mean() + rng.normal(0.0, fits.thickness_mm)
     direction_u = float(np.sqrt(variances.prod() / variances.sum()))
     unparallel_u = float(np.hypot(fits.show_rad, fits.transfer_rad))
+    left, right = float(inside[0, 0]), float(inside[1, 0])
     strip = EndStrip(np.zeros((1, 2, 3), np.float32), np.arange(2.0), np.zeros(1))
     return FoundEnd(
         frame, float(thickness), fits.thickness_mm, direction_u, transfer - show, unparallel_u,
-        float(inside[0, 0]), float(inside[1, 0]), [], strip,
+        left, right, [], strip, (RoughSide.at(left), RoughSide.at(right)),
     )  # fmt: skip
 
 

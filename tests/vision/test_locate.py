@@ -14,7 +14,7 @@ from tests.scenes import Scene, rendered
 from tests.vision.ends import located, measured, solved
 from vision.check import measure_end
 from vision.find_end import find_pairs
-from vision.find_walls import Cut, find_cuts, kerfs_of, mate_of
+from vision.find_walls import Cut, find_cuts, kerfs_of, mate_of, without_stranger
 from vision.locate import FoundEnd, locate_end, locate_walls
 
 SCENE = Scene()
@@ -160,6 +160,25 @@ def test_two_marks_that_may_be_the_missing_kerf_settle_nothing() -> None:
     assert mate_of(kerfs, [one, other]) is None
     assert mate_of(kerfs, [Cut(30.0, 32.0, 0.0, 0.7)]) is None
     assert mate_of(kerfs, [Cut(10.8, 11.4, 0.0, 0.7)]) is None
+
+
+def cuts_at(*places_mm: float, strange: int | None = None) -> list[Cut]:
+    """Kerfs 0.6 mm wide; the one of number `strange` is 1.4 mm wide."""
+    widths = [1.4 if index == strange else 0.6 for index in range(len(places_mm))]
+    return [Cut(x, x + width, 0.0, 0.05) for x, width in zip(places_mm, widths, strict=True)]
+
+
+def test_one_mark_that_another_saw_would_have_made_is_left_out() -> None:
+    kerfs = cuts_at(2.0, 7.0, 23.0, 33.0, 49.0, strange=0)
+    assert without_stranger(kerfs) == kerfs[1:]
+
+
+def test_marks_that_may_all_be_kerfs_are_kept() -> None:
+    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 49.0)) is None
+    # Without the wide one, tails of 5 and 10 mm would stand beside a pin of 16: the wide one may be a torn kerf.
+    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 60.0, strange=4)) is None
+    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, strange=0)) is None
+    assert without_stranger(cuts_at(2.0, strange=0)) is None
 
 
 def test_an_odd_number_of_cuts_is_refused_with_their_places() -> None:

@@ -1,0 +1,118 @@
+"""From the result JSON of a check (`schema: 1`) to a board of the practice log."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping
+from statistics import NormalDist
+from typing import Any
+
+from service.practice.entries import Chances, PracticeBoard, PracticeSocket, PracticeWall
+
+SCHEMA = 1
+DEFAULT_GAP_LIMIT_MM = 0.10
+"""The policy's default: a gap seen at arm's length (common practice, no source)."""
+HALF_WIDTH = NormalDist().inv_cdf(0.975)
+"""Standard deviations from the middle of a normal 95 % interval to its end."""
+
+
+def from_result(
+    result: Mapping[str, Any],
+    *,
+    identity: str,
+    date: dt.date,
+    person: str,
+    gap_limit_mm: float = DEFAULT_GAP_LIMIT_MM,
+    species: str = "",
+    saw: str = "",
+    plan: str = "",
+    assignment: str = "",
+    notes: str = "",
+) -> PracticeBoard:
+    """The board that a result JSON describes, with what the person said of it.
+
+    The JSON tells the limit for squeeze but not that for gaps, so `gap_limit_mm` is the policy it was checked by.
+    Raises ValueError for a refusal, for another schema, and for a key that is missing.
+    """
+    _check(result)
+    try:
+        return PracticeBoard(
+            identity=identity,
+            date=date,
+            person=person,
+            walls=tuple(_wall(wall, result["board"]) for wall in result["walls"]),
+            sockets=tuple(_socket(socket, gap_limit_mm) for socket in result["sockets"]),
+            width_mm=result["board"]["width_mm"],
+            thickness_mm=result["board"]["thickness_mm"],
+            stage=result["stage"],
+            advice=result["advice"],
+            species=species,
+            saw=saw,
+            plan=plan,
+            assignment=assignment,
+            notes=notes,
+        )
+    except KeyError as error:
+        raise ValueError(f"the result has no {error.args[0]!r}: schema {SCHEMA} asks for it") from None
+
+
+def chances_of(socket: Mapping[str, Any], gap_limit_mm: float) -> Chances | None:
+    """The probabilities that the result's 95 % intervals imply; None where an interval or a limit is not told.
+
+    Gap and squeeze are taken as normal about their values, with the interval's half that faces the limit as 1.96
+    standard deviations. A pin that is both too tight and too loose counts as splitting, the worse of the two; gap and
+    squeeze are taken as independent.
+    """
+    keys = ("gap_interval_mm", "squeeze_interval_mm", "squeeze_limit_mm")
+    if any(key not in socket for key in keys):
+        return None
+    splitting = chance_above(socket["squeeze_mm"], socket["squeeze_interval_mm"], socket["squeeze_limit_mm"])
+    loose = chance_above(socket["gap_mm"], socket["gap_interval_mm"], gap_limit_mm) * (1.0 - splitting)
+    return Chances(1.0 - loose - splitting, loose, splitting)
+
+
+def chance_above(value: float, interval: tuple[float, float], limit: float) -> float:
+    """Probability that what was estimated as `value`, within the 95 % `interval`, lies above the `limit`."""
+    low, high = interval
+    spread = (high - value if limit > value else value - low) / HALF_WIDTH
+    if spread <= 0.0:
+        return float(value > limit)
+    return 1.0 - NormalDist(value, spread).cdf(limit)
+
+
+def _check(result: Mapping[str, Any]) -> None:
+    if result.get("schema") != SCHEMA:
+        raise ValueError(f"schema must be {SCHEMA}, got {result.get('schema')!r}")
+    if not result.get("ok"):
+        raise ValueError("a photo that was refused is not a board: there is nothing to log")
+
+
+def _wall(wall: Mapping[str, Any], board: Mapping[str, float]) -> PracticeWall:
+    """Out of square = T tan(lean): its uncertainty is that of the lean times T / cos^2(lean)."""
+    mm_per_rad = board["thickness_mm"] / math.cos(math.radians(wall["lean_deg"])) ** 2
+    middle_mm = (wall["x_show_mm"] + wall["x_transfer_mm"]) / 2
+    return PracticeWall(
+        tail=wall["tail"],
+        side=wall["side"],
+        position=min(max(middle_mm / board["width_mm"], 0.0), 1.0),
+        lean_deg=wall["lean_deg"],
+        lean_u95_deg=wall["lean_u95_deg"],
+        out_of_square_mm=wall["out_of_square_mm"],
+        out_of_square_u95_mm=mm_per_rad * math.radians(wall["lean_u95_deg"]),
+        flags=tuple(wall["flags"]),
+    )
+
+
+def _socket(socket: Mapping[str, Any], gap_limit_mm: float) -> PracticeSocket:
+    return PracticeSocket(
+        kind=socket["kind"],
+        taper_mm=socket["taper_mm"],
+        taper_u95_mm=socket["taper_u95_mm"],
+        gap_mm=socket["gap_mm"],
+        squeeze_mm=socket["squeeze_mm"],
+        verdict=socket["verdict"],
+        gap_limit_mm=gap_limit_mm,
+        squeeze_limit_mm=socket.get("squeeze_limit_mm"),
+        chances=chances_of(socket, gap_limit_mm),
+    )

@@ -1,0 +1,228 @@
+"""A sheet of A4 or Letter to draw on, in millimetres from the top left corner, y down; written as vector PDF."""
+
+from __future__ import annotations
+
+import io
+import unicodedata
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Literal
+
+from vision.palette import INK, Colour, look_of, text_colour
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+Paper = Literal["a4", "letter"]
+Anchor = Literal["start", "middle", "end"]
+Point = tuple[float, float]
+
+PAPERS_MM: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+"""ISO 216 and ANSI/ASME Y14.1."""
+MARGIN_MM = 15.0
+POINTS_PER_MM = 72 / 25.4
+MM_PER_POINT = 25.4 / 72
+LEADING = 1.3
+"""Distance of lines over the size of the letters."""
+_PLAIN = {"ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "\u0131": "i", "ħ": "h", "Ħ": "H", "\u2212": "-"}
+"""Letters that are not a plain one with a mark."""
+_ENCODING = "cp1252"
+"""What the fonts that every viewer has can write (ISO 32000-1, annex D)."""
+
+
+class Sheet:
+    """Pages of one paper, drawn one after the other; `save` ends the last and returns the PDF.
+
+    Text sizes are in points. Letters that the standard fonts lack are written without their marks, or as `?`. Raises
+    ValueError for another paper.
+    """
+
+    def __init__(self, title: str, paper: Paper) -> None:
+        from reportlab.pdfgen.canvas import Canvas
+
+        if paper not in PAPERS_MM:
+            raise ValueError(f"paper must be one of {', '.join(PAPERS_MM)}, got {paper!r}")
+        self.width, self.height = PAPERS_MM[paper]
+        self.pages = 1
+        self._file = io.BytesIO()
+        size = (self.width * POINTS_PER_MM, self.height * POINTS_PER_MM)
+        self._canvas: Canvas = Canvas(self._file, pagesize=size, invariant=True, pageCompression=1)
+        self._canvas.setTitle(printable(title))
+        self._begin()
+
+    @property
+    def left(self) -> float:
+        """Left end of the printed area."""
+        return MARGIN_MM
+
+    @property
+    def right(self) -> float:
+        """Right end of the printed area."""
+        return self.width - MARGIN_MM
+
+    @property
+    def bottom(self) -> float:
+        """Lower end of the printed area."""
+        return self.height - MARGIN_MM
+
+    def next_page(self) -> None:
+        """End this page and begin another."""
+        self._canvas.showPage()
+        self.pages += 1
+        self._begin()
+
+    def save(self) -> bytes:
+        """The finished PDF."""
+        self._canvas.save()
+        return self._file.getvalue()
+
+    def text(
+        self, at: Point, words: str, size: float = 9.0, *, bold: bool = False, colour: Colour = INK,
+        anchor: Anchor = "start",
+    ) -> None:  # fmt: skip
+        """One line, its baseline through `at`."""
+        self._fill(colour)
+        self._canvas.setFont(_font(bold), size * MM_PER_POINT)
+        draw = {
+            "start": self._canvas.drawString,
+            "middle": self._canvas.drawCentredString,
+            "end": self._canvas.drawRightString,
+        }
+        draw[anchor](at[0], self._up(at[1]), printable(words))
+
+    def paragraph(
+        self, at: Point, width: float, words: str, size: float = 9.0, *, bold: bool = False, colour: Colour = INK,
+        most: int = 99,
+    ) -> float:  # fmt: skip
+        """Words broken into at most so many lines, the first one's baseline through `at`; where the next line goes."""
+        x, y = at
+        for line in fitted_lines(words, width, size, bold=bold, most=most):
+            self.text((x, y), line, size, bold=bold, colour=colour)
+            y += size * MM_PER_POINT * LEADING
+        return y
+
+    def line(
+        self, points: Sequence[Point], width: float = 0.2, *, colour: Colour = INK, dash: Point | None = None
+    ) -> None:
+        """A line through the points, `dash` as drawn and skipped length."""
+        self._canvas.setStrokeColorRGB(*(channel / 255 for channel in colour))
+        self._canvas.setLineWidth(width)
+        self._canvas.setDash(*(list(dash), 0) if dash else ([], 0))
+        path = self._canvas.beginPath()
+        path.moveTo(points[0][0], self._up(points[0][1]))
+        for x, y in points[1:]:
+            path.lineTo(x, self._up(y))
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def area(self, points: Sequence[Point], colour: Colour, *, outline: Colour | None = None) -> None:
+        """A filled polygon."""
+        self._fill(colour)
+        path = self._canvas.beginPath()
+        path.moveTo(points[0][0], self._up(points[0][1]))
+        for x, y in points[1:]:
+            path.lineTo(x, self._up(y))
+        path.close()
+        self._canvas.drawPath(path, stroke=0, fill=1)
+        if outline:
+            self.line([*points, points[0]], colour=outline)
+
+    def dot(self, at: Point, radius: float, colour: Colour, *, hollow: bool = False) -> None:
+        """A round mark, filled or as a ring."""
+        self._fill(colour)
+        self._canvas.setStrokeColorRGB(*(channel / 255 for channel in colour))
+        self._canvas.setLineWidth(0.3)
+        self._canvas.setDash([], 0)
+        self._canvas.circle(at[0], self._up(at[1]), radius, stroke=1, fill=0 if hollow else 1)
+
+    def picture(self, data: bytes, box: tuple[float, float, float, float]) -> float:
+        """A picture file (PNG or JPEG) as large as fits in the box (left, top, width, height); where it ends below."""
+        from reportlab.lib.utils import ImageReader
+
+        image = ImageReader(io.BytesIO(data))
+        left, top, width, height = box
+        columns, rows = image.getSize()
+        scale = min(width / columns, height / rows)
+        wide, high = columns * scale, rows * scale
+        self._canvas.drawImage(image, left + (width - wide) / 2, self._up(top + high), wide, high, mask="auto")
+        return top + high
+
+    def _begin(self) -> None:
+        self._canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
+        self._canvas.setLineCap(1)
+        self._canvas.setLineJoin(1)
+
+    def _up(self, y: float) -> float:
+        return self.height - y
+
+    def _fill(self, colour: Colour) -> None:
+        self._canvas.setFillColorRGB(*(channel / 255 for channel in colour))
+
+
+def verdict_mark(sheet: Sheet, centre: Point, verdict: str, radius: float = 1.6) -> None:
+    """The verdict's shape, colour and sign, as on the drawn result."""
+    look = look_of(verdict)
+    x, y = centre
+    if look.shape == "circle":
+        sheet.dot(centre, radius, look.colour)
+    else:
+        sheet.area([(x + radius * dx, y + radius * dy) for dx, dy in _SHAPES[look.shape]], look.colour, outline=INK)
+    lower = 0.35 if look.shape != "triangle" else 0.55
+    sheet.text(
+        (x, y + lower * radius), look.sign, 2.2 * radius, bold=True, colour=text_colour(look.colour), anchor="middle"
+    )
+
+
+_SHAPES: dict[str, tuple[Point, ...]] = {
+    "diamond": ((0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0)),
+    "triangle": ((0.0, -1.2), (1.25, 0.95), (-1.25, 0.95)),
+    "square": ((-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)),
+}
+
+
+def printable(words: str) -> str:
+    """Words in letters the standard fonts have: other letters lose their marks, or become `?`."""
+    return "".join(_printable_letter(letter) for letter in unicodedata.normalize("NFC", words))
+
+
+def fitted_lines(words: str, width: float, size: float, *, bold: bool = False, most: int = 99) -> list[str]:
+    """Words broken to a width in mm; what would need more lines ends in dots. A word that is too long is broken."""
+    from reportlab.lib.utils import simpleSplit
+
+    lines = list(simpleSplit(printable(words), _font(bold), size * MM_PER_POINT, width))
+    lines = [piece for line in lines for piece in _broken(line, width, size, bold)]
+    return lines if len(lines) <= most else [*lines[: most - 1], fitted(" ".join(lines[most - 1 :]), width, size, bold)]
+
+
+def fitted(words: str, width: float, size: float, bold: bool = False) -> str:
+    """Words cut to a width in mm, with three dots where something is missing."""
+    words = printable(words)
+    if _width(words, size, bold) <= width:
+        return words
+    while words and _width(words + "...", size, bold) > width:
+        words = words[:-1]
+    return words.rstrip() + "..."
+
+
+def _broken(line: str, width: float, size: float, bold: bool) -> list[str]:
+    pieces = []
+    while _width(line, size, bold) > width and len(line) > 1:
+        cut = next(end for end in range(len(line) - 1, 0, -1) if end == 1 or _width(line[:end], size, bold) <= width)
+        pieces.append(line[:cut])
+        line = line[cut:]
+    return [*pieces, line]
+
+
+def _width(words: str, size: float, bold: bool) -> float:
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return float(stringWidth(words, _font(bold), size * MM_PER_POINT))
+
+
+def _printable_letter(letter: str) -> str:
+    for candidate in (letter, _PLAIN.get(letter, ""), unicodedata.normalize("NFKD", letter)[0]):
+        if candidate and candidate.isprintable() and candidate.encode(_ENCODING, "ignore"):
+            return candidate
+    return " " if letter.isspace() else "?"
+
+
+def _font(bold: bool) -> str:
+    return "Helvetica-Bold" if bold else "Helvetica"

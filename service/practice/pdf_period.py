@@ -1,0 +1,207 @@
+"""The practice of a period, print-ready: what to work on, charts, comparisons, predictions against outcomes, boards."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from service.practice.calibration_table import Scorecard, scorecard
+from service.practice.columns import Columns, columns_of
+from service.practice.comparing import all_comparisons
+from service.practice.entries import PracticeBoard
+from service.practice.findings import what_next
+from service.practice.outcomes import EVENTS, outcomes_of
+from service.practice.own_limits import own_limit
+from service.practice.pdf_charts import Box, draw_comparisons, draw_reliability, draw_trend
+from service.practice.pdf_page import Paper, Sheet
+from service.practice.pdf_table import ROW_MM, Column, draw_table
+from service.practice.progress import progress_of
+from service.practice.say import PLACES, counted
+from service.practice.series import ABS_LEAN, ABS_TAPER, LEAN, METRICS, OUT_OF_SQUARE, SPREAD, TAPER, Metric, series_of
+from service.practice.trend import all_trends
+from vision.palette import MUTED
+from vision.words import CAUTIONS, MM_PER_INCH, Units
+
+CHARTED = (ABS_LEAN.name, LEAN.name, TAPER.name, SPREAD.name, OUT_OF_SQUARE.name, "days_between")
+COMPARED = ("abs_lean", "abs_taper", "spread")
+CHART_MM = 64.0
+_TABLE = (
+    Column("date", 20.0),
+    Column("wood", 30.0),
+    Column("saw", 26.0),
+    Column("lean", 18.0, "end"),
+    Column("off square", 20.0, "end"),
+    Column("taper", 20.0, "end"),
+    Column("firmly off", 18.0, "end"),
+    Column("", 2.0),
+    Column("advice", 26.0),
+)
+_SHOWN = (ABS_LEAN, OUT_OF_SQUARE, ABS_TAPER)
+
+
+def period_pdf(
+    boards: Sequence[PracticeBoard],
+    *,
+    person: str,
+    start: dt.date,
+    end: dt.date,
+    paper: Paper = "a4",
+    units: Units = "mm",
+) -> bytes:
+    """One person's boards from `start` to `end`, both days included, as PDF. Raises ValueError for another paper."""
+    own = columns_of([board for board in boards if start <= board.date <= end])
+    sheet = Sheet(f"Practice of {person}, {start.isoformat()} to {end.isoformat()}", paper)
+    y = _heading(sheet, own, person, start, end)
+    y = _advice(sheet, y, own, units)
+    _charts(sheet, y, own, units)
+    if own.count:
+        _second_page(sheet, own, units)
+        _board_tables(sheet, own, units)
+    return sheet.save()
+
+
+def _heading(sheet: Sheet, own: Columns, person: str, start: dt.date, end: dt.date) -> float:
+    sheet.text((sheet.left, 20.0), "Practice log", 16.0, bold=True)
+    sheet.text((sheet.right, 20.0), person, 10.0, anchor="end")
+    words = f"{start.isoformat()} to {end.isoformat()} · {counted(own.count, 'board')}"
+    sheet.text((sheet.left, 26.0), words, 9.0, colour=MUTED)
+    _foot(sheet)
+    return 33.0
+
+
+def _advice(sheet: Sheet, y: float, own: Columns, units: Units) -> float:
+    """What to work on next, its evidence, and how it went from the first boards to the last."""
+    width = sheet.right - sheet.left
+    advice = what_next(own.boards, units=units)
+    y = sheet.paragraph((sheet.left, y), width, advice.sentence, 11.0, bold=True, most=4) + 0.5
+    for evidence in _evidence(own, advice.evidence, units):
+        y = sheet.paragraph((sheet.left, y), width, evidence, 8.0, most=2)
+    return y + 1.0
+
+
+def _evidence(own: Columns, evidence: Sequence[str], units: Units) -> list[str]:
+    """The evidence first, then the progress it does not hold already."""
+    progress = [progress_of(series_of(own, METRICS[name])).sentence(units) for name in COMPARED] if own.count else []
+    return list(dict.fromkeys([*evidence, *progress]))
+
+
+def _charts(sheet: Sheet, y: float, own: Columns, units: Units) -> None:
+    """Six charts in two columns, as high as the page allows, and how to read them."""
+    if not own.count:
+        return
+    trends = all_trends(own)
+    width = (sheet.right - sheet.left - 6.0) / 2.0
+    floor = _chart_words(sheet)
+    height = min(CHART_MM, (floor - y) / 3.0 - 2.0)
+    for index, name in enumerate(CHARTED):
+        row, column = divmod(index, 2)
+        draw_trend(
+            sheet,
+            Box(sheet.left + column * (width + 6.0), y + row * (height + 2.0), width, height),
+            trends[name],
+            units,
+        )
+
+
+def _chart_words(sheet: Sheet) -> float:
+    """How to read the charts, above the foot; where the words begin."""
+    words = (
+        "Dots are boards, amber bars their 95 % uncertainty, the grey line your mean, dashed lines the control limits"
+        " (three sigma), blue the moving average. Rings mark signals: what chance alone seldom makes."
+    )
+    top = sheet.bottom - 18.0
+    sheet.paragraph((sheet.left, top), sheet.right - sheet.left, words, 7.5, colour=MUTED, most=2)
+    return top - 4.0
+
+
+def _second_page(sheet: Sheet, own: Columns, units: Units) -> None:
+    """Signals in words, comparisons, and predictions against outcomes."""
+    sheet.next_page()
+    _foot(sheet)
+    y = _signals(sheet, 20.0, own)
+    y = _comparisons(sheet, y, own)
+    outcomes = outcomes_of(own.boards)
+    if outcomes:
+        _outcomes(sheet, y, own, scorecard(outcomes), units)
+
+
+def _signals(sheet: Sheet, y: float, own: Columns) -> float:
+    """The latest three of each chart, in words."""
+    sheet.text((sheet.left, y), "What the charts say", 11.0, bold=True)
+    y += 6.0
+    for trend in all_trends(own).values():
+        words = f"{trend.metric.title}: {' '.join(trend.sentences()[:3])}"
+        y = sheet.paragraph((sheet.left, y), sheet.right - sheet.left, words, 8.0, most=3) + 0.8
+    return y + 4.0
+
+
+def _comparisons(sheet: Sheet, y: float, own: Columns) -> float:
+    found = all_comparisons(own)
+    if not found:
+        return y
+    height = 14.0 + 5.0 * len(found)
+    draw_comparisons(sheet, Box(sheet.left, y, sheet.right - sheet.left, height), found)
+    return y + height + 6.0
+
+
+def _outcomes(sheet: Sheet, y: float, own: Columns, card: Scorecard, units: Units) -> None:
+    """Reliability of the three predictions, the score, and the person's own limits."""
+    width = (sheet.right - sheet.left - 8.0) / 3.0
+    words = f"How did it fit? {card.sentence} Brier score {card.brier:.3f} (0 is perfect, 2 always wrong)."
+    y = sheet.paragraph((sheet.left, y), sheet.right - sheet.left, words, 9.0, bold=True) + 1.0
+    for index, event in enumerate(EVENTS):
+        box = Box(sheet.left + index * (width + 4.0), y, width, 50.0)
+        draw_reliability(sheet, box, f"Predicted: {event}", card.tables[event])
+    y += 56.0
+    for limit in (own_limit(own.boards, "gap"), own_limit(own.boards, "squeeze")):
+        if limit:
+            y = sheet.paragraph((sheet.left, y), sheet.right - sheet.left, limit.sentence(units), 8.0, most=3) + 0.8
+
+
+def _board_tables(sheet: Sheet, own: Columns, units: Units) -> None:
+    """Every board, as many to a page as fit."""
+    rows = _board_rows(own, units)
+    fit = int((sheet.bottom - 20.0 - 26.0) / ROW_MM) - 1
+    for first in range(0, len(rows), fit):
+        sheet.next_page()
+        _foot(sheet)
+        sheet.text((sheet.left, 20.0), "Boards", 11.0, bold=True)
+        draw_table(sheet, (sheet.left, 23.0), _TABLE, rows[first : first + fit])
+
+
+def _board_rows(own: Columns, units: Units) -> list[list[str]]:
+    """Sizes of lean, out of square and taper, board by board."""
+    values = {metric.name: _by_board(own, metric) for metric in _SHOWN}
+    return [
+        [
+            board.date.isoformat(),
+            board.species,
+            board.saw,
+            *(_number(values[metric.name].get(board.identity), metric.unit, units) for metric in _SHOWN),
+            f"{board.failed} of {len(board.sockets)}",
+            "",
+            board.advice,
+        ]
+        for board in own.boards
+    ]
+
+
+def _by_board(own: Columns, metric: Metric) -> dict[str, float]:
+    series = series_of(own, metric)
+    return dict(zip(series.identities, series.values.tolist(), strict=True))
+
+
+def _number(value: float | None, unit: str, units: Units) -> str:
+    if value is None:
+        return ""
+    if (unit, units) == ("mm", "inch"):
+        return f"{value / MM_PER_INCH:.{PLACES['in']}f} in"
+    return f"{value:.{PLACES[unit]}f}{'°' if unit == 'deg' else ' ' + unit}"
+
+
+def _foot(sheet: Sheet) -> None:
+    """Page number and cautions."""
+    y = sheet.bottom - 6.0
+    sheet.line([(sheet.left, y - 4.0), (sheet.right, y - 4.0)], 0.2, colour=MUTED)
+    sheet.paragraph((sheet.left, y), sheet.right - sheet.left - 14.0, " ".join(CAUTIONS), 6.5, most=3)
+    sheet.text((sheet.right, sheet.bottom), f"page {sheet.pages}", 7.0, colour=MUTED, anchor="end")

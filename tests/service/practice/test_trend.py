@@ -1,0 +1,161 @@
+"""Series, their charts as data, and what of their scatter is the measurement's."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from service.practice.columns import columns_of
+from service.practice.series import ABS_LEAN, LEAN, METRICS, SPREAD, TAPER, Series, joined, series_of
+from service.practice.trend import all_trends, is_good, trend_of
+from service.practice.variation import variation_of
+from tests.service.practice.builders import START, Sawyer, board, boards_of
+
+EXACT = 1e-12
+"""Sums of a few numbers of like size."""
+
+
+def series_from(values: list[float], u: float = 0.0) -> Series:
+    dates = tuple(START + dt.timedelta(days=i) for i in range(len(values)))
+    return Series(ABS_LEAN, dates, tuple(map(str, range(len(values)))), np.array(values), np.full(len(values), u))
+
+
+def test_metrics_of_a_board_are_what_their_names_say() -> None:
+    leans = [0.3, -0.1, 0.5, -0.3]
+    columns = columns_of([board(leans, lean_u95_deg=0.2)])
+    values = {name: series_of(columns, metric).values.tolist() for name, metric in METRICS.items()}
+    assert values["lean"] == pytest.approx([0.1], rel=EXACT)
+    assert values["abs_lean"] == pytest.approx([0.3], rel=EXACT)
+    assert values["spread"] == pytest.approx([np.std(leans, ddof=1)], rel=EXACT)
+    outs = 19.0 * np.tan(np.radians(leans))
+    assert values["out_of_square"] == pytest.approx([abs(outs).mean()], rel=EXACT)
+    assert values["taper"] == pytest.approx([(outs[1] - outs[0] + outs[3] - outs[2]) / 3], rel=EXACT)
+    assert values["days_between"] == []
+
+
+def test_a_mean_is_known_no_better_than_its_walls_since_they_share_a_photo() -> None:
+    columns = columns_of([board([0.3, -0.1, 0.5, -0.3], lean_u95_deg=0.2)])
+    for metric in (LEAN, ABS_LEAN, SPREAD):
+        assert series_of(columns, metric).u == pytest.approx([0.1], rel=EXACT)
+
+
+def test_the_stated_uncertainty_of_a_spread_covers_its_real_error_however_walls_share() -> None:
+    """Root mean square error of spreads over 400 boards at most u, for errors of one's own and for shared ones."""
+    rng = np.random.default_rng(1)
+    true = rng.normal(0.0, 0.2, (400, 6))
+    for shared in (0.0, 0.7, 1.0):
+        noise = math.sqrt(shared) * rng.normal(0.0, 0.1, (400, 1)) + math.sqrt(1 - shared) * rng.normal(
+            0, 0.1, (400, 6)
+        )
+        errors = (true + noise).std(axis=1, ddof=1) - true.std(axis=1, ddof=1)
+        assert np.sqrt((errors**2).mean()) <= 0.1
+
+
+def test_boards_are_charted_by_date_whatever_their_order() -> None:
+    boards = [board([0.1 * n, 0.0], number=n) for n in (3, 1, 2)]
+    series = series_of(columns_of(boards), LEAN)
+    assert series.values == pytest.approx([0.05, 0.1, 0.15], rel=EXACT)
+    assert series.identities == ("student 1 board 1", "student 1 board 2", "student 1 board 3")
+
+
+def test_a_board_without_sockets_has_no_taper_but_a_lean() -> None:
+    boards = [board([0.1, 0.2], number=0), replace(board([0.1, 0.2], number=1), sockets=())]
+    columns = columns_of(boards)
+    assert series_of(columns, TAPER).identities == ("student 1 board 0",)
+    assert len(series_of(columns, LEAN).values) == 2
+
+
+def test_days_between_boards_are_counted_from_the_second_on() -> None:
+    boards = [board([0.1, 0.2], number=n) for n in (0, 1, 5)]
+    assert series_of(columns_of(boards), METRICS["days_between"]).values.tolist() == [2.0, 8.0]
+
+
+def test_series_of_several_people_join_by_date() -> None:
+    one, other = (series_of(columns_of([board([0.1, 0.2], number=n)]), LEAN) for n in (4, 2))
+    assert joined([one, other]).identities == ("student 1 board 2", "student 1 board 4")
+    with pytest.raises(ValueError, match="of one metric"):
+        joined([one, series_of(columns_of([board([0.1, 0.2])]), TAPER)])
+
+
+def test_a_chart_holds_everything_a_page_draws_and_is_json() -> None:
+    boards = boards_of(Sawyer(), 25, np.random.default_rng(2))
+    for trend in all_trends(boards).values():
+        chart = json.loads(json.dumps(trend.to_chart(), allow_nan=False))
+        count = len(trend.series.values)
+        assert all(len(column) == count for column in chart["points"].values())
+        assert len(chart["ewma"]["value"]) == len(chart["ewma"]["upper"]) == len(chart["cusum"]["lower"]) == count
+        assert chart["limits"]["lower"] <= chart["limits"]["centre"] <= chart["limits"]["upper"]
+        assert len(chart["moving_range"]["value"]) == count - 1
+
+
+def test_no_boards_and_few_boards_make_charts_without_limits() -> None:
+    for count in (0, 1, 2):
+        for trend in all_trends(boards_of(Sawyer(), count, np.random.default_rng(3))).values():
+            chart = json.loads(json.dumps(trend.to_chart(), allow_nan=False))
+            assert (chart["limits"], chart["signals"]) == (None, [])
+
+
+def test_a_shift_after_the_baseline_is_a_dated_signal_and_said_to_be_good_or_bad() -> None:
+    trend = trend_of(series_from([0.5, 0.4, 0.6, 0.5, 0.45, 0.55, 0.5, 0.5, 0.4, 0.6] + [0.05] * 3), baseline=10)
+    assert trend.baseline is not None
+    assert (trend.baseline.count, trend.baseline.centre) == (10, pytest.approx(0.5, rel=EXACT))
+    beyond = [signal for signal in trend.signals if signal.rule == "beyond_limits"]
+    assert [signal.first for signal in beyond] == [10, 11, 12]
+    assert is_good(beyond[0], ABS_LEAN) is True
+    assert is_good(beyond[0], LEAN) is None
+    assert trend.drifting
+    assert trend.sentences()[0].startswith("2026-03-14: ")
+
+
+def test_limits_from_few_boards_are_called_provisional() -> None:
+    few, many = (trend_of(series_from([0.1, 0.3, 0.2] * n)) for n in (2, 10))
+    assert "will still move" in few.sentences()[-1]
+    assert "will still move" not in many.sentences()[-1]
+
+
+def test_parts_of_the_variance_are_found_again() -> None:
+    """2000 boards: practice 0.2, of u = 0.1 half the variance in every photo anew. An estimate's standard deviation
+    is 0.2 x sqrt(3 / 4 n) = 0.004, four of them."""
+    values = 0.4 + np.random.default_rng(5).normal(0.0, math.hypot(0.2, 0.1 * math.sqrt(0.5)), 2000)
+    variation = variation_of(series_from(values.tolist(), 0.1))
+    assert variation.measurement == pytest.approx(0.1 * math.sqrt(0.5), rel=1e-9)
+    assert variation.practice == pytest.approx(0.2, abs=0.016)
+    assert variation.visible
+
+
+def test_learning_does_not_count_as_scatter() -> None:
+    """A straight fall of 0.001 a board adds 0.0005 squared to the variance of steps: nothing."""
+    values = np.linspace(2.0, 0.0, 2001) + np.random.default_rng(6).normal(0.0, 0.1, 2001)
+    assert variation_of(series_from(values.tolist())).total == pytest.approx(0.1, abs=0.008)  # four standard deviations
+
+
+def test_scatter_that_the_measurement_explains_leaves_none_for_the_person() -> None:
+    values = 0.4 + np.random.default_rng(7).normal(0.0, 0.07, 12)
+    variation = variation_of(series_from(values.tolist(), 0.1))
+    assert not variation.visible
+
+
+def test_the_interval_of_the_variance_holds_the_truth_as_often_as_it_says() -> None:
+    """95 % of 1500 draws of 15 boards, four standard deviations 0.023; von Neumann's degrees of freedom make the
+    distribution of the mean square successive difference only nearly chi-square, which takes another 0.01."""
+    rng = np.random.default_rng(8)
+    held = 0
+    for _ in range(1500):
+        variation = variation_of(series_from(rng.normal(0.5, 0.1, 15).tolist()))
+        held += variation.practice_low < 0.1 < variation.practice_high
+    assert held / 1500 == pytest.approx(0.95, abs=0.033)
+
+
+def test_two_boards_have_no_variation() -> None:
+    with pytest.raises(ValueError, match="at least 3 boards, got 2"):
+        variation_of(series_from([0.1, 0.2]))
+
+
+def test_columns_of_a_series_must_be_of_one_length() -> None:
+    with pytest.raises(ValueError, match="of one length"):
+        Series(LEAN, (START,), ("a",), np.zeros(2), np.zeros(2))
