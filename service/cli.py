@@ -63,6 +63,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_board(jobs)
     _add_plan(jobs)
     _add_rules(jobs)
+    _add_serve(jobs)
     return parser
 
 
@@ -274,6 +275,19 @@ def _add_rules(jobs: Any) -> None:
     parser.set_defaults(run=_run_rules)
 
 
+def _add_serve(jobs: Any) -> None:
+    parser = _job(jobs, "serve", "Serve pages for phone and computer: check boards, keep the practice log.")
+    parser.add_argument("--lan", action="store_true", help="let paired phones on the same network in, and nobody else")
+    parser.add_argument("--class", action="store_true", dest="for_class", help="several people, each with an account")
+    parser.add_argument("--port", type=int, default=8017, metavar="N", help="port to listen on (default: 8017; 0: any)")
+    parser.add_argument("--database", metavar="URL", help="keep the log in PostgreSQL (default: a file with the data)")
+    parser.add_argument("--workers", type=int, metavar="N", help="photos to measure at once (default: one a processor)")
+    parser.add_argument("--seconds", type=float, default=60.0, metavar="S", help="time for one photo (default: 60)")
+    parser.add_argument("--memory", type=int, default=3072, metavar="MB", help="memory for one photo (default: 3072)")
+    _add_data(parser)
+    parser.set_defaults(run=_run_serve)
+
+
 def positive_mm(text: str) -> float:
     """A length in mm from the command line. Raises ArgumentTypeError unless it is a number above zero."""
     try:
@@ -366,3 +380,9 @@ def _run_rules(options: argparse.Namespace) -> int:
     from service.rules_job import run_rules
 
     return run_rules(options)
+
+
+def _run_serve(options: argparse.Namespace) -> int:
+    from service.serve_job import run_serve
+
+    return run_serve(options)

@@ -25,8 +25,13 @@ PURE = {
     " photo plan plan_check plan_drawing plan_record plan_words report result rough_line same_end same_end_words sawn_extent scoring seating settled_fit settling sharing species"
     " splitting strength tally truth uncertainty wall_bands wall_flags wall_lights wall_model"
     " wall_parts wall_points wall_rivals words",
-    "service": "board_text budget_job budget_text camera_choice camera_making camera_text drill_table errors layout_text lengths paint plan_text repeat_result"
-    " repeat_text repeat_values score_text status table"
+    "service": "budget_job budget_text camera_choice camera_making camera_text errors lengths paint repeat_result"
+    " repeat_text repeat_values score_text status table domain/account domain/board domain/check domain/device"
+    " domain/fit domain/job domain/log domain/log_record domain/measurement_table domain/mistakes domain/person"
+    " domain/words jobs/answer_words jobs/given_up use_cases/answer_job use_cases/export_log use_cases/forget_photos"
+    " use_cases/import_log use_cases/keep_log use_cases/pair_device use_cases/ports use_cases/send_photo"
+    " use_cases/sign_in use_cases/solo web/throttle"
+    " board_text drill_table layout_text plan_text"
     " practice/calibration_table practice/candidates practice/class_view practice/columns practice/comparing"
     " practice/control_chart practice/distributions practice/drift practice/entries practice/estimates"
     " practice/findings practice/from_result practice/outcomes practice/own_limits practice/progress practice/records"
@@ -83,6 +88,34 @@ def test_imports_run_from_service_to_vision_to_calibration(room: str) -> None:
 def test_a_pure_module_touches_neither_files_nor_picture_libraries(path: Path) -> None:
     assert OUTSIDE.isdisjoint(name.split(".")[0] for name in imports_of(path))
     assert FILE_CALLS.isdisjoint(calls_of(path))
+
+
+LAYERS = {
+    "domain": {"domain"},
+    "use_cases": {"domain", "use_cases", "texts"},
+    "uploads": {"uploads"},
+    "storage": {"domain", "use_cases", "storage", "uploads", "errors"},
+    "jobs": {"domain", "use_cases", "storage", "jobs"} | {"texts", "errors", "checking", "print_store"}
+    | {"camera_choice", "camera_store"},
+    "web": {"domain", "use_cases", "storage", "web", "texts", "lengths", "version"},
+}
+"""Rooms of the service, and what of the service each may import."""
+FRAMEWORKS = {"fastapi", "starlette", "pydantic", "jinja2", "uvicorn", "sqlalchemy", "alembic"}
+AT_HOME = {"web": {"sqlalchemy", "alembic"}, "storage": FRAMEWORKS - {"sqlalchemy", "alembic"}}
+"""Rooms that know a framework, and those that they do not know; the others know none."""
+
+
+@pytest.mark.parametrize("room", LAYERS)
+def test_the_services_rooms_import_one_way(room: str) -> None:
+    for path in (ROOT / "service" / room).rglob("*.py"):
+        ours = {name.split(".")[1] for name in imports_of(path) if name.startswith("service.")}
+        assert ours <= LAYERS[room], f"service/{room}/{path.name} imports {ours - LAYERS[room]}"
+
+
+@pytest.mark.parametrize("room", LAYERS)
+def test_web_and_database_are_known_in_their_own_rooms_alone(room: str) -> None:
+    for path in (ROOT / "service" / room).rglob("*.py"):
+        assert AT_HOME.get(room, FRAMEWORKS).isdisjoint(name.split(".")[0] for name in imports_of(path)), path.name
 
 
 def test_most_of_the_thinking_is_pure() -> None:

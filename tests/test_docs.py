@@ -105,8 +105,11 @@ def test_the_sample_photos_are_small_enough_to_clone() -> None:
 
 @pytest.mark.parametrize("room", ["calibration", "vision", "service"])
 def test_developers_guide_lists_every_module(room: str) -> None:
-    for path in (ROOT / room).glob("[a-z]*.py"):
-        assert f"`{path.name}`" in DEVELOPERS, f"{room}/{path.name} has no line in DEVELOPERS.md"
+    for path in (ROOT / room).rglob("[a-z]*.py"):
+        name = path.relative_to(ROOT / room)
+        numbered = name.parent.name == "versions"  # migrations, named for their step
+        told = {f"`{name}`", f"`{name.name}`"} if "practice" in name.parts else {f"`{name}`"}
+        assert numbered or any(each in DEVELOPERS for each in told), f"{room}/{name} has no line in DEVELOPERS.md"
 
 
 def test_developers_guide_names_every_card_and_wood() -> None:

@@ -22,7 +22,7 @@ from vision.photo import Lens, Photo
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = ["MAX_BYTES", "MAX_PIXELS", "MIN_PIXELS", "Lens", "Photo", "decode"]
+__all__ = ["MAX_BYTES", "MAX_PIXELS", "MIN_PIXELS", "Lens", "Photo", "decode", "inspect"]
 
 Pixels = NDArray[np.uint8]
 
@@ -50,14 +50,20 @@ class _Header:
 
 def decode(data: bytes, name: str = "") -> Photo:
     """The photo in `data`. Raises CannotMeasure: not an image (or damaged), too large, too small."""
+    kind = _kind_within_limits(data)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return _decode(data, kind, name)
+
+
+def _kind_within_limits(data: bytes) -> str:
+    """The kind that `data` begins like. Raises CannotMeasure: too many bytes, not an image."""
     if len(data) > MAX_BYTES:
         raise refuse("image_too_large", f"It has {len(data) / 1e6:.0f} MB.")
     kind = sniff(data)
     if kind is None:
         raise refuse("not_an_image")
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        return _decode(data, kind, name)
+    return kind
 
 
 def sniff(data: bytes) -> str | None:
@@ -75,6 +81,21 @@ def _brands(data: bytes) -> list[bytes]:
     """The major and compatible brands of an ISO base media file (ISO/IEC 14496-12, 4.3)."""
     box = data[8 : min(int.from_bytes(data[:4], "big"), 256)]
     return [box[i : i + 4] for i in range(0, len(box), 4)]
+
+
+def inspect(data: bytes) -> str:
+    """The kind of photo, its header read and its limits checked, no pixel decoded. Raises CannotMeasure like `decode`.
+    """
+    kind = _kind_within_limits(data)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            _read_header(data, kind)
+        except CannotMeasure:
+            raise
+        except Exception as error:  # a stranger's bytes can make a codec fail in any way it likes
+            raise refuse("not_an_image", _DAMAGED) from error
+    return kind
 
 
 def _decode(data: bytes, kind: str, name: str) -> Photo:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from calibration.known import Known
 from calibration.outcome import refuse
+from tests.service.house import House, open_house
 from tests.vision.photos import encoded, measurement, picture
 from vision.photo import Photo
 from vision.report import Measurement, Stage
@@ -35,3 +37,10 @@ def folder(tmp_path: Path) -> Path:
         (tmp_path / name).write_bytes(data)
     (tmp_path / "notes.txt").write_text("no photo")
     return tmp_path
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Iterator[House]:
+    """A service in one process whose photos are any bytes."""
+    with open_house(tmp_path) as house:
+        yield house

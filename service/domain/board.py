@@ -1,0 +1,83 @@
+"""A board that was sawn: what a person says of it, and how it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal, get_args
+
+from service.domain.check import Check
+from service.domain.mistakes import MistakeError, check_text
+
+Standing = Literal["empty", "waiting", "refused", "failed", "transfer", "pare", "start over", "photograph again"]
+"""How a board stands: the advice of its newest measured end, else what became of its newest photo."""
+
+STANDINGS: tuple[Standing, ...] = get_args(Standing)
+
+LONGEST_NAME = 80
+LONGEST_TEXT = 4000
+THINNEST_MM, THICKEST_MM = 3.0, 80.0
+"""Boards outside are not dovetailed by hand; most likely the unit was mistaken."""
+
+
+@dataclass(frozen=True)
+class Details:
+    """What a person may say of a board; nothing of it is required.
+
+    Raises MistakeError, naming the field, for a thickness (mm) that no board has or a text that is too long.
+    """
+
+    species: str = ""
+    thickness_mm: float | None = None
+    saw: str = ""
+    plan: str = ""
+    notes: str = ""
+
+    def __post_init__(self) -> None:
+        for name, longest in (("species", LONGEST_NAME), ("saw", LONGEST_NAME), ("plan", 400), ("notes", LONGEST_TEXT)):
+            check_text(name, getattr(self, name), longest)
+        if self.thickness_mm is not None and not THINNEST_MM <= self.thickness_mm <= THICKEST_MM:
+            raise MistakeError(
+                "thickness", f"The thickness must lie between {THINNEST_MM:.0f} and {THICKEST_MM:.0f} mm."
+            )
+
+
+@dataclass(frozen=True)
+class Board:
+    """One board of one person. `created` is in UTC."""
+
+    id: str
+    person: str
+    name: str
+    created: datetime
+    details: Details = Details()
+    standing: Standing = "empty"
+    thumbnail: str = ""
+
+
+def board_name(wanted: str, created: datetime) -> str:
+    """The name to keep: what was wanted, else the day. Raises MistakeError when it is too long."""
+    name = " ".join(wanted.split())
+    check_text("name", name, LONGEST_NAME)
+    return name or f"Board of {created:%d %B %Y}".replace(" 0", " ")
+
+
+def standing_of(checks: Sequence[Check]) -> Standing:
+    """How a board with these checks stands: a photo still waiting first, then the newest measured end."""
+    ends = sorted((check for check in checks if check.view == "end"), key=lambda check: (check.sent_at, check.id))
+    if not ends:
+        return "empty"
+    if any(check.state == "waiting" for check in ends):
+        return "waiting"
+    measured = [check for check in ends if check.advice]
+    if measured:
+        return measured[-1].advice  # type: ignore[return-value]
+    return "refused" if ends[-1].state == "refused" else "failed"
+
+
+def thumbnail_of(checks: Sequence[Check]) -> str:
+    """The stored picture that stands for a board: of its newest measured end, else of its newest photo."""
+    shown = [check for check in checks if check.answer is not None and check.answer.pictures.thumbnail]
+    best = max(shown, key=lambda check: (bool(check.advice), check.sent_at, check.id), default=None)
+    return best.answer.pictures.thumbnail if best and best.answer else ""

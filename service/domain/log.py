@@ -1,0 +1,48 @@
+"""The practice log: which boards to show, and in what portions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from service.domain.board import Board, Standing
+
+PAGE_SIZE = 24
+MOST_PAGES = 10_000
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A person's boards, narrowed: `text` in name, notes, plan, saw or species; days are in UTC, both included."""
+
+    person: str
+    text: str = ""
+    standing: Standing | None = None
+    species: str = ""
+    saw: str = ""
+    since: date | None = None
+    until: date | None = None
+    page: int = 1
+
+
+@dataclass(frozen=True)
+class LogPage:
+    """One portion of the boards that were wanted, newest first, and how many there are in all."""
+
+    boards: Sequence[Board]
+    total: int
+    page: int
+
+    @property
+    def pages(self) -> int:
+        """How many portions there are, at least one."""
+        return max(1, -(-self.total // PAGE_SIZE))
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What a person's boards can be narrowed to."""
+
+    species: tuple[str, ...] = ()
+    saws: tuple[str, ...] = ()

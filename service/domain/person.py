@@ -1,0 +1,22 @@
+"""A person who keeps boards, and what the service remembers for them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from service.domain.board import Details
+
+Role = Literal["student", "instructor", "owner"]
+Units = Literal["mm", "inch"]
+
+
+@dataclass(frozen=True)
+class Person:
+    """`remembered` are the details of the last board, offered for the next one."""
+
+    id: str
+    name: str
+    role: Role = "owner"
+    units: Units = "mm"
+    remembered: Details = field(default_factory=Details)

@@ -1,0 +1,1 @@
+"""Rows and files: SQLAlchemy over SQLite or PostgreSQL, Alembic's migrations, photos in the data folder."""

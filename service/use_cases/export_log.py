@@ -1,0 +1,61 @@
+"""Everything of a person as JSON with its photos, or all measurements as a table; board by board, however many."""
+
+from __future__ import annotations
+
+import base64
+import csv
+import io
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from service.domain.board import Board
+from service.domain.log_record import FORMAT, VERSION, board_record, check_record, fit_record
+from service.domain.measurement_table import COLUMNS, table_rows
+from service.domain.mistakes import NotFoundError
+from service.use_cases.keep_log import BoardView, look_at_board
+from service.use_cases.ports import Ports
+
+
+def export_json(person: str, ports: Ports) -> Iterator[str]:
+    """One JSON object, in pieces: a line for its head, one for every board, one for its end."""
+    head = {"format": FORMAT, "version": VERSION, "exported": ports.now().isoformat()}
+    yield json.dumps(head)[:-1] + ', "boards": [\n'
+    for number, view in enumerate(_views(person, ports)):
+        yield ("," if number else "") + json.dumps(_whole(view, ports)) + "\n"
+    yield "]}\n"
+
+
+def export_csv(person: str, ports: Ports) -> Iterator[str]:
+    """A table with a row for every measured wall and pin, lengths in mm; its first line names the columns."""
+    yield _lines([COLUMNS])
+    for view in _views(person, ports):
+        yield _lines(table_rows(view.board, view.checks, view.fits))
+
+
+def _views(person: str, ports: Ports) -> Iterator[BoardView]:
+    """Every board, oldest first; one that is deleted meanwhile is left out."""
+    for board in _boards(person, ports):
+        try:
+            yield look_at_board(person, board.id, ports)
+        except NotFoundError:
+            continue
+
+
+def _boards(person: str, ports: Ports) -> list[Board]:
+    with ports.reading() as uow:
+        return list(uow.boards.all_of(person))
+
+
+def _whole(view: BoardView, ports: Ports) -> dict[str, Any]:
+    """A board's record with the files of its checks."""
+    names = {name for check in view.checks for name in check.stored_names}
+    checks, fits = [check_record(check) for check in view.checks], [fit_record(fit) for fit in view.fits]
+    files = {name: base64.b64encode(ports.photos.read(name)).decode() for name in sorted(names)}
+    return board_record(view.board) | {"checks": checks, "fits": fits, "files": files}
+
+
+def _lines(rows: list[list[str]]) -> str:
+    file = io.StringIO()
+    csv.writer(file).writerows(rows)
+    return file.getvalue()

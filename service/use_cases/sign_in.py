@@ -1,0 +1,148 @@
+"""Accounts by invitation: joining, signing in and out, a new password, and leaving with everything."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from service.domain.account import (
+    INVITATION_LASTS,
+    RECOVERY_LASTS,
+    Account,
+    Invitation,
+    check_password,
+    clean_login,
+    clean_name,
+)
+from service.domain.device import Device, secret_hash
+from service.domain.mistakes import MistakeError, NotFoundError
+from service.domain.person import Person, Role
+from service.texts import text
+from service.use_cases.forget_photos import forget_photos
+from service.use_cases.ports import Ports, UnitOfWork
+
+
+def invite(role: Role, ports: Ports) -> str:
+    """A code with which one new person of that role joins; it stands for two weeks."""
+    return _offer(Invitation("", role, "", ports.now() + INVITATION_LASTS), ports)
+
+
+def offer_recovery(person: str, ports: Ports) -> str:
+    """A code that gives this person a new password; it stands for a day. Raises NotFoundError."""
+    with ports.reading() as uow:
+        role = uow.people.get(person).role
+        uow.accounts.of_person(person)
+    return _offer(Invitation("", role, person, ports.now() + RECOVERY_LASTS), ports)
+
+
+def look_at_invitation(code: str, ports: Ports) -> Invitation:
+    """What a code is for. Raises NotFoundError for one that is used, old or wrong."""
+    with ports.reading() as uow:
+        invitation = uow.accounts.invitation(secret_hash(code))
+    if invitation is None or invitation.expires < ports.now():
+        raise NotFoundError
+    return invitation
+
+
+def join(code: str, name: str, login: str, password: str, ports: Ports) -> str:
+    """A new person, signed in: the secret of the session. Raises NotFoundError and MistakeError."""
+    login, name = clean_login(login), clean_name(name)
+    check_password(password)
+    hashed = ports.hasher.hash(password)
+    with ports.unit_of_work() as uow:
+        invitation = _take(uow, code, ports)
+        if invitation.person:
+            raise NotFoundError
+        if uow.accounts.with_login(login) is not None:
+            raise MistakeError("login", text("account.login_taken"))
+        person = Person(ports.new_id(), name, invitation.role)
+        uow.people.add(person)
+        uow.accounts.put(Account(person.id, login, hashed))
+        secret = _open_session(uow, person.id, ports)
+        uow.commit()
+    return secret
+
+
+def recover(code: str, password: str, ports: Ports) -> str:
+    """A new password; whoever was signed in with the old one is not any more. Raises NotFoundError and MistakeError."""
+    check_password(password)
+    hashed = ports.hasher.hash(password)
+    with ports.unit_of_work() as uow:
+        invitation = _take(uow, code, ports)
+        account = uow.accounts.of_person(invitation.person)
+        uow.accounts.put(Account(account.person, account.login, hashed))
+        for device in uow.devices.of_person(account.person):
+            uow.devices.remove(device.id)
+        secret = _open_session(uow, account.person, ports)
+        uow.commit()
+    return secret
+
+
+def sign_in(login: str, password: str, ports: Ports) -> str:
+    """The secret of a new session. Raises MistakeError, the same for a wrong name as for a wrong password."""
+    with ports.reading() as uow:
+        account = uow.accounts.with_login(login.strip().lower())
+    if not ports.hasher.verify(account.password_hash if account else None, password) or account is None:
+        raise MistakeError("password", text("account.wrong"))
+    with ports.unit_of_work() as uow:
+        secret = _open_session(uow, account.person, ports)
+        uow.commit()
+    return secret
+
+
+def sign_out(secret: str, ports: Ports) -> None:
+    """This session is over. Raises NotFoundError."""
+    with ports.unit_of_work() as uow:
+        uow.devices.remove(uow.devices.with_secret(secret_hash(secret)).id)
+        uow.commit()
+
+
+def list_people(ports: Ports) -> Sequence[tuple[Person, str]]:
+    """Everyone with an account, by name, each with the name to sign in with."""
+    with ports.reading() as uow:
+        return uow.accounts.everyone()
+
+
+def remove_person(person: str, ports: Ports) -> None:
+    """An account is gone, with its boards and photos. Raises NotFoundError, MistakeError for the last owner."""
+    with ports.unit_of_work() as uow:
+        if uow.people.get(person).role == "owner" and _owners(uow) == 1:
+            raise MistakeError("person", text("account.last_owner"))
+        boards = [board.id for board in uow.boards.all_of(person)]
+        names = {name for check in uow.checks.of_boards(boards) for name in check.stored_names}
+        uow.people.remove(person)
+        uow.commit()
+    forget_photos(names, ports)
+
+
+def has_owner(ports: Ports) -> bool:
+    """Whether anybody can invite the others."""
+    with ports.reading() as uow:
+        return _owners(uow) > 0
+
+
+def _owners(uow: UnitOfWork) -> int:
+    return sum(person.role == "owner" for person, _ in uow.accounts.everyone())
+
+
+def _offer(invitation: Invitation, ports: Ports) -> str:
+    code = ports.new_secret()
+    kept = Invitation(secret_hash(code), invitation.role, invitation.person, invitation.expires)
+    with ports.unit_of_work() as uow:
+        uow.accounts.drop_stale_invitations(ports.now())
+        uow.accounts.add_invitation(kept)
+        uow.commit()
+    return code
+
+
+def _take(uow: UnitOfWork, code: str, ports: Ports) -> Invitation:
+    """Use a code up; undone with the transaction when what follows fails. Raises NotFoundError."""
+    invitation = uow.accounts.take_invitation(secret_hash(code))
+    if invitation is None or invitation.expires < ports.now():
+        raise NotFoundError
+    return invitation
+
+
+def _open_session(uow: UnitOfWork, person: str, ports: Ports) -> str:
+    secret, now = ports.new_secret(), ports.now()
+    uow.devices.add(Device(ports.new_id(), person, text("account.session"), "browser", secret_hash(secret), now, now))
+    return secret

@@ -1,0 +1,160 @@
+"""The JSON API: everything the pages do, for programs and for the pages' own scripts."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, File, Form, Path, Query, UploadFile
+from starlette.responses import Response
+
+from service.domain.board import Standing
+from service.domain.log import MOST_PAGES, Wanted
+from service.use_cases.keep_log import (
+    BoardView,
+    change_board,
+    check_again,
+    choose_units,
+    delete_board,
+    delete_check,
+    look_at_board,
+    look_at_check,
+    look_at_log,
+    note_fits,
+)
+from service.use_cases.send_photo import Sending, new_board, send_photo
+from service.web.api_models import (
+    TYPED,
+    BoardModel,
+    BoardWanted,
+    CheckModel,
+    FitModel,
+    LogModel,
+    Problem,
+    Sent,
+    SettingsModel,
+    ToldModel,
+    WholeBoard,
+)
+from service.web.desk import Asking, AtDesk
+
+PROBLEMS: dict[int | str, dict[str, object]] = {
+    status: {"model": Problem, "description": why}
+    for status, why in {
+        400: "The request could not be read.",
+        401: "It came from a phone or a program that is not let in.",
+        403: "It came from another site.",
+        404: "There is no such thing, or it is not yours.",
+        413: "It is too large.",
+        421: "It was sent to another host.",
+        422: "A value cannot be taken, or the photo cannot be used.",
+    }.items()
+}
+router = APIRouter(prefix="/api/v1", responses=PROBLEMS)
+Id = Annotated[str, Path(min_length=1, max_length=32, pattern=r"^[A-Za-z0-9_-]+$")]
+
+
+@router.get("/boards")
+def list_boards(
+    desk: AtDesk,
+    person: Asking,
+    text: Annotated[str, Query(max_length=200, pattern=TYPED)] = "",
+    standing: Standing | None = None,
+    species: Annotated[str, Query(max_length=80, pattern=TYPED)] = "",
+    saw: Annotated[str, Query(max_length=80, pattern=TYPED)] = "",
+    since: date | None = None,
+    until: date | None = None,
+    page: Annotated[int, Query(ge=1, le=MOST_PAGES)] = 1,
+) -> LogModel:
+    """Boards, newest first, narrowed and in pages."""
+    wanted = Wanted(person.id, text, standing, species, saw, since, until, page)
+    found = look_at_log(wanted, desk.ports)[0]
+    boards = [BoardModel.of(board) for board in found.boards]
+    return LogModel(boards=boards, total=found.total, page=found.page, pages=found.pages)
+
+
+@router.post("/boards", status_code=201)
+def make_board(desk: AtDesk, person: Asking, wanted: BoardWanted) -> BoardModel:
+    """A board without photos yet."""
+    return BoardModel.of(new_board(person.id, wanted.name, wanted.details.details(), desk.ports))
+
+
+@router.get("/boards/{board}")
+def get_board(desk: AtDesk, person: Asking, board: Id) -> WholeBoard:
+    """A board with its photos, their answers, and how it fitted."""
+    return _whole(look_at_board(person.id, board, desk.ports))
+
+
+@router.put("/boards/{board}")
+def put_board(desk: AtDesk, person: Asking, board: Id, wanted: BoardWanted) -> BoardModel:
+    """Other name and details; another wood or thickness is measured anew."""
+    return BoardModel.of(change_board(person.id, board, wanted.name, wanted.details.details(), desk.ports))
+
+
+@router.delete("/boards/{board}", status_code=204)
+def remove_board(desk: AtDesk, person: Asking, board: Id) -> Response:
+    """Gone for good, photos included."""
+    delete_board(person.id, board, desk.ports)
+    return Response(status_code=204)
+
+
+@router.put("/boards/{board}/fits")
+def put_fits(desk: AtDesk, person: Asking, board: Id, fits: list[FitModel]) -> list[FitModel]:
+    """How the sockets fitted, in place of what was said before; the last word on a socket counts."""
+    outcomes = {fit.socket: fit.outcome for fit in fits}
+    return [FitModel.of(fit) for fit in note_fits(person.id, board, outcomes, desk.ports)]
+
+
+@router.post("/photos", status_code=201)
+def post_photo(
+    desk: AtDesk,
+    person: Asking,
+    photo: Annotated[UploadFile, File()],
+    board: Annotated[str, Form(max_length=32)] = "",
+    name: Annotated[str, Form(max_length=80, pattern=TYPED)] = "",
+    view: Annotated[Literal["end", "face"], Form()] = "end",
+    stage: Annotated[Literal["", "sawn", "cleared"], Form()] = "",
+    card_side: Annotated[Literal["show", "transfer"], Form()] = "show",
+) -> Sent:
+    """A photo of that board, else of a new one of that name with the last board's details."""
+    told = ToldModel(stage=stage or None, card_side=card_side).told()
+    sending = Sending(photo.file.read(), board, name, None, view, told)
+    check, known = send_photo(person.id, sending, desk.ports)
+    return Sent(board=check.board, check=check.id, known=known)
+
+
+@router.get("/checks/{check}")
+def get_check(desk: AtDesk, person: Asking, check: Id) -> CheckModel:
+    """A photo and its answer, if there is one yet."""
+    return CheckModel.of(look_at_check(person.id, check, desk.ports))
+
+
+@router.post("/checks/{check}/again", status_code=202)
+def post_again(desk: AtDesk, person: Asking, check: Id, told: ToldModel) -> CheckModel:
+    """Measure the kept photo once more, with other settings."""
+    return CheckModel.of(check_again(person.id, check, told.told(), desk.ports))
+
+
+@router.delete("/checks/{check}", status_code=204)
+def remove_check(desk: AtDesk, person: Asking, check: Id) -> Response:
+    """The photo is gone for good; its board stays."""
+    delete_check(person.id, check, desk.ports)
+    return Response(status_code=204)
+
+
+@router.get("/settings")
+def get_settings(person: Asking) -> SettingsModel:
+    """What was chosen."""
+    return SettingsModel(units=person.units)
+
+
+@router.put("/settings")
+def put_settings(desk: AtDesk, person: Asking, wanted: SettingsModel) -> SettingsModel:
+    """Other units."""
+    return SettingsModel(units=choose_units(person.id, wanted.units, desk.ports).units)
+
+
+def _whole(view: BoardView) -> WholeBoard:
+    board = BoardModel.of(view.board)
+    checks = [CheckModel.of(check) for check in view.checks]
+    return WholeBoard(**dict(board), checks=checks, fits=[FitModel.of(fit) for fit in view.fits])

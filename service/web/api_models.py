@@ -1,0 +1,188 @@
+"""The JSON of the API: what goes in and what comes out, as OpenAPI describes it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from service.domain.board import LONGEST_NAME, LONGEST_TEXT, THICKEST_MM, THINNEST_MM, Board, Details, Standing
+from service.domain.check import CardSide, Check, CheckState, Stage, Told, View
+from service.domain.fit import MOST_SOCKETS, Fit, Outcome
+
+TYPED = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f]*$"
+"""What a keyboard writes: no control characters but tabs and new lines."""
+Short = Annotated[str, Field(max_length=LONGEST_NAME, pattern=TYPED)]
+
+
+class Model(BaseModel):
+    """What all share: nothing unknown is taken silently."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class DetailsModel(Model):
+    """What a person says of a board."""
+
+    species: Short = ""
+    thickness_mm: Annotated[float | None, Field(ge=THINNEST_MM, le=THICKEST_MM)] = None
+    saw: Short = ""
+    plan: Annotated[str, Field(max_length=400, pattern=TYPED)] = ""
+    notes: Annotated[str, Field(max_length=LONGEST_TEXT, pattern=TYPED)] = ""
+
+    def details(self) -> Details:
+        """As a value of the domain."""
+        return Details(self.species, self.thickness_mm, self.saw, self.plan, self.notes)
+
+    @classmethod
+    def of(cls, details: Details) -> DetailsModel:
+        """From a value of the domain."""
+        return cls(
+            species=details.species,
+            thickness_mm=details.thickness_mm,
+            saw=details.saw,
+            plan=details.plan,
+            notes=details.notes,
+        )
+
+
+class BoardWanted(Model):
+    """A board to make or to change; an empty name becomes the day."""
+
+    name: Short = ""
+    details: DetailsModel = DetailsModel()
+
+
+class ToldModel(Model):
+    """What is told of one photo; null is for the program to find."""
+
+    stage: Stage | None = None
+    card_side: CardSide = "show"
+
+    def told(self) -> Told:
+        """As a value of the domain."""
+        return Told(self.stage, self.card_side)
+
+
+class CheckModel(Model):
+    """One photo and its answer. `result` is the result JSON (schema 1); `words` the same in sentences, by units."""
+
+    id: str
+    board: str
+    view: View
+    state: CheckState
+    sent_at: datetime
+    answered_at: datetime | None
+    seconds: float | None
+    told: ToldModel
+    result: dict[str, Any] | None
+    words: dict[str, Any] | None
+    pictures: dict[str, str]
+
+    @classmethod
+    def of(cls, check: Check) -> CheckModel:
+        """From a value of the domain."""
+        answer = check.answer if check.state != "waiting" else None
+        return cls(
+            id=check.id,
+            board=check.board,
+            view=check.view,
+            state=check.state,
+            sent_at=check.sent_at,
+            answered_at=answer.answered_at if answer else None,
+            seconds=answer.seconds if answer else None,
+            told=ToldModel(stage=check.told.stage, card_side=check.told.card_side),
+            result=answer.result or None if answer else None,
+            words=answer.words or None if answer else None,
+            pictures=picture_addresses(check),
+        )
+
+
+class FitModel(Model):
+    """How one socket fitted, counted from 0."""
+
+    socket: Annotated[int, Field(ge=0, lt=MOST_SOCKETS)]
+    outcome: Outcome
+
+    @classmethod
+    def of(cls, fit: Fit) -> FitModel:
+        """From a value of the domain."""
+        return cls(socket=fit.socket, outcome=fit.outcome)
+
+
+class BoardModel(Model):
+    """A board as the log lists it."""
+
+    id: str
+    name: str
+    created: datetime
+    standing: Standing
+    details: DetailsModel
+
+    @classmethod
+    def of(cls, board: Board) -> BoardModel:
+        """From a value of the domain."""
+        return cls(
+            id=board.id,
+            name=board.name,
+            created=board.created,
+            standing=board.standing,
+            details=DetailsModel.of(board.details),
+        )
+
+
+class WholeBoard(BoardModel):
+    """A board with its photos, oldest first, and how it fitted."""
+
+    checks: list[CheckModel]
+    fits: list[FitModel]
+
+
+class Sent(Model):
+    """What became of a photo that was sent; `known` when it had been sent before."""
+
+    board: str
+    check: str
+    known: bool
+
+
+class LogModel(Model):
+    """One page of the log."""
+
+    boards: list[BoardModel]
+    total: int
+    page: int
+    pages: int
+
+
+class SettingsModel(Model):
+    """What a person chose."""
+
+    units: Literal["mm", "inch"]
+
+
+class Imported(Model):
+    """What an import brought back: new boards and photos, and boards that were here already."""
+
+    boards: int
+    checks: int
+    known: int
+
+
+class Problem(Model):
+    """Why a request was not carried out: `reason` for programs, the rest for people."""
+
+    reason: str
+    message: str
+    what_to_do: str
+    field: str | None = None
+
+
+def picture_addresses(check: Check) -> dict[str, str]:
+    """Where each of its pictures is served."""
+    names = {"original": check.photo.name}
+    if check.answer:
+        pictures = check.answer.pictures
+        names |= {"overlay": pictures.overlay, "screen": pictures.screen, "thumbnail": pictures.thumbnail}
+    return {which: f"/pictures/{check.id}/{which}/{name}" for which, name in names.items() if name}

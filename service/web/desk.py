@@ -1,0 +1,48 @@
+"""What every route works with, and who is asking."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated
+
+from fastapi import Depends, Request
+from fastapi.templating import Jinja2Templates
+
+from service.domain.person import Person
+from service.storage.photo_files import PhotoFiles
+from service.use_cases.ports import Ports
+from service.web.throttle import Throttle
+
+
+@dataclass(frozen=True)
+class Desk:
+    """The ports, the files of stored pictures, the page templates, where data are kept, and the address for phones.
+
+    `address` is empty when the service answers on its own computer only; `for_class` when everyone has
+    to sign in.
+    """
+
+    ports: Ports
+    files: PhotoFiles
+    templates: Jinja2Templates
+    data: Path
+    address: str = ""
+    for_class: bool = False
+    throttle: Throttle = field(default_factory=Throttle)
+
+
+def desk_of(request: Request) -> Desk:
+    """The desk that the app was created with."""
+    desk: Desk = request.app.state.desk
+    return desk
+
+
+def person_of(request: Request) -> Person:
+    """The person that `policy.admit` let in."""
+    person: Person = request.state.person
+    return person
+
+
+AtDesk = Annotated[Desk, Depends(desk_of)]
+Asking = Annotated[Person, Depends(person_of)]

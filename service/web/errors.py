@@ -1,0 +1,92 @@
+"""What went wrong, told as a page or as JSON; nobody ever sees a traceback."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from starlette.types import Scope
+
+from calibration.outcome import CannotMeasure
+from service.domain.mistakes import MistakeError, NotFoundError
+from service.texts import text
+
+log = logging.getLogger("tailproof")
+
+
+def add_error_pages(app: FastAPI) -> None:
+    """Answer every exception that a route raises on purpose."""
+    app.add_exception_handler(NotFoundError, _not_found)
+    app.add_exception_handler(MistakeError, _mistake)
+    app.add_exception_handler(CannotMeasure, _cannot_measure)
+    app.add_exception_handler(RequestValidationError, _not_understood)
+    app.add_exception_handler(HTTPException, _http)
+
+
+def wants_json(request: Request) -> bool:
+    """Whether a program asks: of the API, or a page's own script."""
+    return request.url.path.startswith("/api/") or "application/json" in request.headers.get("accept", "")
+
+
+def plain_answer(scope: Scope, status: int, sentence: str) -> Response:
+    """An answer before any route is reached, when there may be no page to show."""
+    if scope["path"].startswith("/api/"):
+        return JSONResponse(_body("refused", sentence), status)
+    return HTMLResponse(f"<!doctype html><meta charset=utf-8><title>Tailproof</title><p>{sentence}", status)
+
+
+def _not_found(request: Request, error: Exception) -> Response:
+    return _answer(request, 404, _body("not_found", text("error.not_found"), text("error.not_found_what_to_do")))
+
+
+def _mistake(request: Request, error: Exception) -> Response:
+    assert isinstance(error, MistakeError)
+    return _answer(request, 422, _body("mistake", error.sentence) | {"field": error.field})
+
+
+def _cannot_measure(request: Request, error: Exception) -> Response:
+    assert isinstance(error, CannotMeasure)
+    refusal = error.refusal
+    return _answer(request, 422, _body(refusal.reason, refusal.message, refusal.what_to_do))
+
+
+def _not_understood(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    first = error.errors()[0]
+    field = ".".join(str(part) for part in first["loc"][1:])
+    sentence = f"{text('error.bad_request')} {field}: {first['msg']}."
+    return _answer(request, 422, _body("mistake", sentence) | {"field": field})
+
+
+def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if error.status_code == 404:
+        return _not_found(request, error)
+    if error.status_code == 401 and request.app.state.desk.for_class and not wants_json(request):
+        return RedirectResponse("/sign-in", 303)
+    what_to_do = text("pair.not_paired_what_to_do") if error.status_code == 401 else ""
+    answer = _answer(request, error.status_code, _body("refused", str(error.detail), what_to_do))
+    answer.headers.update(error.headers or {})
+    return answer
+
+
+def fault_answer(request: Request, error: Exception) -> Response:
+    """The answer to a fault of the program's own, which is logged."""
+    log.error("fault at %s %s", request.method, request.url.path, exc_info=error)
+    return _answer(request, 500, _body("fault", text("error.fault")))
+
+
+def _body(reason: str, message: str, what_to_do: str = "") -> dict[str, Any]:
+    """The one shape of every error: `reason` for programs, the rest for people."""
+    return {"reason": reason, "message": message, "what_to_do": what_to_do}
+
+
+def _answer(request: Request, status: int, body: dict[str, Any]) -> Response:
+    if wants_json(request):
+        return JSONResponse(body, status)
+    page: Response = request.app.state.desk.templates.TemplateResponse(request, "error.html", body, status)
+    return page

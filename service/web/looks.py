@@ -1,0 +1,62 @@
+"""How words and numbers look on pages: filters and helpers of the templates."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from fastapi.templating import Jinja2Templates
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+
+from service.domain.board import STANDINGS
+from service.domain.fit import OUTCOMES
+from service.domain.person import Units
+from service.lengths import MM_PER_INCH
+from service.texts import text, texts
+from vision.palette import LOOKS
+from vision.words import CAUTIONS, format_size
+
+FOLDER = Path(__file__).parent
+
+
+def make_templates() -> Jinja2Templates:
+    """The page templates: everything escaped, a name that is not there is an error."""
+    loader = FileSystemLoader(FOLDER / "templates")
+    environment = Environment(
+        loader=loader, autoescape=select_autoescape(), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters |= {"day": _day, "moment": _moment, "slug": _slug, "length": _length}
+    environment.globals |= {
+        "t": texts(),
+        "text": text,
+        "looks": LOOKS,
+        "cautions": CAUTIONS,
+        "standings": STANDINGS,
+        "outcomes": OUTCOMES,
+    }
+    return Jinja2Templates(env=environment)
+
+
+def _day(moment: datetime) -> str:
+    return f"{moment.day} {moment:%b %Y}"
+
+
+def _moment(moment: datetime) -> str:
+    return f"{_day(moment)}, {moment:%H:%M} UTC"
+
+
+def _slug(words: str) -> str:
+    """A word of the domain as a key or a class: `start over` is `start_over`."""
+    return words.replace(" ", "_")
+
+
+def _length(size_mm: float | None, units: Units) -> str:
+    """A size as a person would type it again; empty for none."""
+    if size_mm is None:
+        return ""
+    return f"{size_mm / MM_PER_INCH:.3f}".rstrip("0").rstrip(".") if units == "inch" else f"{size_mm:g}"
+
+
+def shown_size(size_mm: float, units: Units) -> str:
+    """A board's size in words."""
+    return format_size(size_mm, units)

@@ -1,0 +1,129 @@
+"""A class's accounts: signing in and out, joining, inviting, new passwords, leaving."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.exceptions import HTTPException
+from starlette.responses import RedirectResponse, Response
+
+from service.domain.mistakes import MistakeError
+from service.domain.person import Role
+from service.texts import text
+from service.use_cases.sign_in import (
+    invite,
+    join,
+    list_people,
+    look_at_invitation,
+    offer_recovery,
+    recover,
+    remove_person,
+    sign_in,
+    sign_out,
+)
+from service.web.desk import Asking, AtDesk, Desk
+from service.web.policy import COOKIE, may_invite, with_cookie
+
+router = APIRouter(include_in_schema=False)
+Typed = Annotated[str, Form()]
+
+
+@router.get("/sign-in")
+def sign_in_page(request: Request, desk: AtDesk) -> Response:
+    """Name and password."""
+    return desk.templates.TemplateResponse(request, "sign_in.html", {"said": ""})
+
+
+@router.post("/sign-in")
+def post_sign_in(request: Request, desk: AtDesk, login: Typed = "", password: Typed = "") -> Response:
+    """A session, or the page once more; five failures for one name from one address shut it for some minutes."""
+    key = f"{login.strip().lower()[:80]} {request.client.host if request.client else ''}"
+    if desk.throttle.is_shut(key, desk.ports.now()):
+        raise HTTPException(429, text("account.too_often"), {"retry-after": "300"})
+    try:
+        secret = sign_in(login, password, desk.ports)
+    except MistakeError as error:
+        desk.throttle.note_failure(key, desk.ports.now())
+        return desk.templates.TemplateResponse(request, "sign_in.html", {"said": error.sentence}, status_code=403)
+    return with_cookie(RedirectResponse("/", 303), request, secret)
+
+
+@router.post("/sign-out")
+def post_sign_out(request: Request, desk: AtDesk) -> Response:
+    """The session is over."""
+    sign_out(request.cookies.get(COOKIE, ""), desk.ports)
+    answer = RedirectResponse("/sign-in", 303)
+    answer.delete_cookie(COOKIE)
+    return answer
+
+
+@router.get("/join/{code}")
+def join_page(request: Request, desk: AtDesk, code: str) -> Response:
+    """Name and password of a new person, or a new password alone."""
+    return _join_page(request, desk, code)
+
+
+@router.post("/join/{code}")
+def post_join(
+    request: Request, desk: AtDesk, code: str, name: Typed = "", login: Typed = "", password: Typed = ""
+) -> Response:
+    """Join, or take the new password; then signed in."""
+    known = look_at_invitation(code, desk.ports)
+    try:
+        new = not known.person
+        secret = join(code, name, login, password, desk.ports) if new else recover(code, password, desk.ports)
+    except MistakeError as error:
+        return _join_page(request, desk, code, error.sentence, {"name": name, "login": login})
+    return with_cookie(RedirectResponse("/", 303), request, secret)
+
+
+def _join_page(
+    request: Request, desk: Desk, code: str, said: str = "", typed: dict[str, str] | None = None
+) -> Response:
+    recovery = bool(look_at_invitation(code, desk.ports).person)
+    known = {"code": code, "said": said, "recovery": recovery, "typed": typed or {"name": "", "login": ""}}
+    return desk.templates.TemplateResponse(request, "join.html", known, status_code=422 if said else 200)
+
+
+@router.get("/people")
+def people_page(request: Request, desk: AtDesk, person: Asking) -> Response:
+    """Everyone, and invitations."""
+    return _people(request, desk, person)
+
+
+@router.post("/people/invite")
+def post_invite(request: Request, desk: AtDesk, person: Asking, role: Annotated[Role, Form()]) -> Response:
+    """The page with a link to give to the person invited, shown once."""
+    if not may_invite(person, role):
+        raise HTTPException(403, text("account.not_yours_to_invite"))
+    return _people(request, desk, person, f"join/{invite(role, desk.ports)}")
+
+
+@router.post("/people/{someone}/recover")
+def post_recover(request: Request, desk: AtDesk, person: Asking, someone: str) -> Response:
+    """The page with a link to a new password, shown once."""
+    return _people(request, desk, person, f"join/{offer_recovery(someone, desk.ports)}")
+
+
+@router.post("/people/{someone}/remove")
+def post_remove(desk: AtDesk, someone: str) -> Response:
+    """Gone, with all boards and photos."""
+    remove_person(someone, desk.ports)
+    return RedirectResponse("/people", 303)
+
+
+@router.post("/leave")
+def post_leave(desk: AtDesk, person: Asking) -> Response:
+    """One's own account gone, with all boards and photos."""
+    remove_person(person.id, desk.ports)
+    answer = RedirectResponse("/sign-in", 303)
+    answer.delete_cookie(COOKIE)
+    return answer
+
+
+def _people(request: Request, desk: Desk, person: Asking, link: str = "") -> Response:
+    roles = [role for role in ("student", "instructor", "owner") if may_invite(person, role)]
+    known = {"person": person, "here": "settings", "people": list_people(desk.ports), "roles": roles}
+    address = f"{desk.address or request.base_url}{link}" if link else ""
+    return desk.templates.TemplateResponse(request, "people.html", known | {"link": address})

@@ -1,0 +1,35 @@
+"""How often somebody may fail to sign in before they have to wait."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from threading import Lock
+
+MOST_FAILURES, WITHIN = 5, timedelta(minutes=5)
+MOST_KEPT = 10_000
+"""Names and addresses remembered; past that the oldest is forgotten, so that nobody can fill the memory."""
+
+
+@dataclass
+class Throttle:
+    """Failures by any key, such as a name and an address, over the last minutes."""
+
+    _failures: dict[str, deque[datetime]] = field(default_factory=dict)
+    _lock: Lock = field(default_factory=Lock)
+
+    def is_shut(self, key: str, now: datetime) -> bool:
+        """Whether this key has failed too often of late."""
+        with self._lock:
+            recent = self._failures.get(key, deque())
+            while recent and now - recent[0] > WITHIN:
+                recent.popleft()
+            return len(recent) >= MOST_FAILURES
+
+    def note_failure(self, key: str, now: datetime) -> None:
+        """One more."""
+        with self._lock:
+            self._failures.setdefault(key, deque(maxlen=MOST_FAILURES)).append(now)
+            while len(self._failures) > MOST_KEPT:
+                del self._failures[next(iter(self._failures))]

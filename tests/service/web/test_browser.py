@@ -1,0 +1,129 @@
+"""The service in a real browser, at the size of a phone and of a desk: first start, photo, verdict, log; axe-core."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_core_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from tests.service.house import fresh_database
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
+
+SAMPLES = Path(__file__).parents[3] / "sample_images"
+SIZES = {"phone": (390, 844), "desk": (1280, 800)}
+PATIENCE_MS = 90_000
+"""A check takes two or three seconds; on a machine that is busy with other tests many times as long."""
+THUMB_PX = 44
+"""The least height of what a thumb is to hit (WCAG 2.2, 2.5.5)."""
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A running service that starts with an empty log."""
+    folder = tmp_path_factory.mktemp("service")
+    command = [sys.executable, "-m", "service", "serve", "--port", "0", "--data", str(folder)]
+    with subprocess.Popen(
+        [*command, "--database", fresh_database(folder)], stdout=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout is not None
+        found = re.search(r"http://\S+", process.stdout.readline())
+        assert found is not None
+        yield found.group(0)
+        process.send_signal(signal.SIGTERM)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+@pytest.fixture(params=[(size, scheme) for size in SIZES for scheme in ("light", "dark")], ids="-".join)
+def page(browser: Browser, address: str, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page of that size and scheme; whatever it complains of fails the test."""
+    size, scheme = request.param
+    width, height = SIZES[size]
+    context = browser.new_context(base_url=address, viewport={"width": width, "height": height}, color_scheme=scheme)
+    opened, complaints = context.new_page(), []
+    opened.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
+    opened.on("pageerror", lambda error: complaints.append(str(error)))
+    yield opened
+    context.close()
+    refusal = "422"  # a status that one of the tests asks for; browsers report every such answer
+    assert [complaint for complaint in complaints if refusal not in complaint] == []
+
+
+def look_over(page: Page) -> None:
+    """Nothing runs out of the screen, all that is to be hit is large enough, and axe-core finds nothing at all."""
+    page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), page.url
+    small = page.evaluate(
+        f"""[...document.querySelectorAll('button, .button, select, summary, nav a')]
+            .filter(each => each.offsetParent && each.getBoundingClientRect().height < {THUMB_PX})
+            .map(each => each.outerHTML)"""
+    )
+    assert small == [], page.url
+    found: dict[str, Any] = Axe().run(page)
+    assert [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]] == [], page.url
+
+
+def test_a_photo_becomes_a_verdict_by_itself_and_the_log_remembers_it(page: Page) -> None:
+    page.goto("/")
+    look_over(page)
+    page.set_input_files("#photos", [SAMPLES / "maple-sawn-knife.jpg", SAMPLES / "walnut-refused-no-card.jpg"])
+    expect(page.locator("#chosen li")).to_have_count(2)
+    page.fill("#name", "Maple box")
+    page.click("form#send button[type=submit]")
+    page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
+    verdict = page.locator(".sentence")
+    expect(verdict).to_contain_text("Start over", timeout=PATIENCE_MS)
+    look_over(page)
+    page.locator("[data-zoom] button").first.click()
+    assert page.evaluate("document.querySelector('.pan img').style.width") == "200%"
+    page.goto("/boards")
+    expect(page.get_by_text("Maple box").first).to_be_visible()
+    look_over(page)
+
+
+def test_the_same_photos_once_more_lead_to_the_same_board(page: Page) -> None:
+    page.goto("/")
+    page.set_input_files("#photos", SAMPLES / "maple-sawn-knife.jpg")
+    page.click("form#send button[type=submit]")
+    page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
+    page.goto("/boards")
+    expect(page.locator(".tile")).to_have_count(1)
+
+
+def test_a_file_that_is_no_photo_is_said_beside_it_and_can_be_sent_again(page: Page, tmp_path: Path) -> None:
+    (tmp_path / "notes.jpg").write_text("no photo")
+    page.goto("/")
+    page.set_input_files("#photos", tmp_path / "notes.jpg")
+    page.click("form#send button[type=submit]")
+    expect(page.locator("#chosen")).to_contain_text("Send the photo as the phone saved it", timeout=PATIENCE_MS)
+    expect(page.locator("form#send button[type=submit]")).to_have_text("Send again")
+
+
+@pytest.mark.parametrize("path", ["/help", "/settings", "/devices", "/boards?show=list"])
+def test_every_other_page_can_be_read_and_used_by_anybody(page: Page, path: str) -> None:
+    page.goto(path)
+    look_over(page)
+
+
+def test_the_keyboard_alone_reaches_the_content(page: Page) -> None:
+    page.goto("/help")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "content"

@@ -1,0 +1,215 @@
+"""The pages, as a student meets them: photograph, wait, read, note how it fitted, find again, delete."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from service.domain.fit import OUTCOMES
+from service.texts import texts
+from service.web.looks import FOLDER
+from tests.service.web.site import Site, page, photo
+
+TEMPLATES = sorted((FOLDER / "templates").glob("*.html"))
+
+
+def test_the_first_page_asks_for_a_photo_and_nothing_else(site: Site) -> None:
+    found = page(site.client.get("/"))
+    required = [
+        given["name"] for tag in ("input", "select", "textarea") for given in found.all(tag) if "required" in given
+    ]
+    assert required == ["photos"]
+    assert found.all("input", type="file")[0]["accept"].startswith("image/*")
+
+
+def test_a_photo_leads_to_its_board_which_says_that_it_is_being_measured(site: Site) -> None:
+    reply = site.send(photo(), name="good")
+    assert reply.status_code == 303
+    found = page(site.client.get(reply.headers["location"]))
+    assert "The answer comes by itself" in found.text
+    assert found.all("meta", **{"http-equiv": "refresh"})  # for browsers without scripts
+
+
+def test_several_photos_of_one_form_make_one_board(site: Site) -> None:
+    files = [("photos", (f"{number}.jpg", photo(number), "image/jpeg")) for number in range(3)]
+    reply = site.client.post("/photos", data={"name": "good"}, files=files)
+    board = site.client.get("/api/v1" + reply.headers["location"]).json()
+    assert len(board["checks"]) == 3
+
+
+def test_the_answer_shows_the_picture_first_then_the_verdict_then_the_numbers(site: Site) -> None:
+    reply = site.client.get(f"/boards/{site.board()}")
+    found = page(reply)
+    order = [reply.text.index(part) for part in ('class="overlay"', 'class="sentence"', "All numbers", "Where the unc")]
+    assert order == sorted(order)
+    assert "Start over: pin between tails 1 and 2 too tight; pin between tails 2 and 3 loose." in found.text
+    assert "Saws and chisels cut hands" in found.text
+    alt = found.all("img")[0]["alt"]
+    assert "Start over" in alt
+
+
+def test_a_refusal_says_what_to_do_and_offers_the_kept_photo_for_another_try(site: Site) -> None:
+    board = site.board("cardless")
+    found = page(site.client.get(f"/boards/{board}"))
+    assert "No card was found in the photo." in found.text
+    assert "Lay the printed card beside the end" in found.text
+    check = site.check_of(board)
+    assert found.all("form", action=f"/checks/{check}/again")
+    site.client.put(f"/api/v1/boards/{board}", json={"name": "good now", "details": {}})
+    assert site.client.post(f"/checks/{check}/again", data={"stage": "cleared"}).status_code == 303
+    site.work()
+    answer = site.client.get(f"/api/v1/checks/{check}").json()
+    assert (answer["state"], answer["result"]["stage"]) == ("measured", "cleared")
+
+
+def test_numbers_and_pins_follow_the_units_chosen(site: Site) -> None:
+    board = site.board()
+    assert " mm wide" in page(site.client.get(f"/boards/{board}")).text
+    site.client.post("/settings", data={"units": "inch"})
+    assert " in wide" in page(site.client.get(f"/boards/{board}")).text
+
+
+def test_what_was_said_of_one_board_is_offered_for_the_next(site: Site) -> None:
+    site.board(species="cherry", saw="Fine rip", thickness="19", notes="only of this one")
+    found = page(site.client.get("/"))
+    offered = {given["name"]: given.get("value", "") for given in found.all("input")}
+    assert (offered["species"], offered["saw"], offered["thickness"]) == ("cherry", "Fine rip", "19")
+    assert "only of this one" not in found.text
+
+
+@pytest.mark.parametrize(("typed", "mm"), [("3/4", 19.05), ("1 1/4", 31.75), ("0.75", 19.05), ("19mm", 19.0)])
+def test_thickness_is_typed_in_inches_as_people_write_them(site: Site, typed: str, mm: float) -> None:
+    site.client.post("/settings", data={"units": "inch"})
+    board = site.board(thickness=typed)
+    kept = site.client.get(f"/api/v1/boards/{board}").json()["details"]["thickness_mm"]
+    assert kept == pytest.approx(mm, abs=1e-9)
+
+
+@pytest.mark.parametrize("typed", ["thick", "0", "900", "1/0"])
+def test_a_thickness_that_cannot_be_is_said_on_a_page_and_nothing_is_stored(site: Site, typed: str) -> None:
+    site.client.post("/settings", data={"units": "inch"})
+    reply = site.send(photo(), thickness=typed)
+    assert reply.status_code == 422
+    assert "thickness" in page(reply).text
+    assert site.house.stored() == set()
+
+
+def test_a_form_without_a_photo_says_so(site: Site) -> None:
+    reply = site.client.post("/photos", files={"photos": ("", b"", "application/octet-stream")})
+    assert reply.status_code == 422
+
+
+def test_a_file_that_is_no_photo_is_refused_with_what_to_do(site: Site) -> None:
+    reply = site.send(b"%PDF-1.7")
+    assert reply.status_code == 422
+    assert "Send the photo as the phone saved it" in page(reply).text
+
+
+def test_how_each_socket_fitted_is_kept_and_shown_again(site: Site) -> None:
+    board = site.board()
+    said = {"socket-0": "seated", "socket-1": "split", "socket-2": "", "socket-3": "nonsense"}
+    assert site.client.post(f"/boards/{board}/fits", data=said).status_code == 303
+    found = page(site.client.get(f"/boards/{board}"))
+    chosen = {(given["name"], given["value"]) for given in found.all("input", type="radio") if "checked" in given}
+    assert chosen == {("socket-0", "seated"), ("socket-1", "split"), ("socket-2", ""), ("socket-3", "")}
+    offered = {given["value"] for given in found.all("input", name="socket-0")}
+    assert offered == {"", *OUTCOMES}
+
+
+def test_the_log_is_searched_and_narrowed_and_shown_as_gallery_or_list(site: Site) -> None:
+    site.board("good box", 1, species="oak")
+    site.board("cardless tray", 2, species="pine")
+    gallery = page(site.client.get("/boards"))
+    assert len([given for given in gallery.all("a") if given.get("class") == "tile"]) == 2
+    narrowed = page(site.client.get("/boards", params={"species": "oak", "show": "list"}))
+    assert "good box" in narrowed.text
+    assert "cardless tray" not in narrowed.text
+    assert "One board" in page(site.client.get("/boards", params={"standing": "refused"})).text
+    assert "No board fits" in page(site.client.get("/boards", params={"text": "nothing like it"})).text
+
+
+@pytest.mark.parametrize(
+    "query",
+    ["page=0", "page=-3", "page=x", "page=99999999999999999999", "since=never", "standing=x", "text=%00", "saw=%00%01"],
+)
+def test_an_address_with_nonsense_in_it_still_shows_the_log(site: Site, query: str) -> None:
+    assert site.client.get(f"/boards?{query}").status_code == 200
+
+
+@pytest.mark.parametrize("address", ["/boards/%00", "/checks/a%00b", "/boards/%F0%9F%AA%B5"])
+def test_an_id_that_cannot_be_is_not_there(site: Site, address: str) -> None:
+    assert site.client.get(address).status_code == 404
+
+
+def test_a_deleted_board_is_gone_from_page_log_and_disk(site: Site) -> None:
+    board = site.board()
+    picture = page(site.client.get(f"/boards/{board}")).all("img")[0]["src"]
+    assert site.client.post(f"/boards/{board}/delete").headers["location"] == "/boards"
+    assert site.client.get(f"/boards/{board}").status_code == 404
+    assert site.client.get(picture).status_code == 404
+    assert site.house.stored() == set()
+
+
+def test_what_people_write_is_shown_as_text_and_never_as_markup(site: Site) -> None:
+    evil = '"><script>alert(1)</script>'
+    board = site.board(f"good {evil}", notes=evil, saw=evil)
+    for address in (f"/boards/{board}", "/boards", "/boards?show=list", "/", f"/boards?text={evil}"):
+        assert "<script>alert" not in site.client.get(address).text
+
+
+def test_pictures_are_served_as_pictures_and_nothing_else(site: Site) -> None:
+    board = site.board()
+    found = page(site.client.get(f"/boards/{board}"))
+    addresses = {given["src"] for given in found.all("img")} | {
+        a["href"] for a in found.all("a") if "/original/" in a["href"]
+    }
+    assert len(addresses) >= 4
+    for address in addresses:
+        reply = site.client.get(address)
+        assert reply.status_code == 200
+        assert reply.headers["content-type"] == "image/jpeg"
+        assert reply.headers["content-security-policy"] == "default-src 'none'; sandbox"
+        assert reply.headers["content-disposition"].startswith("inline; filename=")
+        assert "immutable" in reply.headers["cache-control"]
+
+
+def test_the_card_is_there_to_print(site: Site) -> None:
+    links = [given["href"] for given in page(site.client.get("/help")).all("a") if given["href"].endswith(".pdf")]
+    assert len(links) == 4
+    for link in links:
+        assert site.client.get(link).content.startswith(b"%PDF")
+
+
+def test_a_phone_can_put_the_site_on_its_home_screen(site: Site) -> None:
+    manifest = site.client.get("/app.webmanifest").json()
+    assert manifest["display"] == "standalone"
+    for icon in manifest["icons"]:
+        assert site.client.get(icon["src"]).status_code == 200
+
+
+@pytest.mark.parametrize("template", TEMPLATES, ids=lambda path: path.name)
+def test_pages_say_only_what_the_catalogue_of_texts_says(template: Path) -> None:
+    """Between tags and expressions no letters are left: every word can be translated in one place."""
+    source = template.read_text(encoding="utf-8")
+    bare = re.sub(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", " ", source, flags=re.DOTALL)
+    bare = re.sub(r"<[^>]*>|(?<!\S)/\w+", " ", bare)  # what is left of a macro that makes an address
+    assert re.findall(r"[A-Za-z]{2,}", bare) == []
+
+
+def test_every_text_of_the_catalogue_is_said_somewhere() -> None:
+    places = [*TEMPLATES, *Path(FOLDER).parent.rglob("*.py"), Path(FOLDER).parent / "texts.py"]
+    source = "\n".join(path.read_text(encoding="utf-8") for path in places)
+    computed = {"outcome", "standing", "site"}  # their keys are words of the domain or the names of pages
+    keys = [(section, key) for section, found in texts().items() if section not in computed for key in found]
+    by_part = re.findall(r'"(\w+_)" ~|~ "(_\w+)"', source)
+    parts = {part for pair in by_part for part in pair if part}
+    unused = [
+        f"{section}.{key}"
+        for section, key in keys
+        if not re.search(rf"\b{section}\.{key}\b", source)
+        and not any(key.startswith(part) or key.endswith(part) for part in parts)
+        and f'"{key}"' not in source
+    ]
+    assert not unused, ", ".join(unused)
