@@ -200,9 +200,7 @@ def _normal_equations(task: _Task, shared: Floats, own: Floats) -> tuple[Floats,
     return normal, gradient, blocks, cost
 
 
-def _step(
-    task: _Task, normal: Floats, gradient: Floats, blocks: list[_Block], damping: float
-) -> tuple[Floats, Floats]:
+def _step(task: _Task, normal: Floats, gradient: Floats, blocks: list[_Block], damping: float) -> tuple[Floats, Floats]:
     """The damped step of shared (10,) and own (v, 9) parameters; what is held fixed stays."""
     free, own_free = task.free, task.own_free
     reduced, right = _damped(normal, damping)[np.ix_(free, free)], gradient[free]

@@ -137,7 +137,7 @@ REFUSALS = _table(
     Kind(
         "no_face",
         "No sawn face of a board was found where the card lies.",
-        "Lay the card flat on the face below the baseline, its bottom edge toward the sawn end, and take both from above.",
+        "Lay the card flat on the face below the baseline, its bottom edge toward the sawn end; take both from above.",
     ),
     Kind(
         "no_baseline",

@@ -16,27 +16,30 @@ MAY_IMPORT = {"calibration": {"calibration"}, "vision": {"calibration", "vision"
 
 PURE = {
     "calibration": "camera_advice camera_bundle camera_fit camera_gain camera_misfit camera_model camera_print"
-    " camera_profile camera_record camera_setting card drawing evidence gauge_study known lens_prior outcome plane"
-    " print_check print_record print_shape quantity random_effects sheet_layout",
-    "vision": "adjustment agreement board board_agreement board_result board_sides board_sketch board_views board_walls board_words budget budget_words camera_views card_edges card_lie card_turn combine decision"
-    " drill_kerfs drill_overlay drill_plan drill_report drill_result drill_review drill_scoring drill_statistics drill_words"
-    " baseline edge_profile exif face_bands face_cuts face_edges face_numbers face_pair face_overlay face_report face_result"
-    " face_scoring face_shape face_sides face_strip face_truth face_words kerf_stops find_lie find_walls fit in_plane joint_in_depth layout_review layout_rules layout_shape locate measure_walls overlap_place overlay palette"
-    " photo plan plan_check plan_drawing plan_record plan_words report result rough_line same_end same_end_words sawn_extent scoring seating settled_fit settling sharing species"
-    " splitting strength tally truth uncertainty wall_bands wall_flags wall_lights wall_model"
-    " wall_parts wall_points wall_rivals words",
-    "service": "budget_job budget_text camera_choice camera_making camera_text errors lengths paint repeat_result"
-    " repeat_text repeat_values score_text status table domain/account domain/board domain/check domain/device"
-    " domain/fit domain/job domain/log domain/log_record domain/measurement_table domain/mistakes domain/person"
-    " domain/words jobs/answer_words jobs/given_up use_cases/answer_job use_cases/export_log use_cases/forget_photos"
-    " use_cases/import_log use_cases/keep_log use_cases/pair_device use_cases/ports use_cases/send_photo"
-    " use_cases/sign_in use_cases/solo web/throttle"
-    " board_text drill_table layout_text plan_text"
-    " practice/calibration_table practice/candidates practice/class_view practice/columns practice/comparing"
-    " practice/control_chart practice/distributions practice/drift practice/entries practice/estimates"
-    " practice/findings practice/from_result practice/outcomes practice/own_limits practice/progress practice/records"
+    " camera_profile camera_record camera_setting card drawing evidence gauge_study known lens_prior"
+    " outcome plane print_check print_record print_shape quantity random_effects sheet_layout",
+    "vision": "adjustment agreement baseline board board_agreement board_result board_sides board_sketch"
+    " board_views board_walls board_words budget budget_words camera_views card_edges card_lie card_turn"
+    " combine decision drill_kerfs drill_overlay drill_plan drill_report drill_result drill_review"
+    " drill_scoring drill_statistics drill_words edge_profile exif face_bands face_cuts face_edges"
+    " face_numbers face_overlay face_pair face_report face_result face_scoring face_shape face_sides"
+    " face_strip face_truth face_words find_lie find_walls fit in_plane joint_in_depth kerf_stops"
+    " layout_review layout_rules layout_shape locate measure_walls overlap_place overlay palette photo"
+    " plan plan_check plan_drawing plan_record plan_words report result rough_line same_end same_end_words"
+    " sawn_extent scoring seating settled_fit settling sharing species splitting strength tally truth"
+    " uncertainty wall_bands wall_flags wall_lights wall_model wall_parts wall_points wall_rivals words",
+    "service": "board_text budget_job budget_text camera_choice camera_making camera_text domain/account"
+    " domain/board domain/check domain/device domain/fit domain/job domain/log domain/log_record"
+    " domain/measurement_table domain/mistakes domain/person domain/words drill_table errors"
+    " jobs/answer_words jobs/given_up layout_text lengths paint plan_text practice/calibration_table"
+    " practice/candidates practice/class_view practice/columns practice/comparing practice/control_chart"
+    " practice/distributions practice/drift practice/entries practice/estimates practice/findings"
+    " practice/from_result practice/outcomes practice/own_limits practice/progress practice/records"
     " practice/run_chart practice/say practice/series practice/signals practice/spreadsheet practice/ticks"
-    " practice/trend practice/variation",
+    " practice/trend practice/variation repeat_result repeat_text repeat_values score_text status table"
+    " use_cases/answer_job use_cases/export_log use_cases/forget_photos use_cases/import_log"
+    " use_cases/keep_log use_cases/pair_device use_cases/ports use_cases/send_photo use_cases/sign_in"
+    " use_cases/solo web/throttle",
 }
 """Modules that hold the thinking: numbers in, numbers or words out."""
 
@@ -95,7 +98,8 @@ LAYERS = {
     "use_cases": {"domain", "use_cases", "texts"},
     "uploads": {"uploads"},
     "storage": {"domain", "use_cases", "storage", "uploads", "errors"},
-    "jobs": {"domain", "use_cases", "storage", "jobs"} | {"texts", "errors", "checking", "print_store"}
+    "jobs": {"domain", "use_cases", "storage", "jobs"}
+    | {"texts", "errors", "checking", "print_store"}
     | {"camera_choice", "camera_store"},
     "web": {"domain", "use_cases", "storage", "web", "texts", "lengths", "version"},
 }

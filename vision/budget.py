@@ -26,8 +26,8 @@ Act = Literal[
 WORTH_WHILE = 0.97
 """A forecast is told when it leaves at most this share of U."""
 PROFILE_SHARE = 0.6
-"""What a camera profile leaves of the lens's part, about: in simulated ends (`calibration.camera_gain`) U of a lean falls
-from 0.059 to 0.037 degrees; focus and the stabiliser still move the lens from photo to photo."""
+"""What a camera profile leaves of the lens's part, about: in simulated ends (`calibration.camera_gain`) U of a lean
+falls from 0.059 to 0.037 degrees; focus and the stabiliser still move the lens from photo to photo."""
 CLOSER = 1.5
 """How much larger the end is in the forecast's picture."""
 

@@ -84,8 +84,7 @@ def _brands(data: bytes) -> list[bytes]:
 
 
 def inspect(data: bytes) -> str:
-    """The kind of photo, its header read and its limits checked, no pixel decoded. Raises CannotMeasure like `decode`.
-    """
+    """The kind of photo, header read, limits checked, no pixel decoded. Raises CannotMeasure like `decode`."""
     kind = _kind_within_limits(data)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")

@@ -92,6 +92,10 @@ class EndStrip:
         """Columns per mm."""
         return float(1.0 / (self.x[1] - self.x[0]))
 
+    def sheared(self, values: Light, lean: float) -> Light:
+        """`values` (rows, columns) shifted row by row so that lines of that lean (tangent) become upright."""
+        return shear_columns(values, lean * self.unit * float(self.y[1] - self.y[0]))
+
     def between(self, left: float, right: float) -> EndStrip:
         """The part between two places along x (mm)."""
         inside = (self.x >= left) & (self.x <= right)
@@ -172,7 +176,7 @@ def find_cuts(strip: EndStrip, *, darkest: float = _DARK) -> list[Cut]:
     light = smooth(strip.light.max(axis=2), 0.04 * strip.unit, 1)
     wood = _wood_around(light, strip.unit)
     dark = (light < darkest * wood).astype(np.float32)
-    share = np.array([shear_columns(dark, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
+    share = np.array([strip.sheared(dark, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
     best = share.max(axis=0)
     return [
         _cut(strip, light / wood, share, first, last)
@@ -203,7 +207,7 @@ def _cut(strip: EndStrip, relative: Light, share: Floats, first: int, last: int)
     lean = float(np.tan(_LEANS[lean_index]))
     margin = int(0.5 * strip.unit)
     low, high = max(0, first - margin), min(relative.shape[1], last + margin + 1)
-    profile = shear_columns(relative, lean)[:, low:high].mean(axis=0)
+    profile = strip.sheared(relative, lean)[:, low:high].mean(axis=0)
     return Cut(float(strip.x[first]), float(strip.x[last]), lean, float(profile.min()))
 
 
@@ -286,7 +290,7 @@ def _steps(strip: EndStrip) -> Floats:
         :, : light.shape[1] - 2 * reach
     ]
     clipped = np.clip(step, -0.25, 0.25)
-    return np.array([shear_columns(clipped, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
+    return np.array([strip.sheared(clipped, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
 
 
 def _strongest_step(strip: EndStrip, steps: Floats, x: float, outward: float) -> tuple[float, float]:

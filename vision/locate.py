@@ -262,16 +262,16 @@ def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, 
     """
     try:
         end = locate_end(rgb, plane, card, side)
+        return Located.at(end, locate_walls(end, stage), BOTTOM)
     except CannotMeasure as refused:
         turned = _beyond_another_edge(rgb, plane, card, side, stage) if _nothing_found(refused) else None
         if turned is None:
             raise
         return turned
-    return Located.at(end, locate_walls(end, stage), BOTTOM)
 
 
 def _nothing_found(refused: CannotMeasure) -> bool:
-    return refused.refusal.reason == "no_board_end"
+    return refused.refusal.reason in ("no_board_end", "no_kerfs")
 
 
 def _beyond_another_edge(

@@ -25,9 +25,7 @@ _WIDEST_MM = 0.04
 _STEPS = 5
 
 
-def fit_rough_line(
-    along: Floats, across: Floats, sigma: Floats, counts: NDArray[np.bool_] | None = None
-) -> LineFit:
+def fit_rough_line(along: Floats, across: Floats, sigma: Floats, counts: NDArray[np.bool_] | None = None) -> LineFit:
     """Least-squares line through the edge whose points (n,) are seen with standard deviations `sigma` (n,), mm.
 
     Points that do not `counts` (n,) lie beyond the edge's part asked for: they help to see it, as far as it may be torn

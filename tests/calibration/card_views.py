@@ -48,8 +48,9 @@ def drawn_phone(rng: np.random.Generator) -> Phone:
 
 def pose(tilt_deg: Floats, roll_deg: float, aim_px: Floats, distance_mm: float = DISTANCE_MM) -> Floats:
     """The pose (6,) of the card so tilted and rolled, its middle `aim_px` from the picture's."""
-    first, second, third = (rotation_matrix(np.radians(angle) * axis) for angle, axis in
-                            zip((*tilt_deg, roll_deg), np.eye(3), strict=True))
+    first, second, third = (
+        rotation_matrix(np.radians(angle) * axis) for angle, axis in zip((*tilt_deg, roll_deg), np.eye(3), strict=True)
+    )
     matrix = first @ second @ third
     middle = np.array([*(np.asarray(aim_px) * distance_mm / FOCAL_PX), distance_mm])
     return np.concatenate([rotation_vector(matrix), middle - matrix[:, :2] @ POINTS.mean(axis=0)])

@@ -112,8 +112,10 @@ def table() -> str:
         inside = 100.0 * np.mean(np.abs(errors[:, LEANS]) < u95[:, LEANS])
         lean_rms, lean_u = np.degrees([np.sqrt(np.mean(rms[LEANS] ** 2)), np.mean(u[LEANS])])
         x_rms, x_u = float(np.sqrt(np.mean(rms[3:] ** 2))), float(np.mean(u[3:]))
-        lines.append(f"{name:13} lean rms {lean_rms:.3f} U {lean_u:.3f} deg, inside {inside:.0f} %,"
-                     f" place rms {x_rms:.3f} U {x_u:.3f} mm")
+        lines.append(
+            f"{name:13} lean rms {lean_rms:.3f} U {lean_u:.3f} deg, inside {inside:.0f} %,"
+            f" place rms {x_rms:.3f} U {x_u:.3f} mm"
+        )
     return "\n".join(lines)
 
 

@@ -15,9 +15,9 @@ from calibration.print_shape import UNCHECKED
 from tests.calibration.card_views import CENTRE, FOCAL_PX, POINTS, SIGMA_PX, SIZE, pose
 
 MEAN = np.array([np.log(FOCAL_PX), 0.01, 0.0, 10.0, -5.0])
-PRIOR = CameraProfile(
-    "test", CameraSetting(size_px=SIZE), MEAN, np.diag([0.002, 0.001, 0.006, 4.0, 4.0]) ** 2
-).prior(SIZE, 1)
+PRIOR = CameraProfile("test", CameraSetting(size_px=SIZE), MEAN, np.diag([0.002, 0.001, 0.006, 4.0, 4.0]) ** 2).prior(
+    SIZE, 1
+)
 
 
 def judged(lens: Floats, rng: np.random.Generator, tilt_deg: tuple[float, float] = (8.0, -6.0)) -> bool:

@@ -52,8 +52,17 @@ def photos(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     folder = tmp_path_factory.mktemp("card")
     for number, (tilt, roll, aim) in enumerate(VIEWS):
         scene = Scene(
-            board=False, size_px=SIZE_PX, px_per_mm=8.5, focal_px=FOCAL_PX, k1=0.02, seed=number, blur_px=0.8,
-            tilt_deg=tilt, roll_deg=roll, aim_mm=aim, tells_focal=False,
+            board=False,
+            size_px=SIZE_PX,
+            px_per_mm=8.5,
+            focal_px=FOCAL_PX,
+            k1=0.02,
+            seed=number,
+            blur_px=0.8,
+            tilt_deg=tilt,
+            roll_deg=roll,
+            aim_mm=aim,
+            tells_focal=False,
         )
         (folder / f"{number}.jpg").write_bytes(jpeg(render(scene).photo.rgb))
     return sorted(folder.iterdir())
