@@ -24,9 +24,9 @@ from vision.wall_rivals import (
     Rival,
     agreed,
     explain,
+    explain_together,
     first_belief,
     plain_pictures,
-    shared_belief,
     with_changed,
 )
 
@@ -72,7 +72,7 @@ def measure_walls(
     walls = [_moved(wall, picture) for wall, picture in zip(walls, first, strict=True)]
     bands = cut(walls)
     board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead)
-    second = explain(board, [_recentred(picture) for picture in first], shared_belief(first))
+    second = explain_together(board, [_recentred(picture) for picture in first], first)
     return _finished(board, _fine(bands), second)
 
 

@@ -35,6 +35,7 @@ _FLOOR_ENDS = 2.0
 _LINE = (LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop))
 _WORTH_A_LINE = 8.0
 _DOUBTED_LINE, _UNLIKELY_LINE = 30.0, 60.0
+_CLEARLY = 20.0
 _LINES_ON = 0.35
 _FIRST_STEPS, _ALL_STEPS = 3, 14
 _FINISHED_SAWN, _FINISHED_CLEARED = 3, 6
@@ -67,6 +68,12 @@ class Shared:
     mean: Floats
     sigma: Floats
     line_price: float
+
+    def without_line(self) -> Shared:
+        """The same kerf, and nothing known of lines."""
+        anew = nothing_known()
+        anew.mean[KERF], anew.sigma[KERF] = self.mean[KERF], self.sigma[KERF]
+        return anew
 
     def belief(self, walls: list[RoughWall], starts: Floats, overhead: Overhead) -> Belief:
         """Belief for fits of `walls` from `starts` (fits, 11): lines are drawn square to the face, walls lean a little.
@@ -195,6 +202,24 @@ def explain(board: Board, earlier: list[WallPicture], shared: Shared) -> list[li
         lined = _beside_kerf(wall, base, shared) if board.sawn else _above_floor(wall, base, shared, shift)
         starts.append(_bare(wall, base) + lined)
     return [_distinct(rivals) for rivals in _tried(board, starts, shared)]
+
+
+def explain_together(board: Board, earlier: list[WallPicture], first: list[WallPicture]) -> list[list[Rival]]:
+    """The walls' explanations, with what they share learned from their `first` pictures.
+
+    Where only few show a line, slivers of the tails' own sides explain them as well as lines that hide elsewhere; if
+    clearly better, the walls are explained each for itself.
+    """
+    shared = shared_belief(first)
+    together = explain(board, earlier, shared)
+    if shared.line_price != _DOUBTED_LINE:
+        return together
+    apart = explain(board, earlier, shared.without_line())
+    return apart if _total(together) - _total(apart) > _CLEARLY * len(board.walls) else together
+
+
+def _total(explained: list[list[Rival]]) -> float:
+    return sum(rivals[0].picture.cost for rivals in explained)
 
 
 def with_changed(parameters: Floats, *changes: tuple[int | slice, float | Floats]) -> Floats:
