@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 
 EXIF_FOCAL_U = 0.025
 """Relative standard uncertainty of a focal length that the photo's own data tell as 35 mm equivalent of 26 mm (see
-`vision.exif`)."""
+`vision.photo.exif`)."""
 
 _CARD = CARDS["short"]
 _TILT_DEG, _ROLL_DEG = (5.0, -4.0), 1.0

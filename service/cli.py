@@ -12,11 +12,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from service.drill_options import add_drill_arguments
+from service.answers.terminal import settle_streams, silence_closed_pipe
+from service.commands.drill_options import add_drill_arguments
+from service.commands.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
 from service.errors import UsageError, complain, report_fault
-from service.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
 from service.status import Status
-from service.terminal import settle_streams, silence_closed_pipe
 
 SIGNAL_BASE = 128
 """A shell's exit status for a program ended by signal n is 128 + n: 2 for Ctrl-C, 13 for a closed pipe."""
@@ -313,19 +313,19 @@ def budget_subject(text: str) -> str:
 
 
 def _run_check(options: argparse.Namespace) -> int:
-    from service.check_job import run_check
+    from service.commands.check_job import run_check
 
     return run_check(options)
 
 
 def _run_drill(options: argparse.Namespace) -> int:
-    from service.drill_job import run_drill
+    from service.commands.drill_job import run_drill
 
     return run_drill(options)
 
 
 def _run_card(options: argparse.Namespace) -> int:
-    from service.card_job import run_card
+    from service.commands.card_job import run_card
 
     return run_card(options)
 
@@ -341,48 +341,48 @@ def measured_length(text: str) -> float:
 
 
 def _run_print_check(options: argparse.Namespace) -> int:
-    from service.print_job import run_print_check
+    from service.commands.print_job import run_print_check
 
     return run_print_check(options)
 
 
 def _run_camera(options: argparse.Namespace) -> int:
-    from service.camera_job import run_camera
+    from service.commands.camera_job import run_camera
 
     return run_camera(options)
 
 
 def _run_score(options: argparse.Namespace) -> int:
-    from service.score import run_score
+    from service.commands.score_job import run_score
 
     return run_score(options)
 
 
 def _run_repeat(options: argparse.Namespace) -> int:
-    from service.repeat_job import run_repeat
+    from service.commands.repeat_job import run_repeat
 
     return run_repeat(options)
 
 
 def _run_board(options: argparse.Namespace) -> int:
-    from service.board_job import run_board
+    from service.commands.board_job import run_board
 
     return run_board(options)
 
 
 def _run_plan(options: argparse.Namespace) -> int:
-    from service.plan_job import run_plan
+    from service.commands.plan_job import run_plan
 
     return run_plan(options)
 
 
 def _run_rules(options: argparse.Namespace) -> int:
-    from service.rules_job import run_rules
+    from service.commands.rules_job import run_rules
 
     return run_rules(options)
 
 
 def _run_serve(options: argparse.Namespace) -> int:
-    from service.serve_job import run_serve
+    from service.commands.serve_job import run_serve
 
     return run_serve(options)

@@ -28,9 +28,9 @@ from tests.vision.lies import (
     true_leans,
     true_tapers,
 )
-from vision.card_lie import CARD_HEIGHT_U_MM, CARD_TILT_U, CardLie
-from vision.in_plane import check_in_plane
-from vision.uncertainty import EndQuantities
+from vision.end.uncertainty import EndQuantities
+from vision.lie.card_lie import CARD_HEIGHT_U_MM, CARD_TILT_U, CardLie
+from vision.lie.in_plane import check_in_plane
 
 Floats = NDArray[np.float64]
 

@@ -23,10 +23,10 @@ from tests.scenes import (
     camera,
     printed,
 )
-from vision.card_lie import CardLie, TiltedView
-from vision.face_report import FaceView
-from vision.photo import Lens, Photo
-from vision.strip import Frame
+from vision.face.report import FaceView
+from vision.lie.card_lie import CardLie, TiltedView
+from vision.photo.photo import Lens, Photo
+from vision.photo.strip import Frame
 
 Floats = NDArray[np.float64]
 

@@ -18,9 +18,9 @@ from scipy.special import ndtr
 from calibration.card import CARDS, DICTIONARY_NAME, MARGIN_MM, Card
 from calibration.plane import PARAMETERS, PlaneMap, rotation_matrix
 from calibration.print_shape import EXACT, PrintShape
-from vision.card_lie import CardLie, TiltedView
-from vision.photo import Lens, Photo
-from vision.strip import Frame
+from vision.lie.card_lie import CardLie, TiltedView
+from vision.photo.photo import Lens, Photo
+from vision.photo.strip import Frame
 
 Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
@@ -56,7 +56,7 @@ class Scene:
     lie: tuple[float, float, float] = (0.0, 0.0, 0.0)
     """Height (mm) of the end above the card, in the middle of its show edge, and its rise (deg) along and across."""
     card_edge: int = 0
-    """The edge of the card that faces the board, as quarter turns (`vision.card_turn`)."""
+    """The edge of the card that faces the board, as quarter turns (`vision.photo.card_turn`)."""
     card_side: str = "show"
     """The face that the card lies along."""
     depth_mm: float = 18.0

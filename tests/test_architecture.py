@@ -18,26 +18,31 @@ PURE = {
     "calibration": "camera_advice camera_bundle camera_fit camera_gain camera_misfit camera_model camera_print"
     " camera_profile camera_record camera_setting card drawing evidence gauge_study known lens_prior"
     " outcome plane print_check print_record print_shape quantity random_effects sheet_layout",
-    "vision": "adjustment agreement baseline board board_agreement board_result board_sides board_sketch"
-    " board_views board_walls board_words budget budget_words camera_views card_edges card_lie card_turn"
-    " combine decision drill_kerfs drill_overlay drill_plan drill_report drill_result drill_review"
-    " drill_scoring drill_statistics drill_words edge_profile exif face_bands face_cuts face_edges"
-    " face_numbers face_overlay face_pair face_report face_result face_scoring face_shape face_sides"
-    " face_strip face_truth face_words find_lie find_walls fit in_plane joint_in_depth kerf_stops"
-    " layout_review layout_rules layout_shape locate measure_walls overlap_place overlay palette photo"
-    " plan plan_check plan_drawing plan_record plan_words report result rough_line same_end same_end_words"
-    " sawn_extent scoring seating settled_fit settling sharing species splitting strength tally truth"
-    " uncertainty wall_bands wall_flags wall_lights wall_model wall_parts wall_points wall_rivals words",
-    "service": "board_text budget_job budget_text camera_choice camera_making camera_text domain/account"
-    " domain/board domain/check domain/device domain/fit domain/job domain/log domain/log_record"
-    " domain/measurement_table domain/mistakes domain/person domain/words drill_table errors"
-    " jobs/answer_words jobs/given_up layout_text lengths paint plan_text practice/calibration_table"
-    " practice/candidates practice/class_view practice/columns practice/comparing practice/control_chart"
-    " practice/distributions practice/drift practice/entries practice/estimates practice/findings"
-    " practice/from_result practice/outcomes practice/own_limits practice/progress practice/records"
-    " practice/run_chart practice/say practice/series practice/signals practice/spreadsheet practice/ticks"
-    " practice/trend practice/variation repeat_result repeat_text repeat_values score_text status table"
-    " use_cases/answer_job use_cases/export_log use_cases/forget_photos use_cases/import_log"
+    "vision": "answer/budget answer/budget_words answer/overlay answer/palette answer/result answer/words"
+    " board/agreement board/joint_in_depth board/judge board/result board/sketch board/views board/walls"
+    " board/words drill/kerfs drill/overlay drill/plan drill/report drill/result drill/review drill/statistics"
+    " drill/words end/face_edges end/face_pair end/find_walls end/locate end/report end/sawn_extent end/sides"
+    " end/uncertainty face/bands face/baseline face/cuts face/kerf_stops face/numbers face/overlay face/report"
+    " face/result face/shape face/sides face/strip face/words joint/decision joint/overlap_place joint/seating"
+    " joint/settled_fit joint/settling joint/species joint/splitting joint/strength layout/plan"
+    " layout/plan_check layout/plan_drawing layout/plan_record layout/plan_words layout/review layout/rules"
+    " layout/shape lie/card_lie lie/find_lie lie/in_plane photo/camera_views photo/card_edges photo/card_turn"
+    " photo/edge_profile photo/exif photo/photo score/drill_scoring score/face_scoring score/face_truth"
+    " score/scoring score/tally score/truth together/adjustment together/agreement together/combine"
+    " together/same_end together/same_end_words together/sharing walls/bands walls/fit walls/flags"
+    " walls/lights walls/measure walls/model walls/parts walls/points walls/rivals walls/rough_line",
+    "service": "answers/board_text answers/budget_text answers/camera_text answers/drill_table answers/layout_text"
+    " answers/paint answers/plan_text answers/repeat_text answers/score_parts answers/score_text answers/table"
+    " commands/budget_job"
+    " domain/account domain/board domain/check domain/device domain/fit domain/job domain/log"
+    " domain/log_record domain/measurement_table domain/mistakes domain/person domain/words errors"
+    " jobs/answer_words jobs/given_up lengths measuring/camera_choice measuring/camera_making"
+    " measuring/repeat_result measuring/repeat_values practice/calibration_table practice/candidates"
+    " practice/class_view practice/columns practice/comparing practice/control_chart practice/distributions"
+    " practice/drift practice/entries practice/estimates practice/findings practice/from_result"
+    " practice/outcomes practice/own_limits practice/progress practice/records practice/run_chart practice/say"
+    " practice/series practice/signals practice/spreadsheet practice/ticks practice/trend practice/variation"
+    " status use_cases/answer_job use_cases/export_log use_cases/forget_photos use_cases/import_log"
     " use_cases/keep_log use_cases/pair_device use_cases/ports use_cases/send_photo use_cases/sign_in"
     " use_cases/solo web/throttle",
 }
@@ -98,10 +103,11 @@ LAYERS = {
     "use_cases": {"domain", "use_cases", "texts"},
     "uploads": {"uploads"},
     "storage": {"domain", "use_cases", "storage", "uploads", "errors"},
-    "jobs": {"domain", "use_cases", "storage", "jobs"}
-    | {"texts", "errors", "checking", "print_store"}
-    | {"camera_choice", "camera_store"},
+    "jobs": {"domain", "use_cases", "storage", "jobs"} | {"texts", "errors", "measuring", "kept"},
     "web": {"domain", "use_cases", "storage", "web", "texts", "lengths", "version"},
+    "measuring": {"measuring", "kept", "errors"},
+    "answers": {"answers", "measuring", "lengths", "errors", "output"},
+    "kept": {"kept", "errors", "output"},
 }
 """Rooms of the service, and what of the service each may import."""
 FRAMEWORKS = {"fastapi", "starlette", "pydantic", "jinja2", "uvicorn", "sqlalchemy", "alembic"}
@@ -129,7 +135,7 @@ def test_most_of_the_thinking_is_pure() -> None:
 
 
 def test_a_check_loads_no_slow_library() -> None:
-    show = "import sys, service.check_job; print(*sys.modules)"
+    show = "import sys, service.commands.check_job; print(*sys.modules)"
     loaded = subprocess.run([sys.executable, "-c", show], cwd=ROOT, capture_output=True, text=True, check=True)
     assert set(SLOW_LIBRARIES).isdisjoint(loaded.stdout.split())
 

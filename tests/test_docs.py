@@ -12,7 +12,7 @@ import pytest
 from calibration.card import CARDS
 from calibration.outcome import FLAGS, REFUSALS, WARNINGS, Kind
 from service.cli import build_parser, main
-from vision.species import SPECIES
+from vision.joint.species import SPECIES
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -16,7 +16,7 @@ CheckState = Literal["waiting", "measured", "refused", "failed", "kept"]
 
 @dataclass(frozen=True)
 class StoredPhoto:
-    """A photo in the photo store, by the name it has there; `kind` as `vision.decode` tells it."""
+    """A photo in the photo store, by the name it has there; `kind` as `vision.photo.decode` tells it."""
 
     name: str
     kind: str

@@ -6,12 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from calibration.outcome import FLAGS, Kind, Refusal
-from vision.budget import Budget, Taken, find_budgets
-from vision.budget_words import budget_title, cause_words, forecast_sentences, in_units, places_for
-from vision.report import Measurement, Wall
-from vision.result import Report
-from vision.seating import Socket
-from vision.words import (
+from vision.answer.budget import Budget, Taken, find_budgets
+from vision.answer.budget_words import budget_title, cause_words, forecast_sentences, in_units, places_for
+from vision.answer.result import Report
+from vision.answer.words import (
     Units,
     board_sentence,
     camera_sentence,
@@ -24,6 +22,8 @@ from vision.words import (
     socket_sentence,
     wall_name,
 )
+from vision.end.report import Measurement, Wall
+from vision.joint.seating import Socket
 
 LEAST_SHARE = 0.02
 """Causes with a smaller share of the variance are taken together."""

@@ -9,20 +9,20 @@ from typing import Any
 
 from calibration.known import Known, told_size
 from calibration.outcome import CannotMeasure, Refusal
-from service.camera_choice import cameras_named
-from service.camera_store import CameraStore
-from service.checking import CheckSettings, check_photo
 from service.domain.check import Answer, Pictures
 from service.jobs.answer_words import refusal_words, report_words
 from service.jobs.pictures import store_pictures
-from service.print_store import PrintStore, print_named
+from service.kept.camera_store import CameraStore
+from service.kept.print_store import PrintStore, print_named
+from service.measuring.camera_choice import cameras_named
+from service.measuring.checking import CheckSettings, check_photo
 from service.use_cases.answer_job import Assignment
 from service.use_cases.ports import PhotoStore
-from vision.decode import decode
-from vision.overlay import draw_overlay
-from vision.photo import Photo
-from vision.result import Report, refusal_dict, result_dict
-from vision.species import find_species
+from vision.answer.overlay import draw_overlay
+from vision.answer.result import Report, refusal_dict, result_dict
+from vision.joint.species import find_species
+from vision.photo.decode import decode
+from vision.photo.photo import Photo
 
 
 @dataclass(frozen=True)

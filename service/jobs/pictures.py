@@ -10,7 +10,7 @@ from PIL import Image
 
 from service.domain.check import Pictures
 from service.use_cases.ports import PhotoStore
-from vision.photo import Photo
+from vision.photo.photo import Photo
 
 Pixels = NDArray[np.uint8]
 SCREEN_PX, THUMBNAIL_PX = 3000, 480

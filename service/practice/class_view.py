@@ -16,7 +16,7 @@ from service.practice.entries import PracticeBoard, PracticeWall, Side, in_order
 from service.practice.progress import FEWEST, Progress, progress_of
 from service.practice.say import amount, counted
 from service.practice.series import ABS_LEAN, Metric, series_of
-from vision.words import Units
+from vision.answer.words import Units
 
 Word = Literal["improving", "stuck", "steady", "getting worse", "too few"]
 People = Mapping[str, Sequence[PracticeBoard]]

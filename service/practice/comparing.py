@@ -19,7 +19,7 @@ from service.practice.entries import PracticeBoard
 from service.practice.estimates import COMMON_SHARE, Estimate, difference_estimate, mean_estimate
 from service.practice.say import plus_minus
 from service.practice.series import ABS_LEAN, series_of
-from vision.words import Units
+from vision.answer.words import Units
 
 Floats = NDArray[np.float64]
 Booleans = NDArray[np.bool_]

@@ -18,7 +18,7 @@ from service.practice.estimates import Estimate
 from service.practice.progress import Progress, progress_of
 from service.practice.say import amount, counted, plus_minus
 from service.practice.series import ABS_LEAN, series_of
-from vision.words import Units
+from vision.answer.words import Units
 
 RECENT = 10
 """The latest boards that the advice rests on: what someone does now, not last year."""

@@ -19,7 +19,7 @@ from service.practice.distributions import t_quantile
 from service.practice.entries import PracticeBoard
 from service.practice.estimates import CONFIDENCE
 from service.practice.say import amount, counted
-from vision.words import Units
+from vision.answer.words import Units
 
 Floats = NDArray[np.float64]
 What = Literal["gap", "squeeze"]

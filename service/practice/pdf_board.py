@@ -10,8 +10,8 @@ from service.practice.pdf_end import draw_end
 from service.practice.pdf_page import Paper, Sheet, printable
 from service.practice.pdf_table import ROW_MM, Column, draw_table
 from service.practice.say import counted, decimal_places, listed
-from vision.palette import MUTED
-from vision.words import CAUTIONS, MM_PER_INCH, Units, format_error, format_size, socket_name
+from vision.answer.palette import MUTED
+from vision.answer.words import CAUTIONS, MM_PER_INCH, Units, format_error, format_size, socket_name
 
 PICTURE_MM = (50.0, 125.0)
 """Height of the picture at least, and at most."""

@@ -13,8 +13,8 @@ from service.practice.entries import COVERAGE
 from service.practice.pdf_page import Point, Sheet, fitted
 from service.practice.ticks import padded, tick_places, ticks
 from service.practice.trend import Trend
-from vision.palette import INK, MUTED, Colour
-from vision.words import MM_PER_INCH, Units
+from vision.answer.palette import INK, MUTED, Colour
+from vision.answer.words import MM_PER_INCH, Units
 
 GRID: Colour = (222, 222, 216)
 BLUE: Colour = (20, 96, 150)

@@ -7,7 +7,7 @@ from itertools import pairwise
 from service.practice.entries import PracticeBoard, PracticeWall
 from service.practice.pdf_charts import Box
 from service.practice.pdf_page import Point, Sheet, verdict_mark
-from vision.palette import INK, MUTED, Colour
+from vision.answer.palette import INK, MUTED, Colour
 
 WOOD: Colour = (236, 222, 196)
 FACTORS = (1, 2, 5, 10, 20, 50)

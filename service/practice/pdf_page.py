@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
-from vision.palette import INK, Colour, look_of, text_colour
+from vision.answer.palette import INK, Colour, look_of, text_colour
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

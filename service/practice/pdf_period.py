@@ -19,8 +19,8 @@ from service.practice.progress import progress_of
 from service.practice.say import PLACES, counted
 from service.practice.series import ABS_LEAN, ABS_TAPER, LEAN, METRICS, OUT_OF_SQUARE, SPREAD, TAPER, Metric, series_of
 from service.practice.trend import all_trends
-from vision.palette import MUTED
-from vision.words import CAUTIONS, MM_PER_INCH, Units
+from vision.answer.palette import MUTED
+from vision.answer.words import CAUTIONS, MM_PER_INCH, Units
 
 CHARTED = (ABS_LEAN.name, LEAN.name, TAPER.name, SPREAD.name, OUT_OF_SQUARE.name, "days_between")
 COMPARED = ("abs_lean", "abs_taper", "spread")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.practice.pdf_page import MM_PER_POINT, Anchor, Point, Sheet, fitted, verdict_mark
-from vision.palette import INK, LOOKS, MUTED, Colour
+from vision.answer.palette import INK, LOOKS, MUTED, Colour
 
 RULE: Colour = (205, 205, 200)
 ROW_MM = 4.6

@@ -8,7 +8,7 @@ from typing import Any, Literal
 from service.practice.estimates import COMMON_SHARE, Estimate, difference_estimate, mean_estimate
 from service.practice.say import counted, plus_minus
 from service.practice.series import Metric, Series
-from vision.words import Units
+from vision.answer.words import Units
 
 Verdict = Literal["better", "worse", "no change", "too few"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from vision.words import MM_PER_INCH, Units
+from vision.answer.words import MM_PER_INCH, Units
 
 MOST_PLACES = 4
 _NAMES = {"deg": "degrees", "mm": "mm", "in": "in", "d": "days"}

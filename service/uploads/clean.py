@@ -13,7 +13,7 @@ from service.uploads.clean_jpeg import clean_jpeg
 from service.uploads.clean_png import clean_png
 from service.uploads.clean_webp import clean_webp
 from service.uploads.kept_exif import kept_exif
-from vision.decode import decode, inspect
+from vision.photo.decode import decode, inspect
 
 CLEANERS = {"JPEG": clean_jpeg, "PNG": clean_png, "WEBP": clean_webp, "HEIF": clean_heif}
 

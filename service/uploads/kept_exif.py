@@ -7,7 +7,7 @@ from typing import Any
 
 from PIL import Image
 
-from vision import exif
+from vision.photo import exif
 
 EXIF_IFD = 0x8769
 KEPT = (exif.ORIENTATION, exif.MAKE, exif.MODEL)

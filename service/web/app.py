@@ -27,7 +27,7 @@ from service.web.errors import add_error_pages
 from service.web.guard import Guard
 from service.web.looks import FOLDER, make_templates
 from service.web.policy import admit
-from vision.decode import MAX_BYTES
+from vision.photo.decode import MAX_BYTES
 
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 MOST_AT_ONCE = 4

@@ -13,8 +13,8 @@ from service.domain.fit import OUTCOMES
 from service.domain.person import Units
 from service.lengths import MM_PER_INCH
 from service.texts import text, texts
-from vision.palette import LOOKS
-from vision.words import CAUTIONS, format_size
+from vision.answer.palette import LOOKS
+from vision.answer.words import CAUTIONS, format_size
 
 FOLDER = Path(__file__).parent
 

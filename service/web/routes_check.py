@@ -15,7 +15,7 @@ from service.use_cases.send_photo import Sending, send_photo
 from service.web.desk import Asking, AtDesk
 from service.web.errors import wants_json
 from service.web.forms import DetailsForm, ToldForm
-from vision.species import SPECIES
+from vision.joint.species import SPECIES
 
 router = APIRouter(include_in_schema=False)
 

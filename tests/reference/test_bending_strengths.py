@@ -6,8 +6,8 @@ FPL-GTR-282 (2021): the woods are held as Table 5-3b prints them, in lbf/in2; Ta
 
 import pytest
 
-from vision.species import SPECIES
-from vision.strength import STRENGTHS, strength_of
+from vision.joint.species import SPECIES
+from vision.joint.strength import STRENGTHS, strength_of
 
 TABLE_5_3A_KPA = {
     "yellow-poplar": (70000, 8200),

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from calibration.quantity import Quantity, Source
-from vision.decision import decide, from_draws, from_quantity
-from vision.settled_fit import draw_quantities
+from vision.joint.decision import decide, from_draws, from_quantity
+from vision.joint.settled_fit import draw_quantities
 
 NORMAL = NormalDist()
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from vision.edge_profile import EdgeProfile
-from vision.wall_lights import Bands
-from vision.wall_model import Belief, fit_walls
-from vision.wall_parts import EDGE, SLOPE, wall_parts
+from vision.photo.edge_profile import EdgeProfile
+from vision.walls.lights import Bands
+from vision.walls.model import Belief, fit_walls
+from vision.walls.parts import EDGE, SLOPE, wall_parts
 
 UNIT = 16.0
 BLUR_PX, NOISE, CONTRAST = 1.2, 0.02, 0.5

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from vision.fit import LineFit, fit_line
+from vision.walls.fit import LineFit, fit_line
 
 T_C = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511])
 B_C = np.array([-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160])

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from tests.vision.boards import THICKNESS_MM, random_board
-from vision.seating import wall_overlap
-from vision.settling import gap_and_squeeze, mean_overlap, settle, wall_signs
+from vision.joint.seating import wall_overlap
+from vision.joint.settling import gap_and_squeeze, mean_overlap, settle, wall_signs
 
 manifold3d = pytest.importorskip("manifold3d")
 shapely = pytest.importorskip("shapely")

@@ -10,9 +10,9 @@ import pytest
 
 from tests.reference.test_solid_joints import open_at_show, quad, row
 from tests.vision.faces import random_true_board
-from vision.joint_in_depth import predict_in_depth, root_overlaps
-from vision.overlap_place import overlap_of
-from vision.settling import mean_over_depth, settle, wall_signs
+from vision.board.joint_in_depth import predict_in_depth, root_overlaps
+from vision.joint.overlap_place import overlap_of
+from vision.joint.settling import mean_over_depth, settle, wall_signs
 
 manifold3d = pytest.importorskip("manifold3d")
 shapely = pytest.importorskip("shapely")

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from tests.vision.ends import made_wall
-from vision.check import squareness_zone_mm
-from vision.measure_walls import MeasuredWall
+from vision.end.check import squareness_zone_mm
+from vision.walls.measure import MeasuredWall
 
 
 def edge(length_mm: float, lean_deg: float, bow_mm: float = 0.0) -> MeasuredWall:

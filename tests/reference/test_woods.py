@@ -10,8 +10,8 @@ from dataclasses import replace
 
 import pytest
 
-from vision.species import Species, find_species
-from vision.splitting import Tail, confined_pressure, crush_ratio, release_rate, wedge_force
+from vision.joint.species import Species, find_species
+from vision.joint.splitting import Tail, confined_pressure, crush_ratio, release_rate, wedge_force
 
 # Specific gravity, modulus of elasticity and compression across the grain, as printed. (a) is in MPa and kPa,
 # (b) in 10^6 psi (where found) and psi.

@@ -19,15 +19,15 @@ import pytest
 from calibration.card_detect import CardCorners, detect_card
 from calibration.lens_prior import LensPrior
 from calibration.plane import Floats, PlaneMap, solve_plane
-from service.checking import load_photo
-from vision.card_lie import CardLie, TiltedView
-from vision.check import measure_end
-from vision.locate import FoundEnd, locate_end
-from vision.photo import Photo
-from vision.scoring import match_walls, true_tapers_mm
-from vision.strip import Frame
-from vision.truth import is_truth, truth_from_dict
-from vision.uncertainty import EndPoints, moves_of
+from service.measuring.checking import load_photo
+from vision.end.check import measure_end
+from vision.end.locate import FoundEnd, locate_end
+from vision.end.uncertainty import EndPoints, moves_of
+from vision.lie.card_lie import CardLie, TiltedView
+from vision.photo.photo import Photo
+from vision.photo.strip import Frame
+from vision.score.scoring import match_walls, true_tapers_mm
+from vision.score.truth import is_truth, truth_from_dict
 
 FOLDER = Path(__file__).parents[2] / "sample_images"
 TRUTHS = {path.stem: json.loads(path.read_text(encoding="utf-8")) for path in sorted(FOLDER.glob("*.json"))}

@@ -11,8 +11,8 @@ from calibration.known import Known
 from calibration.outcome import refuse
 from tests.service.house import House, open_house
 from tests.vision.photos import encoded, measurement, picture
-from vision.photo import Photo
-from vision.report import Measurement, Stage
+from vision.end.report import Measurement, Stage
+from vision.photo.photo import Photo
 
 
 @pytest.fixture
@@ -26,7 +26,7 @@ def core(monkeypatch: pytest.MonkeyPatch) -> None:
             raise refuse("no_card")
         return measurement(stage=stage or "sawn")
 
-    monkeypatch.setattr("service.checking.measure_end", measure)
+    monkeypatch.setattr("service.measuring.checking.measure_end", measure)
 
 
 @pytest.fixture

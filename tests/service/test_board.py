@@ -10,14 +10,14 @@ import pytest
 
 from calibration.outcome import WARNINGS, refuse
 from calibration.quantity import Quantity, Source
-from service.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
-from service.board_text import board_text, slope_text
-from service.checking import CheckSettings
+from service.answers.board_text import board_text, slope_text
 from service.cli import main
+from service.measuring.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
+from service.measuring.checking import CheckSettings
+from tests.vision.answer.test_result import SCHEMA
 from tests.vision.faces import Errors, end_measurement, face_measurement, moved_face, true_board
 from tests.vision.photos import encoded, picture
-from tests.vision.test_result import SCHEMA
-from vision.board_views import taken_for_the_other
+from vision.board.views import taken_for_the_other
 
 BOARD = true_board([0.0, 0.0, 0.0, -0.02, 0.0, 0.03], [0.0, 0.25, 0.25, -0.3, -0.3, 0.0])
 """Between tails 1 and 2 twisted shut toward the baseline, between 2 and 3 twisted open."""
@@ -248,7 +248,7 @@ def test_the_command_tells_which_photo_was_refused(capsys, photos):
 
 
 def test_a_sketch_is_drawn_as_the_kind_of_file_that_its_name_says(tmp_path, photos, monkeypatch, capsys):
-    monkeypatch.setattr("service.board_job.check_board", lambda given, settings: checked(photos))
+    monkeypatch.setattr("service.commands.board_job.check_board", lambda given, settings: checked(photos))
     arguments = ["board", "--end", str(photos.end), "--show", str(photos.show), "--sketch"]
     for name, starts in (("a.svg", b"<?xml"), ("a.png", b"\x89PNG"), ("a.pdf", b"%PDF")):
         assert main([*arguments, str(tmp_path / name)]) == 0

@@ -10,11 +10,11 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from service.budget_text import budgets_text
+from service.answers.budget_text import budgets_text
 from service.cli import main
+from tests.vision.answer.test_result import SCHEMA
 from tests.vision.photos import report
-from tests.vision.test_result import SCHEMA
-from vision.budget import find_budgets
+from vision.answer.budget import find_budgets
 
 Capture = pytest.CaptureFixture[str]
 

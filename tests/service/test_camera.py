@@ -14,16 +14,16 @@ from calibration.camera_record import VERSION
 from calibration.camera_setting import CameraSetting
 from calibration.known import Known
 from calibration.outcome import CannotMeasure
-from service.camera_choice import Cameras, cameras_named
-from service.camera_store import CameraStore
-from service.checking import CheckSettings, check_photo, load_photo
 from service.cli import main
 from service.errors import UsageError
-from service.print_store import PrintStore
+from service.kept.camera_store import CameraStore
+from service.kept.print_store import PrintStore
+from service.measuring.camera_choice import Cameras, cameras_named
+from service.measuring.checking import CheckSettings, check_photo, load_photo
 from tests.scenes import Scene, render
 from tests.vision.photos import encoded, exif_bytes, measurement
-from vision.photo import Lens, Photo
-from vision.report import Measurement
+from vision.end.report import Measurement
+from vision.photo.photo import Lens, Photo
 
 Capture = pytest.CaptureFixture[str]
 
@@ -184,7 +184,7 @@ def test_the_check_measures_with_the_profile_that_fits(monkeypatch: pytest.Monke
         seen.append(known)
         return measurement()
 
-    monkeypatch.setattr("service.checking.measure_end", measure)
+    monkeypatch.setattr("service.measuring.checking.measure_end", measure)
     profile = kept("mine", PHOTO.setting)
     check_photo(PHOTO, CheckSettings(cameras=Cameras(kept=(profile,))))
     check_photo(PHOTO, CheckSettings())

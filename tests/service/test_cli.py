@@ -13,7 +13,7 @@ import pytest
 
 from service import cli
 from service.cli import main
-from tests.vision.test_result import SCHEMA
+from tests.vision.answer.test_result import SCHEMA
 
 pytestmark = pytest.mark.usefixtures("core")
 

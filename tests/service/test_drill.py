@@ -13,11 +13,11 @@ from PIL import Image
 
 from service.cli import build_parser, main
 from tests.scenes import Scene, rendered
+from tests.vision.answer.test_result import SCHEMA
 from tests.vision.photos import encoded
-from tests.vision.test_result import SCHEMA
-from vision.drill_plan import DrillPlan, Intent
+from vision.drill.plan import DrillPlan, Intent
 
-DRILL_SCHEMA = json.loads(resources.files("vision").joinpath("drill.schema.json").read_text(encoding="utf-8"))
+DRILL_SCHEMA = json.loads(resources.files("vision").joinpath("drill/result.schema.json").read_text(encoding="utf-8"))
 SCENE = Scene(drill=True, leans_deg=(0.9, 0.6, 0.8, 0.7, 0.9, 0.8), places_mm=(8.0, 20.0, 33.0, 45.0, 58.0, 72.0))
 
 Capture = pytest.CaptureFixture[str]

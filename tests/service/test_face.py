@@ -12,13 +12,13 @@ from calibration.known import Known
 from calibration.outcome import refuse
 from service.cli import main
 from tests.face_scenes import FaceScene
+from tests.vision.answer.test_result import SCHEMA
+from tests.vision.face.test_measure_face import face_photo, measured
 from tests.vision.photos import encoded
-from tests.vision.test_face_scoring import truth_dict
-from tests.vision.test_measure_face import face_photo, measured
-from tests.vision.test_result import SCHEMA
-from vision.face_report import FaceMeasurement, FaceView
-from vision.photo import Photo
-from vision.report import Stage
+from tests.vision.score.test_face_scoring import truth_dict
+from vision.end.report import Stage
+from vision.face.report import FaceMeasurement, FaceView
+from vision.photo.photo import Photo
 
 Capture = pytest.CaptureFixture[str]
 
@@ -36,7 +36,7 @@ def faces(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
             raise refuse("no_face")
         return measured(FaceScene())
 
-    monkeypatch.setattr("service.face_job.measure_face", measure)
+    monkeypatch.setattr("service.measuring.face_check.measure_face", measure)
     data = encoded(face_photo(FaceScene()).rgb, "JPEG")
     for name in ("good-1.jpg", "good-2.jpg", "bench.jpg", "fault.jpg"):
         (tmp_path / name).write_bytes(data)
@@ -100,7 +100,7 @@ def test_the_limit_reaches_the_measurement(faces: Path, monkeypatch: pytest.Monk
         asked.append(past_limit_mm)
         return measured(FaceScene())
 
-    monkeypatch.setattr("service.face_job.measure_face", measure)
+    monkeypatch.setattr("service.measuring.face_check.measure_face", measure)
     main(["check", "--view", "show", str(faces / "good-1.jpg")])
     main(["check", "--view", "show", "--past-limit", "0.5", str(faces / "good-1.jpg")])
     assert asked == [0.3, 0.5]

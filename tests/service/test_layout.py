@@ -8,12 +8,12 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from service.answers.table import WIDTH
 from service.cli import main
-from service.table import WIDTH
 from tests.scenes import Scene, rendered
+from tests.vision.answer.test_result import SCHEMA
 from tests.vision.photos import encoded
-from tests.vision.test_result import SCHEMA
-from vision.layout_rules import DEFAULT_RULES, rules_from_dict
+from vision.layout.rules import DEFAULT_RULES, rules_from_dict
 
 Capture = pytest.CaptureFixture[str]
 

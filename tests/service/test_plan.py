@@ -10,14 +10,14 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from service.answers.table import WIDTH
 from service.cli import main
+from service.commands.plan_options import LINE_LIMIT_MM, slope
 from service.errors import UsageError
+from service.kept.plan_store import PlanStore, plan_named
 from service.lengths import length_mm
-from service.plan_options import LINE_LIMIT_MM, slope
-from service.plan_store import PlanStore, plan_named
-from service.table import WIDTH
-from tests.vision.test_result import SCHEMA
-from vision import plan_check
+from tests.vision.answer.test_result import SCHEMA
+from vision.layout import plan_check
 
 Capture = pytest.CaptureFixture[str]
 

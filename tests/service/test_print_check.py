@@ -15,13 +15,13 @@ from calibration.print_check import CALIPER
 from calibration.print_record import measured_print
 from calibration.print_shape import UNCHECKED
 from service.cli import main
-from service.data_folder import data_folder
 from service.errors import UsageError
+from service.kept.data_folder import data_folder
+from service.kept.print_store import PrintStore, print_named
 from service.lengths import length_mm
-from service.print_store import PrintStore, print_named
 from tests.vision.photos import measurement
-from vision.photo import Photo
-from vision.report import Measurement, Stage
+from vision.end.report import Measurement, Stage
+from vision.photo.photo import Photo
 
 LENGTHS = ("--ab", "100.8", "--ad", "99.6", "--ac", "141.3", "--bd", "142.1")
 READINGS = {"AB": [100.8], "AD": [99.6], "AC": [141.3], "BD": [142.1]}
@@ -40,7 +40,7 @@ def seen(monkeypatch: pytest.MonkeyPatch) -> list[Known]:
         told.append(known)
         return measurement(stage=stage or "sawn")
 
-    monkeypatch.setattr("service.checking.measure_end", measure)
+    monkeypatch.setattr("service.measuring.checking.measure_end", measure)
     return told
 
 

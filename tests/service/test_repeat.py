@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 
 from calibration.outcome import refuse
-from service import checking
-from service.checking import CheckSettings
+from service.answers.repeat_text import format_amount
 from service.cli import main
-from service.repeat_folder import ONE_PERSON, find_shots
-from service.repeat_measure import measure_shots
-from service.repeat_text import format_amount
-from service.repeat_values import Value, from_csv, to_csv
+from service.measuring import checking
+from service.measuring.checking import CheckSettings
+from service.measuring.repeat_folder import ONE_PERSON, find_shots
+from service.measuring.repeat_measure import measure_shots
+from service.measuring.repeat_values import Value, from_csv, to_csv
 from tests.vision.photos import TIGHT_AND_LOOSE, encoded, measurement, picture
-from vision.photo import Photo
-from vision.report import Measurement
+from vision.end.report import Measurement
+from vision.photo.photo import Photo
 
 Capture = pytest.CaptureFixture[str]
 
@@ -45,7 +45,7 @@ def core(monkeypatch: pytest.MonkeyPatch) -> None:
         into[0] += SHIFT_MM.get(board, 0.0)
         return measurement(tuple(into))
 
-    monkeypatch.setattr("service.checking.measure_end", measure)
+    monkeypatch.setattr("service.measuring.checking.measure_end", measure)
 
 
 @pytest.fixture
@@ -192,7 +192,7 @@ def test_a_photo_of_another_board_is_told_by_where_its_walls_stand(
     inner = checking.measure_end
     moved = (1.5, *TIGHT_AND_LOOSE[1:])
     monkeypatch.setattr(
-        "service.checking.measure_end",
+        "service.measuring.checking.measure_end",
         lambda image, **known: measurement(moved) if image.name == "elm-9.jpg" else inner(image, **known),
     )
     assert run(study, "--json") == 3

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from service import repeat_plot
+from service.answers import repeat_plot
+from service.answers.repeat_plot import PERSON_LOOKS, check_plot, draw_study, look_of_person
 from service.errors import UsageError
-from service.repeat_plot import PERSON_LOOKS, check_plot, draw_study, look_of_person
-from service.repeat_result import RepeatResult, study_values
-from service.repeat_values import Value
-from vision.palette import lightness
-from vision.seating import Limits
+from service.measuring.repeat_result import RepeatResult, study_values
+from service.measuring.repeat_values import Value
+from vision.answer.palette import lightness
+from vision.joint.seating import Limits
 
 pytest.importorskip("matplotlib", reason="the plot is an optional extra")
 

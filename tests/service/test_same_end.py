@@ -10,8 +10,8 @@ import pytest
 
 from service.cli import main
 from tests.scenes import Scene, rendered
+from tests.vision.answer.test_result import SCHEMA
 from tests.vision.photos import encoded
-from tests.vision.test_result import SCHEMA
 
 Capture = pytest.CaptureFixture[str]
 

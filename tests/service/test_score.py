@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from service.cli import main
-from service.score import find_cases
+from service.measuring.score import find_cases
 from tests.vision.photos import measurement
-from tests.vision.test_truth import truth_dict
+from tests.vision.score.test_truth import truth_dict
 
 pytestmark = pytest.mark.usefixtures("core")
 

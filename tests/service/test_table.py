@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from calibration.outcome import REFUSALS, WARNINGS, refuse
-from service.paint import paint, wants_colour
-from service.table import WIDTH, caution_text, explanation_text, headline, refusal_text, report_text, table_text
+from service.answers.paint import paint, wants_colour
+from service.answers.table import WIDTH, caution_text, explanation_text, headline, refusal_text, report_text, table_text
 from tests.vision.photos import report
-from vision.result import Report
+from vision.answer.result import Report
 
 
 def flagged() -> Report:

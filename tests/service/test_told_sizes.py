@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from calibration.known import TOLD_SIZE_U_MM, Known
-from service.check_job import settings_from
 from service.cli import build_parser
+from service.commands.check_job import settings_from
 
 
 def known(tmp_path: Path, *words: str) -> Known:

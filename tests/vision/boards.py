@@ -9,7 +9,7 @@ from itertools import accumulate
 import numpy as np
 
 from calibration.quantity import Quantity, Source
-from vision.report import Wall
+from vision.end.report import Wall
 
 THICKNESS_MM = 19.0
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from calibration.quantity import Quantity, Source
-from vision.drill_plan import SQUARE, Intent
-from vision.drill_report import DrillCut
+from vision.drill.plan import SQUARE, Intent
+from vision.drill.report import DrillCut
 
 THICKNESS_MM = 18.0
 CARD_U_DEG, OWN_U_DEG = 0.04, 0.03

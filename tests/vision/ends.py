@@ -14,14 +14,14 @@ from calibration.plane import PlaneMap, solve_plane
 from calibration.print_shape import UNCHECKED
 from calibration.quantity import Quantity
 from tests.scenes import Scene, rendered
-from vision.check import measure_end
-from vision.find_walls import RoughWall
-from vision.fit import LineFit
-from vision.locate import FoundEnd, locate_end
-from vision.measure_walls import MeasuredWall
-from vision.report import Measurement, Side, Wall
-from vision.wall_model import WallPicture
-from vision.wall_parts import EDGE, INK, KERF, LINE, PARAMETERS
+from vision.end.check import measure_end
+from vision.end.find_walls import RoughWall
+from vision.end.locate import FoundEnd, locate_end
+from vision.end.report import Measurement, Side, Wall
+from vision.walls.fit import LineFit
+from vision.walls.measure import MeasuredWall
+from vision.walls.model import WallPicture
+from vision.walls.parts import EDGE, INK, KERF, LINE, PARAMETERS
 
 Floats = NDArray[np.float64]
 

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from calibration.quantity import Quantity, Source
 from tests.vision.boards import THICKNESS_MM
-from vision.board_walls import BoardShape, BoardWall
-from vision.face_report import Baseline, FaceKerf, FaceMeasurement, FaceView
-from vision.report import CardView, Measurement, Side, Wall
+from vision.board.walls import BoardShape, BoardWall
+from vision.end.report import CardView, Measurement, Side, Wall
+from vision.face.report import Baseline, FaceKerf, FaceMeasurement, FaceView
 
 Floats = NDArray[np.float64]
 

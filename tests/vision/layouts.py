@@ -11,7 +11,7 @@ import numpy as np
 from calibration.quantity import Quantity, Source
 from tests.vision.boards import THICKNESS_MM
 from tests.vision.photos import measurement
-from vision.report import Measurement, Wall
+from vision.end.report import Measurement, Wall
 
 
 def end_of(

@@ -15,16 +15,16 @@ from calibration.known import NOTHING_KNOWN, Known
 from calibration.plane import PARAMETERS, PlaneMap, rotation_matrix
 from calibration.quantity import Quantity, combine
 from tests.vision.ends import made_wall
-from vision.board_sides import Side
-from vision.card_lie import CardLie
-from vision.find_lie import FoundLie, find_lie
-from vision.find_walls import EndStrip
-from vision.fit import LineFit
-from vision.locate import FoundEnd
-from vision.measure_walls import MeasuredWall
-from vision.sawn_extent import RoughSide
-from vision.strip import Frame
-from vision.uncertainty import BOARD_UNPARALLEL_U, EndQuantities, end_quantities
+from vision.end.find_walls import EndStrip
+from vision.end.locate import FoundEnd
+from vision.end.sawn_extent import RoughSide
+from vision.end.sides import Side
+from vision.end.uncertainty import BOARD_UNPARALLEL_U, EndQuantities, end_quantities
+from vision.lie.card_lie import CardLie
+from vision.lie.find_lie import FoundLie, find_lie
+from vision.photo.strip import Frame
+from vision.walls.fit import LineFit
+from vision.walls.measure import MeasuredWall
 
 Floats = NDArray[np.float64]
 

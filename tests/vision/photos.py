@@ -11,10 +11,10 @@ from PIL import Image
 
 from calibration.quantity import Quantity, Source
 from tests.vision.boards import THICKNESS_MM, board
-from vision.photo import Photo
-from vision.report import CardView, Measurement, Stage
-from vision.result import Report
-from vision.seating import predict_seating
+from vision.answer.result import Report
+from vision.end.report import CardView, Measurement, Stage
+from vision.joint.seating import predict_seating
+from vision.photo.photo import Photo
 
 WIDTH_PX, HEIGHT_PX = 1240, 900
 PX_PER_MM = 12.0

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.edge_profile import EdgeProfile
-from vision.wall_lights import Bands
+from vision.photo.edge_profile import EdgeProfile
+from vision.walls.lights import Bands
 
 Floats = NDArray[np.float64]
 

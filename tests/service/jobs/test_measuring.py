@@ -14,8 +14,8 @@ from service.storage.photo_files import PhotoFiles
 from service.use_cases.answer_job import finish_job, take_job
 from service.use_cases.keep_log import choose_units, look_at_check
 from tests.service.house import House
+from tests.vision.answer.test_result import SCHEMA
 from tests.vision.photos import encoded, picture
-from tests.vision.test_result import SCHEMA
 
 pytestmark = pytest.mark.usefixtures("core")
 

@@ -143,7 +143,7 @@ def test_failing_sockets_are_the_firm_ones() -> None:
 
 
 def test_the_example_keeps_the_schema_of_results() -> None:
-    schema = json.loads(resources.files("vision").joinpath("result.schema.json").read_text(encoding="utf-8"))
+    schema = json.loads(resources.files("vision").joinpath("answer/result.schema.json").read_text(encoding="utf-8"))
     jsonschema.Draft202012Validator(schema).validate(RESULT)
 
 

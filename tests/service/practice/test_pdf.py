@@ -17,7 +17,7 @@ from service.practice.pdf_end import exaggeration
 from service.practice.pdf_page import MARGIN_MM, PAPERS_MM, Paper, Sheet, fitted, fitted_lines, printable
 from service.practice.pdf_period import period_pdf
 from tests.service.practice.builders import Sawyer, board, boards_of, driven
-from vision.words import CAUTIONS
+from vision.answer.words import CAUTIONS
 
 START, END = dt.date(2026, 1, 1), dt.date(2026, 12, 31)
 POINT_MM = 25.4 / 72

@@ -12,7 +12,7 @@ from PIL import Image
 from calibration.outcome import CannotMeasure
 from service.uploads.clean import clean_upload
 from tests.vision.photos import encoded, picture
-from vision.decode import decode
+from vision.photo.decode import decode
 
 SAMPLES = Path(__file__).parents[3] / "sample_images"
 SECRET = b"Hidden Lane 7"

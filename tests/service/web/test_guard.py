@@ -10,7 +10,7 @@ import pytest
 from service.web.app import MOST_AT_ONCE, create_app
 from service.web.looks import FOLDER
 from tests.service.web.site import HERE, Site, page, photo
-from vision.decode import MAX_BYTES
+from vision.photo.decode import MAX_BYTES
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,1 @@
+"""Answers for a terminal."""

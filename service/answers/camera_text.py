@@ -1,0 +1,88 @@
+"""A camera profile for a terminal: the verdict first, then what was found, what it is worth, and what is missing."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+import numpy as np
+
+from calibration.camera_fit import CameraFit, Dropped
+from calibration.camera_gain import EXIF_FOCAL_U, typical_u, without_profile
+from calibration.camera_profile import CameraProfile
+from service.measuring.camera_making import CameraMade
+
+WIDTH = 78
+_UPRIGHT = 1
+
+
+def made_text(made: CameraMade, profile: CameraProfile | None) -> str:
+    """What came of the photos; `profile` is what may be kept of it, or None."""
+    parts = [_verdict(made)]
+    if made.fit is not None:
+        parts.append("\n".join(_figures(made.fit)))
+    if profile is not None:
+        parts.append(_wrapped(gain_text(profile)))
+    parts += [_section("Left out:", map(_dropped, made.dropped)), _section("Missing:", iter(made.advice.missing))]
+    return "\n\n".join(part for part in parts if part)
+
+
+def profile_text(profile: CameraProfile) -> str:
+    """A kept profile in two lines."""
+    u = 200.0 * np.sqrt(profile.covariance[0, 0])
+    return (
+        f"{profile.name} ({profile.made[:10]}, {profile.verdict}, {profile.photos} photos):\n"
+        f"  {profile.setting.words}, focal length {profile.focal_px:.0f} pixels ± {u:.1f} %"
+    )
+
+
+def gain_text(profile: CameraProfile) -> str:
+    """What the profile does to U of a typical lean, in a sentence."""
+    size_px = profile.setting.size_px
+    lens = profile.prior(size_px, _UPRIGHT)
+    unknown, told, known = (
+        typical_u(each, size_px, profile.distance_mm).lean_u95_deg
+        for each in (without_profile(lens, size_px), without_profile(lens, size_px, EXIF_FOCAL_U), lens)
+    )
+    return (
+        f"What it brings, on a card whose print was not checked: the part of a lean's U that lens and card leave, which"
+        f" is {unknown:.3f}° when nothing is known of the lens and {told:.3f}° when the photo tells the focal length,"
+        f" becomes {known:.3f}°."
+    )
+
+
+def _verdict(made: CameraMade) -> str:
+    used = 0 if made.fit is None else len(made.fit.views)
+    word = made.advice.verdict.capitalize()
+    camera = f" of {made.setting.words}" if made.setting else ""
+    return _wrapped(f"{word}: {used} of {made.photos} photos{camera} were used.")
+
+
+def _figures(fit: CameraFit) -> Iterator[str]:
+    u = 2.0 * np.sqrt(np.diag(fit.covariance))
+    _, k1, k2, x, y = fit.lens.tolist()
+    log_aspect, skew = fit.shape.tolist()
+    yield f"Focal length     {fit.focal_px:.0f} ± {fit.focal_px * u[0]:.0f} pixels"
+    yield f"Principal point  {x:.0f} ± {u[3]:.0f} right, {y:.0f} ± {u[4]:.0f} down from the middle, pixels"
+    yield f"Distortion       k1 {k1:.4f} ± {u[1]:.4f}, k2 {k2:.3f} ± {u[2]:.3f}{_decentring(fit)}"
+    yield f"Card             height over length {np.exp(log_aspect):.4f} ± {u[5]:.4f} of what it should be"
+    yield f"                 out of square by {np.degrees(skew):.3f} ± {np.degrees(u[6]):.3f}°"
+    yield f"Corners          scatter by {fit.sigma_px:.2f} pixels"
+
+
+def _decentring(fit: CameraFit) -> str:
+    p1, p2 = fit.decentring.tolist()
+    return f", p1 {p1:.5f}, p2 {p2:.5f}" if p1 or p2 else ""
+
+
+def _dropped(each: Dropped) -> str:
+    return f"{each.name}: {each.why}"
+
+
+def _section(title: str, lines: Iterator[str]) -> str:
+    found = [textwrap.fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines]
+    return "\n".join([title, *found]) if found else ""
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, WIDTH)

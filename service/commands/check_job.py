@@ -1,0 +1,169 @@
+"""`tailproof check`: every photo to its answer, past the ones that cannot be measured."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from calibration.known import Known, told_size
+from calibration.outcome import CannotMeasure, Refusal
+from service.answers.paint import wants_colour
+from service.answers.table import caution_text, explanation_text, refusal_text, report_text
+from service.commands.layout_asked import layout_asked, layout_shown, with_layout
+from service.errors import UsageError, report_fault
+from service.kept.camera_store import CameraStore
+from service.kept.data_folder import data_folder
+from service.kept.print_store import PrintStore, print_named
+from service.measuring.camera_choice import Cameras, cameras_named
+from service.measuring.checking import CheckSettings, check_photo, load_photo
+from service.output import encode_overlay, overlay_paths, write_file
+from service.status import Status
+from vision.answer.result import Report, result_dict
+from vision.joint.seating import Limits
+from vision.joint.species import find_species
+from vision.photo.photo import Photo
+
+if TYPE_CHECKING:
+    from service.commands.layout_job import LayoutAsked
+
+
+def run_check(options: argparse.Namespace) -> int:
+    """Check all photos of the command line and return the exit status. Raises UsageError."""
+    if options.view is not None:
+        from service.commands.face_job import run_faces
+
+        return run_faces(options, settings_from(options))
+    settings, asked = settings_from(options), layout_asked(options)
+    if options.same_end:
+        from service.commands.same_end_job import run_same_end
+
+        return run_same_end(options, settings, asked)
+    photos: list[Path] = options.photos
+    overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
+    worst = Status.MEASURED
+    for number, (path, overlay) in enumerate(zip(photos, overlays, strict=True), start=1):
+        _progress(number, photos)
+        worst = _worse(worst, _check_one(path, overlay, settings, options, asked))
+    if worst is not Status.FAULT and not options.json:
+        print(f"\n{caution_text()}")
+    return worst
+
+
+def settings_from(options: argparse.Namespace) -> CheckSettings:
+    """What the person told the check. Raises UsageError for a wood that is not in the table or a print not kept."""
+    if options.species is not None:
+        _check_species(options.species)
+    limits, known = _limits_from(options), _known(options)
+    told = options.stage, options.card_side, options.species, options.baseline_depth
+    return CheckSettings(*told, limits, known, _cameras(options))
+
+
+def _known(options: argparse.Namespace) -> Known:
+    """What was measured beforehand and is kept. Raises UsageError when a kept thing is missing or cannot be read."""
+    shape = print_named(options.print, PrintStore(data_folder(options.data, os.environ)))
+    sizes = {name: getattr(options, name) for name in ("width", "thickness")}
+    width, thickness = (told_size(name, size) if size is not None else None for name, size in sizes.items())
+    return Known(print=shape, width=width, thickness=thickness)
+
+
+def _cameras(options: argparse.Namespace) -> Cameras:
+    """The kept camera profiles that may be used. Raises UsageError when one is missing or cannot be read."""
+    return cameras_named(options.camera, CameraStore(data_folder(options.data, os.environ)))
+
+
+def _check_species(name: str) -> None:
+    try:
+        find_species(name)
+    except ValueError as error:
+        raise UsageError(f"--species: {error}.") from error
+
+
+def _limits_from(options: argparse.Namespace) -> Limits:
+    """The default limits with what was given in their place; one squeeze limit holds for every wood."""
+    given: dict[str, Any] = {"paring_allowed": options.allow_paring}
+    if options.gap_limit is not None:
+        given["gap_mm"] = options.gap_limit
+    if options.squeeze_limit is not None:
+        given |= {"squeeze_softwood_mm": options.squeeze_limit, "squeeze_hardwood_mm": options.squeeze_limit}
+    return Limits(**given)
+
+
+def _check_one(
+    path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace, asked: LayoutAsked | None
+) -> Status:
+    """One photo's answer, printed; a fault of our own is told and does not stop the others."""
+    try:
+        photo, result = _measure(path, settings)
+        _print_result(path, result, options, asked)
+        if photo is not None and isinstance(result, Report) and overlay is not None:
+            _write_overlay(photo, result, overlay, options)
+    except (UsageError, BrokenPipeError):
+        raise
+    except Exception as error:
+        return Status(report_fault(error, path.name))
+    return Status.MEASURED if isinstance(result, Report) else Status.REFUSED
+
+
+def _measure(path: Path, settings: CheckSettings) -> tuple[Photo | None, Report | Refusal]:
+    try:
+        photo = load_photo(path)
+    except CannotMeasure as error:
+        return None, error.refusal
+    return photo, check_photo(photo, settings)
+
+
+def _print_result(path: Path, result: Report | Refusal, options: argparse.Namespace, asked: LayoutAsked | None) -> None:
+    several = len(options.photos) > 1
+    if options.json:
+        named = {"file": str(path)} if several else {}
+        value = named | with_layout(result_dict(result), result, asked)
+        print(json.dumps(value | _budgets(result, options)), flush=True)
+        return
+    if several:
+        print(f"{path.name}\n{'=' * len(path.name)}")
+    colour = wants_colour(sys.stdout, os.environ)
+    if isinstance(result, Report):
+        text = "\n\n".join([report_text(result, options.units, colour=colour), *layout_shown(result, asked)])
+        text += "\n\n" + explanation_text(result, options.units) if options.explain else ""
+        text += _budgets_below(result, options)
+    else:
+        text = refusal_text(result, colour=colour)
+    print(text + ("\n" if several else ""), flush=True)
+
+
+def _budgets(result: Report | Refusal, options: argparse.Namespace) -> dict[str, Any]:
+    if options.budget is None:
+        return {}
+    from service.commands.budget_job import budgets_dict
+
+    return budgets_dict(result, options.budget)
+
+
+def _budgets_below(report: Report, options: argparse.Namespace) -> str:
+    if options.budget is None:
+        return ""
+    from service.commands.budget_job import budgets_shown
+
+    return "\n\n" + budgets_shown(report, options.budget, options.units)
+
+
+def _write_overlay(photo: Photo, report: Report, path: Path, options: argparse.Namespace) -> None:
+    from vision.answer.overlay import draw_overlay
+
+    picture = draw_overlay(photo, report, units=options.units, card_side=options.card_side)
+    write_file(path, encode_overlay(picture, path))
+
+
+def _progress(number: int, photos: list[Path]) -> None:
+    if len(photos) > 1:
+        print(f"[{number}/{len(photos)}] {photos[number - 1].name}", file=sys.stderr, flush=True)
+
+
+def _worse(one: Status, other: Status) -> Status:
+    """A fault before a refusal before success."""
+    order = (Status.MEASURED, Status.REFUSED, Status.FAULT)
+    return max(one, other, key=order.index)

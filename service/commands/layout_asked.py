@@ -1,0 +1,34 @@
+"""Whether a check was asked about its layout: what answers that is only loaded when it was."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from calibration.outcome import Refusal
+from vision.answer.result import Report
+
+if TYPE_CHECKING:
+    from service.commands.layout_job import LayoutAsked
+
+
+def layout_asked(options: argparse.Namespace) -> LayoutAsked | None:
+    """What the command line asks for; None for nothing.
+
+    Raises UsageError when a plan is not kept or the rules cannot be read.
+    """
+    if options.plan is None and options.rules is None and not options.layout:
+        return None
+    from service.commands.layout_job import asked_by
+
+    return asked_by(options)
+
+
+def with_layout(value: dict[str, Any], result: Report | Refusal, asked: LayoutAsked | None) -> dict[str, Any]:
+    """The result JSON with `plan` in it and in its walls, and with `layout`, as far as they were asked for."""
+    return value if asked is None or isinstance(result, Refusal) else asked.added_to(value, result)
+
+
+def layout_shown(result: Report, asked: LayoutAsked | None) -> list[str]:
+    """The blocks that a plan and a review add to the answer for people."""
+    return [] if asked is None else asked.shown(result)

@@ -1,0 +1,153 @@
+"""`tailproof serve`: the service with its workers, until it is stopped."""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import os
+import socket
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from service.errors import UsageError
+from service.kept.data_folder import data_folder
+from service.status import Status
+
+if TYPE_CHECKING:
+    from service.use_cases.ports import Ports
+
+NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart", "segno", "argon2")
+LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+SWEEP_AGE_S = 3600.0
+"""A stored file that no row holds is an upload under way, or after an hour one that was cut off."""
+
+
+def run_serve(options: argparse.Namespace) -> int:
+    """Serve until stopped. Raises UsageError: parts missing, folder in use, no such database, port taken."""
+    missing = [name for name in NEEDED if importlib.util.find_spec(name) is None]
+    if missing:
+        raise UsageError('the service is an extra: install it with `pip install "tailproof[service]"`.')
+    data = data_folder(options.data, os.environ).absolute()
+    _make_folder(data)
+    return _serve(options, data)
+
+
+def _make_folder(data: Path) -> None:
+    try:
+        data.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"{data} could not be made ({error.strerror or error}). Name another --data.") from error
+
+
+def _serve(options: argparse.Namespace, data: Path) -> int:
+    from service.jobs.crew import Crew
+    from service.jobs.instance import instance_name, lock_folder
+    from service.jobs.limits import Limits
+    from service.storage.engine import database_url, open_engine
+    from service.storage.migrate import migrate
+    from service.storage.ports import open_ports
+    from service.use_cases.forget_photos import sweep_photos
+    from service.use_cases.solo import ensure_solo
+
+    database = database_url(options.database, data)
+    host = _lan_host() if options.lan else None
+    listener = _listen(EVERYWHERE if host else LOOPBACK, options.port)
+    with lock_folder(data), listener:
+        engine = open_engine(database)
+        migrate(engine)
+        size = options.workers or os.cpu_count() or 1
+        crew = Crew(instance_name(data), database, str(data), size, Limits(options.seconds, options.memory))
+        ports = open_ports(engine, data, crew)
+        ensure_solo(ports)
+        sweep_photos(SWEEP_AGE_S, ports)
+        crew.start(ports)
+        try:
+            _answer(ports, data, listener, host, options.for_class)
+        finally:
+            crew.stop()
+    return Status.MEASURED
+
+
+def _lan_host() -> str:
+    """This computer's address on the network. Raises UsageError when it has none."""
+    from service.lan import lan_address
+    from service.texts import text
+
+    host = lan_address()
+    if host is None:
+        raise UsageError(text("serve.no_network"))
+    return host
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """A socket at that address; port 0 takes a free one."""
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((host, port))
+    except (OSError, OverflowError) as error:
+        listener.close()
+        why = getattr(error, "strerror", None) or error
+        raise UsageError(f"port {port} cannot be used ({why}). Name another with --port.") from error
+    listener.listen(128)
+    return listener
+
+
+def _answer(ports: Ports, data: Path, listener: socket.socket, host: str | None, for_class: bool) -> None:
+    """Answer until stopped; `host` is the address for phones, None for nobody but this computer."""
+    import uvicorn
+
+    from service.web.app import create_app
+
+    port = listener.getsockname()[1]
+    address = f"http://{host}:{port}/" if host else ""
+    app = create_app(ports, data, address, for_class=for_class)
+    print(
+        _class_greeting(ports, data, port, address) if for_class else _greeting(ports, data, port, address), flush=True
+    )
+    config = uvicorn.Config(
+        app,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,  # nobody may claim to be this computer
+        timeout_graceful_shutdown=5,
+    )
+    uvicorn.Server(config).run(sockets=[listener])
+
+
+def _greeting(ports: Ports, data: Path, port: int, address: str) -> str:
+    """Where the service is, and for phones the code that pairs one."""
+    from service.texts import text
+
+    first = text("serve.address", address=f"http://localhost:{port}/")
+    if not address:
+        return "\n".join([first, text("serve.solo", data=data), text("serve.stop")])
+    return "\n".join([first, text("serve.lan_data", data=data), *_pairing_lines(ports, address), text("serve.stop")])
+
+
+def _class_greeting(ports: Ports, data: Path, port: int, address: str) -> str:
+    """Where the service is, and before there is an owner the link to become it."""
+    from service.texts import text
+    from service.use_cases.sign_in import has_owner, invite
+
+    here = address or f"http://localhost:{port}/"
+    first = [] if has_owner(ports) else [text("serve.first"), f"{here}join/{invite('owner', ports)}"]
+    return "\n".join([text("serve.address", address=here), text("serve.class", data=data), *first, text("serve.stop")])
+
+
+def _pairing_lines(ports: Ports, address: str) -> list[str]:
+    """A fresh pairing link, as a QR code for terminals and in letters."""
+    import io
+
+    import segno
+
+    from service.domain.device import PAIRING_LASTS
+    from service.texts import text
+    from service.use_cases.pair_device import offer_pairing
+    from service.use_cases.solo import SOLO
+
+    link, drawn = f"{address}pair/{offer_pairing(SOLO, ports)}", io.StringIO()
+    segno.make(link, error="l").terminal(drawn, compact=True)
+    minutes = int(PAIRING_LASTS.total_seconds() // 60)
+    return [text("serve.lan", minutes=minutes), drawn.getvalue(), link]

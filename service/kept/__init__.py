@@ -1,0 +1,1 @@
+"""What is kept in the data folder: prints, cameras, plans, rules."""

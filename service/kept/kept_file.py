@@ -1,0 +1,42 @@
+"""A JSON file in the data folder: read with its damage told, written whole or not at all."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, TypeVar
+
+from calibration.print_record import NewerFormatError
+from service.errors import UsageError
+from service.kept.print_store import write_whole
+
+Kept = TypeVar("Kept")
+
+
+def read_kept(path: Path, parse: Callable[[object], Kept]) -> Kept | None:
+    """What `parse` makes of the file; None when there is none. Raises UsageError, saying why, when it cannot be read.
+
+    `parse` raises NewerFormatError or ValueError with a sentence.
+    """
+    try:
+        return parse(json.loads(path.read_text(encoding="utf-8")))
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise UsageError(f"{path} could not be read ({error.strerror or error}).") from error
+    except NewerFormatError as error:
+        raise UsageError(f"{path} is {error}. Install the newer version, or move the file away.") from error
+    except (json.JSONDecodeError, UnicodeDecodeError) as error:
+        raise UsageError(f"{path} is not a JSON file ({error}). Correct it, or move it away.") from error
+    except ValueError as error:
+        raise UsageError(f"{path} cannot be used: {error}. Correct it, or move it away.") from error
+
+
+def write_kept(path: Path, data: Mapping[str, Any]) -> None:
+    """Write the data in place of the file, making its folder. Raises UsageError, saying why, when it cannot."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(path, json.dumps(data, indent=1, ensure_ascii=False) + "\n")
+    except OSError as error:
+        raise UsageError(f"{path} could not be written ({error.strerror or error}).") from error

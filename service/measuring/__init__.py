@@ -1,0 +1,1 @@
+"""The jobs behind the commands: photos in, results out."""

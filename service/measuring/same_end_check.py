@@ -1,0 +1,86 @@
+"""The job of `check --same-end`: several photos of one end in, one result out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from calibration.outcome import CannotMeasure, Refusal
+from service.measuring.checking import CheckSettings, load_photo, measure_photo, predict
+from vision.answer.result import Report, refusal_dict
+from vision.end.report import Measurement
+from vision.photo.photo import Photo
+from vision.together.agreement import FIRM
+from vision.together.same_end import SameEnd, View, combine_views, likeness
+
+
+@dataclass(frozen=True)
+class SameEndResult:
+    """The combined end's report and what each photo was to it; `refused` are the photos that could not be measured.
+
+    `photo` is the one that the report's `to_image` belongs to.
+    """
+
+    report: Report
+    end: SameEnd
+    refused: tuple[tuple[str, Refusal], ...]
+    photo: Photo
+
+    def to_dict(self) -> dict[str, Any]:
+        """The result JSON of one photo, with `photos` and `cancelled`."""
+        used = [role.to_dict() for role in self.end.roles]
+        unused = [{"file": name, "used": False} | {"refusal": refusal.to_dict()} for name, refusal in self.refused]
+        cancelled = [each.to_dict() for each in self.end.cancelled]
+        return self.report.to_dict() | {"photos": [*used, *unused], "cancelled": cancelled}
+
+
+def check_same_end(paths: Sequence[Path], settings: CheckSettings) -> SameEndResult | Refusal:
+    """The result of all photos of one end together; the first refusal when none of them can be measured."""
+    views: list[tuple[Photo, View]] = []
+    refused: list[tuple[str, Refusal]] = []
+    for path in paths:
+        try:
+            photo = load_photo(path)
+            views.append((photo, View(path.name, _measured(photo, settings, views))))
+        except CannotMeasure as error:
+            refused.append((path.name, error.refusal))
+    if not views:
+        return refused[0][1]
+    try:
+        return _combined(views, tuple(refused), settings)
+    except CannotMeasure as error:
+        return error.refusal
+
+
+def _measured(photo: Photo, settings: CheckSettings, before: Sequence[tuple[Photo, View]]) -> Measurement:
+    """The photo measured with the card along the face that was told or, if it is unlike the first so, the other."""
+    told = measure_photo(photo, settings)
+    if not before or likeness(before[0][1].measurement, told) >= FIRM:
+        return told
+    try:
+        other = measure_photo(photo, replace(settings, card_side=_other(settings.card_side)))
+    except CannotMeasure:
+        return told
+    first = before[0][1].measurement
+    return other if likeness(first, other) > max(FIRM, likeness(first, told)) else told
+
+
+def _other(side: str) -> Any:
+    return "transfer" if side == "show" else "show"
+
+
+def _combined(
+    views: Sequence[tuple[Photo, View]], refused: tuple[tuple[str, Refusal], ...], settings: CheckSettings
+) -> SameEndResult:
+    end = combine_views([view for _, view in views])
+    used = [pair for pair, role in zip(views, end.roles, strict=True) if role.used]
+    photo, view = max(used, key=lambda pair: pair[1].measurement.px_per_mm)
+    report = Report(view.name, end.measurement, predict(end.measurement, settings))
+    return SameEndResult(report, end, refused, photo)
+
+
+def result_dict(result: SameEndResult | Refusal) -> dict[str, Any]:
+    """The result JSON, whichever it is."""
+    return refusal_dict(result) if isinstance(result, Refusal) else result.to_dict()

@@ -1,0 +1,198 @@
+"""The end found beside the card on synthetic photos: any turn of the phone, either face, and what is refused."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+
+from calibration.outcome import CannotMeasure
+from tests.scenes import Scene, rendered
+from tests.vision.ends import located, measured, solved
+from vision.end.check import measure_end
+from vision.end.find_end import find_pairs
+from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, without_stranger
+from vision.end.locate import FoundEnd, locate_end, locate_walls
+
+SCENE = Scene()
+CLEARED = Scene(cleared=True)
+TRUE_THICKNESS_MM, TRUE_WIDTH_MM = 18.0, 82.0
+
+
+def reason_and_message(scene: Scene) -> tuple[str, str]:
+    with pytest.raises(CannotMeasure, match=r".+\.") as caught:
+        measured(scene)
+    return caught.value.refusal.reason, caught.value.refusal.message
+
+
+def test_a_likely_pair_of_faces_is_found_on_the_coarse_strip() -> None:
+    corners, plane = solved(SCENE)
+    pairs, frame = find_pairs(rendered(SCENE).photo.rgb, plane, corners.card)
+    truth = frame.from_plane(rendered(SCENE).frame.to_plane(np.array([[42.0, 0.0]])))[0, 1]
+    # One of the candidates has both edges within a coarse sample and a half, 0.3 mm.
+    assert any(abs(p.y_mm - truth) < 0.5 and abs(p.thickness_mm - TRUE_THICKNESS_MM) < 0.5 for p in pairs)
+
+
+@pytest.mark.parametrize("scene", [SCENE, CLEARED])
+def test_faces_are_found_to_hundredths_of_a_millimetre(scene: Scene) -> None:
+    end, truth = located(scene), rendered(scene).frame
+    turn = np.degrees(np.arctan2(end.frame.right @ truth.down, end.frame.right @ truth.right))
+    # Over 82 mm, 0.03 degrees is 0.04 mm at either end: half a pixel.
+    assert abs(turn) < 0.03
+    assert end.thickness == pytest.approx(TRUE_THICKNESS_MM, abs=0.05)
+    assert abs(truth.from_plane(end.frame.origin[None])[0, 1]) < 0.05
+
+
+@pytest.mark.parametrize("tilt", [(0.0, 0.0), (4.0, 4.0), (-4.0, 3.0), (-6.0, -5.0), (-2.0, -3.0)])
+def test_the_floors_of_a_cleared_end_are_not_taken_for_the_end(tilt: tuple[float, float]) -> None:
+    # The floors' picture is smaller by distance over distance and depth: 16.9 mm for 18.
+    assert located(replace(CLEARED, tilt_deg=tilt)).thickness == pytest.approx(TRUE_THICKNESS_MM, abs=0.06)
+
+
+@pytest.mark.parametrize("places_mm", [(5.0, 15.0, 21.0, 31.0, 37.0, 47.0), (8.0, 32.0, 44.0, 74.0)])
+def test_floors_of_boards_with_few_wide_or_many_narrow_tails_are_not_taken_either(places_mm: tuple[float, ...]) -> None:
+    leans = tuple(0.2 * (-1.0) ** index for index in range(len(places_mm)))
+    width = places_mm[-1] + places_mm[0]
+    board = replace(CLEARED, places_mm=places_mm, leans_deg=leans, width_mm=width, tilt_deg=(-4.0, -2.0), depth_mm=22.0)
+    assert located(board).thickness == pytest.approx(TRUE_THICKNESS_MM, abs=0.06)
+
+
+def test_the_grid_of_a_cutting_mat_below_the_board_is_not_taken_for_the_end() -> None:
+    corners, plane = solved(SCENE)
+    rgb = rendered(SCENE).photo.rgb.copy()
+    level = [np.array([[-20.0, y], [140.0, y]]) for y in (70.0, 78.0, 86.0)]
+    upright = [np.array([[x, 68.0], [x, 88.0]]) for x in np.arange(-20.0, 141.0, 4.0)]
+    for line in level + upright:
+        start, stop = np.rint(plane.to_image(line)).astype(int).tolist()
+        cv2.line(rgb, start, stop, (230, 230, 230), 6)
+    end = locate_end(rgb, plane, corners.card, "show")
+    # Grid or not, the end's own edges are the same pixels.
+    assert end.thickness == pytest.approx(located(SCENE).thickness, abs=0.01)
+
+
+def test_a_sawn_end_reaches_from_side_to_side() -> None:
+    end = located(SCENE)
+    along = rendered(SCENE).frame.from_plane(end.frame.to_plane(np.array([[end.left, 0.0], [end.right, 0.0]])))[:, 0]
+    # Columns of the surface are 0.3 mm wide; a chamfered corner or two of them may be missed.
+    np.testing.assert_allclose(along, [0.0, TRUE_WIDTH_MM], atol=0.7)
+
+
+@pytest.mark.parametrize(("scene", "stage"), [(SCENE, "sawn"), (CLEARED, "cleared")])
+def test_the_stage_tells_itself_and_every_wall_is_found(scene: Scene, stage: str) -> None:
+    end = located(scene)
+    found = locate_walls(end, None)
+    assert found.stage == stage
+    assert [(wall.tail, wall.side) for wall in found.walls] == [(i // 2, ("left", "right")[i % 2]) for i in range(6)]
+    middles = np.array([[wall.x_mm, end.thickness / 2.0] for wall in found.walls])
+    places = rendered(scene).frame.from_plane(end.frame.to_plane(middles))[:, 0]
+    # The walls' model starts from a belief of 0.4 mm about a rough wall's place.
+    np.testing.assert_allclose(places, scene.places_mm, atol=0.4)
+
+
+@pytest.mark.parametrize("turns", [1, 2, 3])
+def test_turning_the_phone_changes_nothing(turns: int) -> None:
+    upright, turned = measured(SCENE), measured(replace(SCENE, quarter_turns=turns))
+    for one, other in zip(upright.walls, turned.walls, strict=True):
+        # The same pixels sampled from another side; what differs is interpolation and the solver's last digits.
+        assert other.lean.value == pytest.approx(one.lean.value, abs=0.02)
+        assert other.x_show.value == pytest.approx(one.x_show.value, abs=0.02)
+
+
+def test_a_card_on_the_transfer_side_gives_the_same_leans_in_the_turned_frame() -> None:
+    show = measured(SCENE)
+    transfer = measure_end(rendered(SCENE).photo, card_side="transfer")
+    width = show.width.value
+    for one, other in zip(show.walls, reversed(transfer.walls), strict=True):
+        # Half a turn keeps every line's lean, swaps left and right, and swaps the faces.
+        assert other.lean.value == pytest.approx(one.lean.value, abs=0.03)
+        assert other.side != one.side
+        assert other.x_show.value == pytest.approx(width - one.x_transfer.value, abs=0.05)
+
+
+def test_no_board_is_refused() -> None:
+    assert reason_and_message(replace(SCENE, board=False))[0] == "no_board_end"
+
+
+@pytest.mark.parametrize("aim", [(33.0, 33.0), (87.0, 33.0)])
+def test_an_end_that_runs_out_of_the_picture_is_refused(aim: tuple[float, float]) -> None:
+    left = 60.0 if aim[0] < 60.0 else -22.0
+    cut_off = replace(SCENE, board_left_mm=left, aim_mm=aim, tilt_deg=(0.0, 0.0), roll_deg=0.0, size_px=(2040, 1500))
+    assert reason_and_message(cut_off)[0] == "end_cut_off"
+
+
+def test_an_end_without_saw_cuts_is_refused() -> None:
+    assert reason_and_message(replace(SCENE, leans_deg=(), places_mm=()))[0] == "no_kerfs"
+
+
+def test_a_bare_surface_holds_no_cuts() -> None:
+    end = located(SCENE)
+    bare = replace(end, strip=replace(end.strip, light=np.ones_like(end.strip.light)))
+    with pytest.raises(CannotMeasure, match="No saw cuts were found"):
+        locate_walls(bare, "sawn")
+
+
+def with_pale_kerfs(*numbers: int) -> FoundEnd:
+    """The sawn end, with three quarters of the wood's light in the kerfs of the given walls."""
+    end = located(SCENE)
+    light = end.strip.light.copy()
+    kerfs = kerfs_of(find_cuts(end.strip))
+    for cut in (kerfs[number] for number in numbers):
+        inside = (end.strip.x > cut.left - 0.4) & (end.strip.x < cut.right + 0.4)
+        light[:, inside] = np.maximum(light[:, inside], 0.74)
+    return replace(end, strip=replace(end.strip, light=light))
+
+
+def test_a_kerf_that_light_falls_into_is_found_when_its_mate_wants_it() -> None:
+    found = locate_walls(with_pale_kerfs(3), None)
+    assert found.stage == "sawn"
+    np.testing.assert_allclose(
+        [wall.x_mm for wall in found.walls], [wall.x_mm for wall in locate_walls(located(SCENE), None).walls], atol=0.1
+    )  # A pale kerf looks a sample or two of 0.05 mm narrower.
+
+
+def test_two_marks_that_may_be_the_missing_kerf_settle_nothing() -> None:
+    kerfs = [Cut(10.0, 10.6, 0.0, 0.1)]
+    one, other = Cut(30.0, 30.6, 0.0, 0.7), Cut(50.0, 50.6, 0.0, 0.7)
+    assert mate_of(kerfs, [one]) == one
+    assert mate_of(kerfs, [one, other]) is None
+    assert mate_of(kerfs, [Cut(30.0, 32.0, 0.0, 0.7)]) is None
+    assert mate_of(kerfs, [Cut(10.8, 11.4, 0.0, 0.7)]) is None
+
+
+def cuts_at(*places_mm: float, strange: int | None = None) -> list[Cut]:
+    """Kerfs 0.6 mm wide; the one of number `strange` is 1.4 mm wide."""
+    widths = [1.4 if index == strange else 0.6 for index in range(len(places_mm))]
+    return [Cut(x, x + width, 0.0, 0.05) for x, width in zip(places_mm, widths, strict=True)]
+
+
+def test_one_mark_that_another_saw_would_have_made_is_left_out() -> None:
+    kerfs = cuts_at(2.0, 7.0, 23.0, 33.0, 49.0, strange=0)
+    assert without_stranger(kerfs) == kerfs[1:]
+
+
+def test_marks_that_may_all_be_kerfs_are_kept() -> None:
+    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 49.0)) is None
+    # Without the wide one, tails of 5 and 10 mm would stand beside a pin of 16: the wide one may be a torn kerf.
+    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 60.0, strange=4)) is None
+    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, strange=0)) is None
+    assert without_stranger(cuts_at(2.0, strange=0)) is None
+
+
+def test_an_odd_number_of_cuts_is_refused_with_their_places() -> None:
+    odd = replace(SCENE, leans_deg=(0.3, -0.2, 0.0, 0.5, -0.4), places_mm=(7.0, 23.0, 33.0, 49.0, 59.0))
+    reason, message = reason_and_message(odd)
+    assert reason == "kerfs_do_not_pair"
+    assert "5 were found" in message
+    lone = re.search(r"the one at ([\d.]+) mm seems to have no mate", message)
+    assert lone is not None
+    # The last: its kerf, left of a left wall at 59 mm, is centred at 58.7; the end's left side is known to 0.5 here.
+    assert float(lone.group(1)) == pytest.approx(58.7, abs=0.5)
+
+
+def test_a_single_cut_is_refused_with_its_place() -> None:
+    reason, message = reason_and_message(replace(SCENE, leans_deg=(0.1,), places_mm=(33.0,)))
+    assert reason == "kerfs_do_not_pair"
+    assert "Only one was found" in message

@@ -1,0 +1,65 @@
+"""The sides of a face, and its edge, on painted faces."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from calibration.card import CARDS
+from calibration.outcome import CannotMeasure
+from tests.face_scenes import FaceScene, face_photo
+from tests.scenes import Scene, camera, rendered
+from vision.end.find_walls import EndStrip
+from vision.face.find import find_edge, off_card
+from vision.face.sides import side_beyond, visible_depths
+from vision.photo.strip import Frame
+
+FACE = FaceScene(turn_deg=3.0)
+
+
+def test_the_edge_of_a_turned_board_is_found_to_a_hundredth() -> None:
+    """Both corners of the end lie on the frame's x axis; edge points scatter by a few micrometres."""
+    plane = camera(FACE.scene)
+    edge = find_edge(face_photo(FACE).rgb, plane, CARDS["short"])
+    turn = np.radians(FACE.turn_deg)
+    corners = np.array(FACE.corner_mm) + np.array([[0.0, 0.0], [np.cos(turn), np.sin(turn)]]) * FACE.width_mm
+    lowered = plane.nadir_mm + (corners - plane.nadir_mm) / (1.0 + FACE.above_mm / plane.distance_mm)
+    inside = edge.frame.from_plane(lowered)
+    assert inside[:, 1] == pytest.approx(0.0, abs=0.01)
+    assert edge.runs[0][0] == pytest.approx(inside[:, 0].min(), abs=0.4)  # columns are 0.3 mm apart
+    assert edge.runs[-1][1] == pytest.approx(inside[:, 0].max(), abs=0.4)
+
+
+def test_a_bench_has_no_edge() -> None:
+    scene = Scene(board=False)
+    with pytest.raises(CannotMeasure, match="No sawn face"):
+        find_edge(rendered(scene).photo.rgb, camera(scene), CARDS["short"])
+
+
+def test_what_the_card_covers_is_not_looked_at() -> None:
+    card, plane = CARDS["short"], camera(Scene())
+    x, y = np.array([-9.0, 0.0, 60.0, card.width_mm + 9.0]), np.array([-9.0, 20.0, card.height_mm + 9.0])
+    clear = off_card(plane, card, Frame.turned(np.zeros(2), 0.0), x, y)
+    assert clear.tolist() == [[True] * 4, [True, False, False, True], [True] * 4]
+
+
+def shoulder_strip() -> tuple[EndStrip, np.ndarray]:
+    """A cleared board's strip: bench, from depth 12 a shoulder that ends at x = 6, a tail from x = 12 on."""
+    x, y = np.arange(0.0, 60.0, 0.1), np.arange(0.4, 30.0, 0.1)
+    wood = (x >= 12.0) | ((y[:, None] > 12.0) & (x >= 6.0))
+    light = np.where(wood, 1.0, 0.2)[..., None].repeat(3, axis=2).astype(np.float32)
+    return EndStrip(light, x, y), np.ones(light.shape[:2], bool)
+
+
+def test_a_shoulder_is_followed_to_the_boards_side() -> None:
+    strip, seen = shoulder_strip()
+    assert side_beyond(strip, seen, 12.0, -1.0, 12.0) == pytest.approx(6.0, abs=0.15)
+    seen[strip.y > 15.0] = False
+    assert side_beyond(strip, seen, 12.0, -1.0, 12.0) == pytest.approx(6.0, abs=0.15)
+
+
+def test_a_side_is_seen_down_to_the_card() -> None:
+    strip, seen = shoulder_strip()
+    assert visible_depths(seen, strip, 6.0, 12.5) == pytest.approx((12.5, 29.9), abs=0.11)
+    seen[(strip.y > 20.0)] = False
+    assert visible_depths(seen, strip, 6.0, 12.5) == pytest.approx((12.5, 20.0), abs=0.11)

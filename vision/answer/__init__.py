@@ -1,0 +1,1 @@
+"""The result in words, as JSON, as a budget, and drawn."""

@@ -1,0 +1,187 @@
+"""The result in words a student understands, in millimetres or inches.
+
+People count from one: the first tail from the left is "tail 1" in every sentence, though data counts it as 0.
+Errors read as hundredths of a millimetre or thousandths of an inch, board sizes as tenths or as 1/32 of an inch.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal, get_args
+
+from calibration.quantity import Quantity
+from vision.end.report import CardView, PrintCost, Wall
+from vision.joint.seating import Prediction, Socket, Verdict, wall_overlap
+
+Units = Literal["mm", "inch"]
+
+MM_PER_INCH = 25.4
+THIRTY_SECONDS = 32
+
+CAUTIONS = (
+    "Saws and chisels cut hands: clamp the work, keep both hands behind the edge and wear eye protection.",
+    "Never force a tight joint: stop when it binds. Wood splits without warning, and each blow drives the split on.",
+    "The advice is an estimate from a photo. Your instructor, the rules of your shop and the maker's instructions for"
+    " each tool come first.",
+)
+"""What every result for people says about safety."""
+
+
+def format_error(error_mm: float, units: Units = "mm") -> str:
+    """A small length: `0.21 mm`, or in thousandths `0.008 in`. Raises ValueError for other units."""
+    _check_units(units)
+    return f"{_fixed(error_mm / MM_PER_INCH, 3)} in" if units == "inch" else f"{_fixed(error_mm, 2)} mm"
+
+
+def format_size(size_mm: float, units: Units = "mm") -> str:
+    """A board's size: `83.8 mm`, or to the nearest 1/32 `3 5/16 in`. Raises ValueError for other units."""
+    _check_units(units)
+    return f"{_mixed_fraction(size_mm / MM_PER_INCH)} in" if units == "inch" else f"{size_mm:.1f} mm"
+
+
+def format_plus_minus(quantity: Quantity, units: Units = "mm") -> str:
+    """Value and expanded uncertainty, `0.136 ± 0.021 mm`: no more digits than the uncertainty allows."""
+    shown = _in_units(quantity, units)
+    places = _decimal_places(shown.u95)
+    return f"{_fixed(shown.value, places)} ± {_fixed(shown.u95, places)} {shown.unit}"
+
+
+def format_concise(quantity: Quantity, units: Units = "mm") -> str:
+    """Value with its *standard* uncertainty in the last digits, `12.34(5) mm` (JCGM 100:2008, 7.2.2)."""
+    shown = _in_units(quantity, units)
+    places = _decimal_places(shown.u)
+    return f"{_fixed(shown.value, places)}({round(shown.u * 10**places)}) {shown.unit}"
+
+
+def wall_name(wall: Wall) -> str:
+    """`right wall of tail 2`, the tails counted from one."""
+    return f"{wall.side} wall of tail {wall.tail + 1}"
+
+
+def is_off_square(wall: Wall) -> bool:
+    """Whether the wall is out of square by more than its uncertainty."""
+    return abs(wall.out_of_square.value) > wall.out_of_square.u95
+
+
+def wall_sentence(wall: Wall, units: Units = "mm") -> str:
+    """Which way the wall leans and by how much, at the show face where it matters; or how square it is."""
+    if not is_off_square(wall):
+        bound = abs(wall.out_of_square.value) + wall.out_of_square.u95
+        return f"The {wall_name(wall)} is square as far as this photo shows, within {format_error(bound, units)}."
+    into = wall_overlap(wall).value > 0.0
+    direction = "into the socket" if into else "away from the socket"
+    return f"The {wall_name(wall)} leans {_size(wall, units)} {direction} at the show face."
+
+
+def off_square_sentences(walls: Sequence[Wall], units: Units = "mm") -> list[str]:
+    """A sentence for every wall that is off square, from left to right."""
+    return [wall_sentence(wall, units) for wall in walls if is_off_square(wall)]
+
+
+def socket_name(index: int, sockets: int) -> str:
+    """`left half pin`, `pin between tails 1 and 2`, ..., `right half pin`."""
+    if index == 0:
+        return "left half pin"
+    return "right half pin" if index == sockets - 1 else f"pin between tails {index} and {index + 1}"
+
+
+def socket_sentence(socket: Socket, sockets: int, units: Units = "mm") -> str:
+    """What the pin of this socket (of so many `sockets`) will do, and why."""
+    name = f"The {socket_name(socket.index, sockets)}"
+    gap, squeeze = format_error(socket.gap.value, units), format_error(socket.squeeze.value, units)
+    sentences: dict[Verdict, str] = {
+        "seats": f"{name} will seat: gap {gap}, squeeze {squeeze}.",
+        "loose": f"{name} will be loose: a gap of {gap} will show.",
+        "splitting": f"{name} is too tight by the class's limit: a squeeze of {squeeze} may crush or split the wood.",
+        "too close to call": f"{name} is too close to call: gap {gap}, squeeze {squeeze},"
+        " not clear of the limit beyond doubt.",
+    }
+    both = f" On its other side a gap of {gap} will show." if socket.too_tight and socket.too_loose else ""
+    return sentences[socket.verdict] + both
+
+
+def board_sentence(prediction: Prediction) -> str:
+    """The verdict for the board in one line, advice first."""
+    if prediction.advice == "transfer":
+        return f"Transfer the pins: all {len(prediction.sockets)} will seat."
+    if prediction.advice == "photograph again":
+        return f"Photograph again: {_undecided(prediction)} too close to call."
+    opening = "Pare the tight walls before you transfer" if prediction.advice == "pare" else "Start over"
+    return f"{opening}: {_failures(prediction)}."
+
+
+def _failures(prediction: Prediction) -> str:
+    kinds: tuple[tuple[Verdict, str], ...] = (("splitting", "too tight"), ("loose", "loose"))
+    found = [(_with_verdict(prediction, verdict), word) for verdict, word in kinds]
+    return "; ".join(f"{_listed(names)} {word}" for names, word in found if names)
+
+
+def _undecided(prediction: Prediction) -> str:
+    names = _with_verdict(prediction, "too close to call")
+    return f"{_listed(names)} {'is' if len(names) == 1 else 'are'}"
+
+
+def _with_verdict(prediction: Prediction, verdict: Verdict) -> list[str]:
+    sockets = prediction.sockets
+    return [socket_name(socket.index, len(sockets)) for socket in sockets if socket.verdict == verdict]
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _size(wall: Wall, units: Units) -> str:
+    return format_error(abs(wall.out_of_square.value), units)
+
+
+def _check_units(units: str) -> None:
+    if units not in get_args(Units):
+        raise ValueError(f"units must be one of {', '.join(get_args(Units))}, got {units!r}")
+
+
+def _in_units(quantity: Quantity, units: Units) -> Quantity:
+    """A length in the units asked for; an angle or a ratio as it is."""
+    _check_units(units)
+    return quantity.scaled(1.0 / MM_PER_INCH, "in") if (quantity.unit, units) == ("mm", "inch") else quantity
+
+
+def print_sentence(cost: PrintCost) -> str:
+    """Which kept print was used, if any, and what of U it costs that the print is not known exactly."""
+    shares = f"{100.0 * cost.lean_share:.0f} % of U of a lean, {100.0 * cost.width_share:.0f} % of that of the width"
+    if cost.name:
+        return f"Print {cost.name!r}: what its check leaves open costs up to {shares}."
+    return f"Print not checked: that costs up to {shares}; `tailproof print-check` saves most of it."
+
+
+def camera_sentence(card: CardView) -> str:
+    """Which camera profile was used, if any."""
+    return f"Camera profile {card.profile!r} was used." if card.profile else ""
+
+
+def _fixed(value: float, places: int) -> str:
+    """`value` with so many decimals, never a negative zero."""
+    return f"{round(value, places) + 0.0:.{places}f}"
+
+
+MOST_PLACES = 4
+"""Decimals shown at most: a tenth of a micrometre, well below what a photo can tell."""
+
+
+def _decimal_places(uncertainty: float) -> int:
+    """Decimals that show an uncertainty with one digit, or two where it starts with a one (rounding to 2 is coarse)."""
+    if not uncertainty > 0.0:
+        return MOST_PLACES
+    exponent = math.floor(math.log10(uncertainty))
+    leading = uncertainty / 10.0**exponent
+    return min(max(-exponent + (1 if leading < 1.95 else 0), 0), MOST_PLACES)
+
+
+def _mixed_fraction(inches: float) -> str:
+    """Inches to the nearest 1/32, as a whole number and a fraction in lowest terms."""
+    parts = round(abs(inches) * THIRTY_SECONDS)
+    whole, rest = divmod(parts, THIRTY_SECONDS)
+    common = math.gcd(rest, THIRTY_SECONDS)
+    fraction = f"{rest // common}/{THIRTY_SECONDS // common}" if rest else ""
+    sign = "-" if inches < 0 and parts else ""
+    return sign + (" ".join(filter(None, [str(whole) if whole else "", fraction])) or "0")

@@ -1,0 +1,1 @@
+"""End and faces of one board together."""

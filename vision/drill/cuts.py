@@ -1,0 +1,156 @@
+"""Every cut of a drill board, found whether or not it has a mate, square or sloped.
+
+The search for a tail board's kerfs knows cuts that are nearly square. Sloped ones are shown to it as if they were: the
+end's surface is slanted by a few angles in turn, each of which brings a range of leans within its reach. Where slopes
+are so steep that they hide the end itself, it is looked for in a picture whose slim dark marks are closed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.outcome import CannotMeasure, refuse
+from calibration.plane import PlaneMap
+from vision.end.find_walls import Cut, EndStrip, find_cuts, kerfs_of
+from vision.end.locate import CardSide, FoundEnd, locate_end
+from vision.photo.card_turn import BOTTOM, UNUSUAL
+from vision.photo.strip import sample_grid, sample_points, shear_columns
+
+Pixels = NDArray[np.uint8]
+Floats = NDArray[np.float64]
+
+SLANTS_DEG = (0.0, -6.6, 6.6)
+"""Angles by which the surface is slanted. The search reaches 3.6 degrees to either side of each, so that cuts of up to
+10 degrees are found: a slope of 1:6 is 9.5."""
+WIDEST_CLOSED_MM = 2.0
+"""Dark marks slimmer than this along the board are closed: more than a kerf is wide."""
+_FINEST_PX_PER_MM = 20.0
+_INSET_MM = 0.7
+"""Left out of the surface beside each face edge: worn arrises and tear-out are darker than the wood."""
+_OUTSIDE_MM = 3.0
+RUN_ON_MM = (3.0, 5.0)
+"""Where beyond a face edge a cut must have stopped: nearer, it may be seen running down the face."""
+_BESIDE_MM, _DARK = 1.2, 0.66
+"""How far beside a cut's prolongation the wood is looked at, and the cut's light relative to it, at most."""
+_NEAREST_SIDE_MM = 1.0
+"""A cut this close to the board's side is the side's own shadow."""
+
+
+@dataclass(frozen=True)
+class FoundDrill:
+    """The end, its cuts from left to right, and the edge of the card that it lies beyond (see `card_turn`)."""
+
+    end: FoundEnd
+    cuts: list[Cut]
+    edge: int
+
+
+def locate_drill(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> FoundDrill:
+    """The end beyond the edge that the card's arrow points to or, when there is none, beyond another; and its cuts.
+
+    Raises CannotMeasure `no_board_end`, `end_cut_off` or `no_kerfs`, as for the arrow's edge.
+    """
+    try:
+        return _found(rgb, rgb, plane, card, side, BOTTOM)
+    except CannotMeasure as refused:
+        found = _hidden_end(rgb, plane, card, side) if refused.refusal.reason == "no_board_end" else None
+        if found is None:
+            raise
+        return found
+
+
+def _hidden_end(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> FoundDrill | None:
+    """The end behind steep cuts, or beyond another edge of the card."""
+    closed = [(_closed_along_card(rgb, plane), BOTTOM)]
+    for picture, edge in closed + [(rgb, edge) for edge in UNUSUAL]:
+        try:
+            return _found(rgb, picture, plane, card, side, edge)
+        except CannotMeasure:
+            continue
+    return None
+
+
+def _found(rgb: Pixels, picture: Pixels, plane: PlaneMap, card: Card, side: CardSide, edge: int) -> FoundDrill:
+    """The end that `picture` shows, with the cuts of the photo."""
+    end = locate_end(picture, plane, card, side, edge).as_sawn()
+    cuts = cuts_of(rgb, plane, end)
+    if _run_on(rgb, plane, end, cuts):
+        raise refuse("no_board_end", "The cuts run on beyond the edges that were found: do they lean very much?")
+    return FoundDrill(end, cuts, edge)
+
+
+def _run_on(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut]) -> bool:
+    """Whether most of the cuts go on beyond a face edge, farther than a face could be seen: it is none of the end's."""
+    near, far = RUN_ON_MM
+    beyond = np.arange(near, far, 0.2)
+    return any(_most_dark(rgb, plane, end, cuts, y) for y in (-beyond, end.thickness + beyond))
+
+
+def _most_dark(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut], y: Floats) -> bool:
+    """Whether most of several cuts, prolonged to the rows `y`, are darker there than what lies beside them."""
+    aside = np.arange(-_BESIDE_MM, _BESIDE_MM + 0.01, 0.1)
+    x = np.array([cut.middle + cut.lean * (y[:, None] - end.thickness / 2.0) + aside for cut in cuts])
+    points = np.stack([x, np.broadcast_to(y[:, None], x.shape)], axis=-1)
+    pixels = plane.to_image(end.frame.to_plane(points.reshape(-1, 2))).reshape(len(cuts), -1, 2)
+    light, inside = sample_points(rgb, pixels)
+    rows = light.max(axis=2).reshape(x.shape).mean(axis=1)
+    middle = np.abs(aside) < _BESIDE_MM / 2.0
+    dark = rows[:, middle].min(axis=1) < _DARK * np.minimum(rows[:, 0], rows[:, -1])
+    seen = inside.reshape(len(cuts), -1).all(axis=1)
+    return bool(len(cuts) > 1 and (dark & seen).mean() > 0.5)
+
+
+def _closed_along_card(rgb: Pixels, plane: PlaneMap) -> Pixels:
+    """The photo without its slim dark marks across the card's long side; a straight edge stays where it is."""
+    foot = np.array([0.0, plane.card.true_points(np.array([[0.0, WIDEST_CLOSED_MM]]))[0, 1]])
+    ends = plane.to_image(np.array([foot, [WIDEST_CLOSED_MM, foot[1]]]))
+    reach = np.rint((ends[1] - ends[0]) / 2.0).astype(int)
+    half = int(np.abs(reach).max())
+    line = np.zeros((2 * half + 1, 2 * half + 1), np.uint8)
+    cv2.line(line, (half - reach[0], half - reach[1]), (half + reach[0], half + reach[1]), 1)
+    return np.asarray(cv2.morphologyEx(rgb, cv2.MORPH_CLOSE, line), np.uint8)
+
+
+def cuts_of(rgb: Pixels, plane: PlaneMap, end: FoundEnd) -> list[Cut]:
+    """All cuts in the end's surface, from left to right. Raises CannotMeasure `no_kerfs` when there is none."""
+    cuts = [cut for cut in kerfs_of(_marks(_surface(rgb, plane, end))) if _well_inside(cut, end)]
+    if not cuts:
+        raise refuse("no_kerfs")
+    return cuts
+
+
+def _surface(rgb: Pixels, plane: PlaneMap, end: FoundEnd) -> EndStrip:
+    """The surface, its samples as close together across the thickness as along the width: angles in it are true."""
+    middle = end.frame.to_plane(np.array([[(end.left + end.right) / 2.0, 0.0]]))[0]
+    step = 1.0 / min(_FINEST_PX_PER_MM, plane.px_per_mm(middle))
+    x = np.arange(end.left - _OUTSIDE_MM, end.right + _OUTSIDE_MM, step)
+    y = np.arange(_INSET_MM, end.thickness - _INSET_MM, step)
+    light, _ = sample_grid(rgb, lambda points: plane.to_image(end.frame.to_plane(points)), x, y)
+    inside = (x > end.left) & (x < end.right)
+    wood = np.percentile(light[:, inside].reshape(-1, 3), 60, axis=0)
+    return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
+
+
+def _marks(strip: EndStrip) -> list[Cut]:
+    """Dark marks along any slant, left to right; of several pictures of one mark the darkest."""
+    seen = [cut for slant in SLANTS_DEG for cut in _slanted(strip, float(np.tan(np.radians(slant))))]
+    kept: list[Cut] = []
+    for cut in sorted(seen, key=lambda cut: cut.light):
+        if not any(cut.left <= other.right and other.left <= cut.right for other in kept):
+            kept.append(cut)
+    return sorted(kept, key=lambda cut: cut.left)
+
+
+def _slanted(strip: EndStrip, slant: float) -> list[Cut]:
+    """Marks within reach of one slant (tangent), their leans told from upright."""
+    light = np.stack([shear_columns(strip.light[..., channel], slant) for channel in range(3)], axis=-1)
+    return [replace(cut, lean=cut.lean + slant) for cut in find_cuts(replace(strip, light=light))]
+
+
+def _well_inside(cut: Cut, end: FoundEnd) -> bool:
+    return end.left + _NEAREST_SIDE_MM < cut.middle < end.right - _NEAREST_SIDE_MM

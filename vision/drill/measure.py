@@ -1,0 +1,190 @@
+"""One photo of a drill board, measured: any number of practice cuts in a scrap's end, no sockets, no pairing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.known import NOTHING_KNOWN, Known
+from calibration.plane import PlaneMap
+from calibration.quantity import Quantity, Source
+from vision.drill.cuts import locate_drill
+from vision.drill.kerfs import Kerf, measure_kerfs
+from vision.drill.plan import DrillPlan, Intent, Keep
+from vision.drill.report import DrillCut, DrillMeasurement
+from vision.end.check import (
+    edge_profile_of,
+    end_to_image,
+    photo_warnings,
+    squareness_zone_mm,
+    tilt_u,
+    told_from_show_face,
+)
+from vision.end.find_walls import Cut
+from vision.end.locate import FoundEnd, FoundWalls
+from vision.end.report import Measurement
+from vision.end.sides import doubts, sawn_sides
+from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
+from vision.lie.find_lie import find_lie
+from vision.lie.in_plane import check_in_plane
+from vision.photo.edge_profile import EdgeProfile
+from vision.photo.photo import Photo
+from vision.photo.quality import check_exposure, check_view
+from vision.photo.solve_card import solve_card
+from vision.walls.bands import cut_bands
+from vision.walls.flags import flags_of
+from vision.walls.measure import MeasuredWall
+from vision.walls.rivals import Overhead
+
+Floats = NDArray[np.float64]
+
+_SQUARE_UP_TO = float(np.tan(np.radians(3.0)))
+"""A cut that leans more (tangent) than a hand strays has its lines drawn along it, whatever was told."""
+
+
+def measure_drill(
+    photo: Photo,
+    plan: DrillPlan = DrillPlan(),  # noqa: B008 - frozen
+    *,
+    card_side: Literal["show", "transfer"] = "show",
+    known: Known = NOTHING_KNOWN,
+) -> DrillMeasurement:
+    """Every cut in the end in `photo`, in the order that `plan` tells.
+
+    `card_side` and `known` are those of `measure_end`. Raises CannotMeasure with one of `outcome.REFUSALS`, and
+    PlanMismatch when the plan tells of another number of cuts than the photo shows.
+    """
+    card = solve_card(photo, known)
+    plane, corners = card.plane, card.corners
+    check_exposure(photo.rgb, plane, corners.card)
+    check_view(plane)
+    profile, soft = edge_profile_of(photo, plane, corners, card.residual_px)
+    place = locate_drill(photo.rgb, plane, corners.card, card_side)
+    end, sequence = told_from_show_face(place.end, card_side), plan.sequence(len(place.cuts))
+    meant = _Meant.by(plan, sequence)
+    kerfs = _measure(photo, plane, end, place.cuts, meant.guides(place.cuts), profile)
+    walls = [kerf.kept(keep) for kerf, keep in zip(kerfs, meant.keeps, strict=True)]
+    left, right = sawn_sides(photo.rgb, plane, end)
+    numbers_at = partial(end_quantities, plane, end, walls, left, right)
+    lie = find_lie(numbers_at, left, known, sawing_may_fan=True)
+    cuts = [
+        _cut(index, kerf, wall, meant, lie.numbers) for index, (kerf, wall) in enumerate(zip(kerfs, walls, strict=True))
+    ]
+    scale, shape = _scale(plane, end), EndPoints.of(end, walls, left, right)
+    warnings = photo_warnings(photo, corners, plane, FoundWalls("sawn", []), soft, scale, known) + card.warnings
+    measurement = Measurement(
+        "sawn",
+        scale,
+        Quantity(plane.tilt_deg, {Source("card corners"): tilt_u(plane)}, "deg"),
+        card.view,
+        lie.numbers.width,
+        lie.numbers.thickness,
+        (),
+        end_to_image(plane, shape, lie),
+        warnings + check_in_plane(lie, [cut.lean for cut in cuts]) + doubts((left, right)),
+        print_cost(plane, shape, numbers_at()),
+    )
+    return DrillMeasurement(measurement, _in_order(cuts, sequence))
+
+
+@dataclass(frozen=True)
+class _Meant:
+    """What was told of the cuts, from left to right."""
+
+    intents: list[Intent]
+    keeps: list[Keep]
+
+    @classmethod
+    def by(cls, plan: DrillPlan, sequence: Sequence[int]) -> _Meant:
+        """What `plan` tells in the order cut, whose positions from the left are `sequence`."""
+        count, turns = len(sequence), np.argsort(sequence)
+        intents, keeps = plan.intents_of(count), plan.keeps_of(count)
+        return cls([intents[turn] for turn in turns], [keeps[turn] for turn in turns])
+
+    def guides(self, cuts: Sequence[Cut]) -> list[float]:
+        """The direction (tangent) along which each line was drawn: as told or, of a steep cut, as it runs."""
+        told = [float(np.tan(np.radians(intent.lean_deg))) for intent in self.intents]
+        pairs = zip(cuts, told, strict=True)
+        return [guide if guide or abs(cut.lean) < _SQUARE_UP_TO else cut.lean for cut, guide in pairs]
+
+
+def _scale(plane: PlaneMap, end: FoundEnd) -> float:
+    """Pixels per mm in the middle of the end."""
+    middle = np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]])
+    return plane.px_per_mm(end.frame.to_plane(middle)[0])
+
+
+def _measure(
+    photo: Photo,
+    plane: PlaneMap,
+    end: FoundEnd,
+    cuts: Sequence[Cut],
+    guides: Sequence[float],
+    profile: EdgeProfile,
+) -> list[Kerf]:
+    scale = _scale(plane, end)
+    return measure_kerfs(
+        lambda walls: cut_bands(photo.rgb, plane.to_image, end.frame, end.thickness, scale, walls),
+        cuts,
+        guides,
+        profile.scaled(1.0 / scale),
+        Overhead(float(end.frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, end.thickness),
+    )
+
+
+def _cut(index: int, kerf: Kerf, wall: MeasuredWall, meant: _Meant, numbers: EndQuantities) -> DrillCut:
+    """One cut, `index` from the left; its turn and spacing are still to be told."""
+    intent, keep = meant.intents[index], meant.keeps[index]
+    out_of_square = numbers.x_transfer[index] - numbers.x_show[index]
+    lean = lean_of(out_of_square, numbers.thickness.value)
+    corrected = lean.value - _degrees(wall.line.slope)
+    as_meant = wall.x - np.tan(np.radians(intent.lean_deg)) * wall.y
+    return DrillCut(
+        index + 1,
+        index + 1,
+        intent,
+        keep,
+        lean,
+        lean - intent.lean_deg,
+        numbers.x_show[index],
+        numbers.x_transfer[index],
+        out_of_square,
+        _degrees(kerf.left.line.slope) + corrected,
+        _degrees(kerf.right.line.slope) + corrected,
+        kerf.width,
+        squareness_zone_mm(replace(wall, x=as_meant)),
+        squareness_zone_mm(replace(wall, x=wall.line.residuals(wall.y, wall.x))),
+        bow_mm(wall.y, wall.x),
+        None,
+        tuple(dict.fromkeys(flag for edge in kerf.edges(keep) for flag in flags_of(edge))),
+    )
+
+
+def _degrees(slope: float) -> float:
+    return float(np.degrees(np.arctan(slope)))
+
+
+def bow_mm(y: Floats, x: Floats) -> float:
+    """How far the middle of an edge x(y), points (n,), stands to the right of its ends, by a least-squares parabola."""
+    half = np.ptp(y) / 2.0
+    t = (y - y.mean()) / half
+    return float(-np.polyfit(t, x, 2)[0])
+
+
+def _in_order(cuts: Sequence[DrillCut], sequence: Sequence[int]) -> tuple[DrillCut, ...]:
+    """The cuts in the order cut, each with its turn and its distance from the one before."""
+    ordered = [replace(cuts[place], turn=turn + 1) for turn, place in enumerate(sequence)]
+    spaced = [replace(cut, spacing=_apart(before, cut)) for before, cut in pairwise(ordered)]
+    return (*ordered[:1], *spaced)
+
+
+def _apart(before: DrillCut, cut: DrillCut) -> Quantity:
+    """Distance of two cuts at mid thickness (mm): what shifts both alike is not in its uncertainty."""
+    step = (cut.x_show + cut.x_transfer).scaled(0.5) - (before.x_show + before.x_transfer).scaled(0.5)
+    return step if step.value >= 0.0 else -step

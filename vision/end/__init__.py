@@ -1,0 +1,1 @@
+"""Where the board's end lies, and everything measured of it."""

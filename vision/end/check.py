@@ -1,0 +1,195 @@
+"""One photo of an end, measured: card, plane, end, walls, and every number with its uncertainty."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import partial
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.card_detect import CardCorners
+from calibration.known import NOTHING_KNOWN, Known
+from calibration.outcome import WARNINGS, Kind, refuse
+from calibration.plane import PlaneMap, robust_sigma
+from calibration.quantity import Quantity, Source
+from vision.end.locate import FoundEnd, FoundWalls, locate
+from vision.end.report import Measurement, Placement, Stage, Wall
+from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
+from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
+from vision.lie.card_lie import TiltedView
+from vision.lie.find_lie import FoundLie, find_lie
+from vision.lie.in_plane import check_in_plane
+from vision.photo.card_edges import learn_edge_profile
+from vision.photo.card_turn import quarter_turns
+from vision.photo.edge_profile import EdgeProfile
+from vision.photo.photo import Photo
+from vision.photo.quality import SLANTED_DEG, check_exposure, check_sharpness, check_view
+from vision.photo.solve_card import solve_card
+from vision.photo.strip import ToImage
+from vision.walls.bands import cut_bands
+from vision.walls.flags import flags_of, kerf_mm
+from vision.walls.measure import MeasuredWall, measure_walls
+from vision.walls.rivals import Overhead
+
+Floats = NDArray[np.float64]
+
+_WORST_CORNERS_PX = 1.0
+_COARSE_PX_PER_MM = 9.0
+_HIDDEN_SHARE = 0.8
+_SURPRISE = 4.0
+"""Standard deviations between what is known of the print and what the photo shows of it that are remarked on."""
+
+
+def measure_end(
+    photo: Photo,
+    *,
+    stage: Stage | None = None,
+    card_side: Literal["show", "transfer"] = "show",
+    known: Known = NOTHING_KNOWN,
+) -> Measurement:
+    """Everything measured on the end in `photo`.
+
+    `stage` None lets the photo tell; `card_side` says along which face the card stands; `known` is what was measured
+    beforehand. Raises CannotMeasure with one of `outcome.REFUSALS`.
+    """
+    card = solve_card(photo, known)
+    corners, plane, residual_px = card.corners, card.plane, card.residual_px
+    check_exposure(photo.rgb, plane, corners.card)
+    check_view(plane)
+    profile, soft = edge_profile_of(photo, plane, corners, residual_px)
+    place = locate(photo.rgb, plane, corners.card, card_side, stage)
+    end, found = told_from_show_face(place.end, card_side), place.walls
+    middle = end.frame.to_plane(np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]]))[0]
+    scale = plane.px_per_mm(middle)
+    walls = _measure(photo, plane, end, found, profile.scaled(1.0 / scale), scale)
+    left, right = _sides(photo, plane, corners.card, end, found, walls)
+    shape = EndPoints.of(end, walls, left, right)
+    numbers_at = partial(end_quantities, plane, end, walls, left, right)
+    lie = find_lie(numbers_at, left, known)
+    numbers = lie.numbers
+    results = tuple(_wall(wall, index, numbers, end) for index, wall in enumerate(walls))
+    in_plane = check_in_plane(lie, [wall.lean for wall in results])
+    warnings = photo_warnings(photo, corners, plane, found, soft, scale, known) + card.warnings + in_plane
+    warnings += doubts((left, right)) if found.stage == "sawn" else ()
+    return Measurement(
+        found.stage,
+        scale,
+        Quantity(plane.tilt_deg, {Source("card corners"): tilt_u(plane)}, "deg"),
+        card.view,
+        numbers.width,
+        numbers.thickness,
+        results,
+        end_to_image(plane, shape, lie),
+        warnings,
+        print_cost(plane, shape, numbers_at()),
+        _placement(photo, shape, place.edge, card_side),
+    )
+
+
+def edge_profile_of(
+    photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats
+) -> tuple[EdgeProfile, bool]:
+    """The photo's edge profile in px, and whether it is soft. Raises CannotMeasure `out_of_focus`, `other_card`."""
+    card = corners.card
+    profile = learn_edge_profile(photo.rgb, plane, card)
+    soft = check_sharpness(profile, plane.px_per_mm(np.array([card.width_mm, card.height_mm]) / 2.0))
+    if robust_sigma(residual_px) > _WORST_CORNERS_PX:
+        raise refuse("out_of_focus" if soft else "other_card")
+    assert profile is not None
+    return profile, soft
+
+
+def _measure(
+    photo: Photo, plane: PlaneMap, end: FoundEnd, found: FoundWalls, profile_mm: EdgeProfile, scale: float
+) -> list[MeasuredWall]:
+    return measure_walls(
+        lambda walls: cut_bands(photo.rgb, plane.to_image, end.frame, end.thickness, scale, walls),
+        found.walls,
+        profile_mm,
+        Overhead(float(end.frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, end.thickness),
+    )
+
+
+def _sides(
+    photo: Photo, plane: PlaneMap, card: Card, end: FoundEnd, found: FoundWalls, walls: list[MeasuredWall]
+) -> tuple[Side, Side]:
+    if found.stage == "sawn":
+        return sawn_sides(photo.rgb, plane, end)
+    places = np.array([wall.line.at(0.0) for wall in walls])
+    return cleared_sides(photo.rgb, plane, card, end.frame, places, end.thickness)
+
+
+def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities, end: FoundEnd) -> Wall:
+    x_show, x_transfer = numbers.x_show[index], numbers.x_transfer[index]
+    out_of_square = x_transfer - x_show
+    return Wall(
+        wall.wall.tail,
+        wall.wall.side,
+        lean_of(out_of_square, numbers.thickness.value),
+        x_show,
+        x_transfer,
+        out_of_square,
+        squareness_zone_mm(wall),
+        kerf_mm(wall),
+        flags_of(wall),
+    )
+
+
+def squareness_zone_mm(wall: MeasuredWall) -> float:
+    """Width (mm) of the zone square to the datum that holds the edge (ISO 1101); lone points are calmed."""
+    around = np.pad(wall.x, 1, mode="reflect", reflect_type="odd")
+    return float(np.ptp(np.median(np.stack([around[:-2], wall.x, around[2:]]), axis=0)))
+
+
+def tilt_u(plane: PlaneMap) -> float:
+    """Standard uncertainty (deg) of the camera's tilt, from the covariance of the pose."""
+    step = 1e-5
+    gradient = np.zeros(len(plane.theta))
+    for index in range(3):
+        shift = np.zeros(len(plane.theta))
+        shift[index] = step
+        gradient[index] = (plane.with_theta(plane.theta + shift).tilt_deg - plane.tilt_deg) / step
+    return float(np.sqrt(gradient @ plane.covariance @ gradient))
+
+
+def _placement(photo: Photo, shape: EndPoints, edge: int, side: Literal["show", "transfer"]) -> Placement:
+    middle = shape.points[4:].mean(axis=0)
+    heading = math.degrees(math.atan2(shape.frame.right[1], shape.frame.right[0]))
+    lens = photo.lens
+    focal = "" if lens.focal_px is None else f"{lens.focal_px / max(photo.width_px, photo.height_px):.3f}"
+    camera = " ".join(filter(None, (lens.make, lens.model, lens.lens, focal)))
+    return Placement(edge, quarter_turns(shape.frame), side, (float(middle[0]), float(middle[1])), heading, camera)
+
+
+def end_to_image(plane: PlaneMap, shape: EndPoints, found: FoundLie) -> ToImage:
+    """From the end frame, as the numbers have it, to the photo: past the corrected left side and the card's lie."""
+    view = TiltedView(plane, shape.middle_frame, found.lie)
+    frame = shape.frame_of(view.true_points(shape.points))
+    shift = np.array([found.left_shift_mm, 0.0])
+    return lambda points: plane.to_image(view.seen_points(frame.to_plane(np.asarray(points, float) + shift)))
+
+
+def told_from_show_face(end: FoundEnd, card_side: Literal["show", "transfer"]) -> FoundEnd:
+    """The end with the angle between its faces, found from the card's side, told from the show face."""
+    return end if card_side == "show" else replace(end, unparallel=-end.unparallel)
+
+
+def photo_warnings(
+    photo: Photo, corners: CardCorners, plane: PlaneMap, found: FoundWalls, soft: bool, scale: float, known: Known
+) -> tuple[Kind, ...]:
+    """What is doubtful about the photo as a whole."""
+    hidden = len(corners.points_mm) < _HIDDEN_SHARE * len(corners.card.corner_points_mm)
+    doubts = {
+        "part_of_card_hidden": hidden,
+        "other_lens_guess": photo.lens.focal_px is None and known.lens is None,
+        "print_doubtful": known.print.surprise(plane.card) > _SURPRISE,
+        "slanted": plane.tilt_deg > SLANTED_DEG,
+        "soft_photo": soft,
+        "coarse_scale": scale < _COARSE_PX_PER_MM,
+        "width_from_shoulders": found.stage == "cleared",
+    }
+    return tuple(WARNINGS[name] for name, doubted in doubts.items() if doubted)

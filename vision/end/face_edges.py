@@ -1,0 +1,209 @@
+"""The two face edges of the end at the photo's own resolution, and where along them the end's surface reaches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.outcome import refuse
+from calibration.plane import PlaneMap
+from vision.photo.strip import Frame, sample_grid, smooth
+from vision.walls.fit import LineFit, fit_line
+
+Floats = NDArray[np.float64]
+
+SEARCH_MM = 1.8
+"""How far off the coarse edge may be."""
+COLUMN_MM = 0.3
+_FINEST_PX_PER_MM = 20.0
+_SLOPES = np.tan(np.radians(np.arange(-1.3, 1.301, 0.05)))
+_BIN_MM = 0.04
+_INLIER_MM = 0.10
+CHANCE_SCATTER_MM = _INLIER_MM / np.sqrt(3.0)
+"""Scatter about a line of points strewn evenly over what counts as being on it."""
+_WEAKEST = 0.35
+"""Least contrast of an edge point: change of light per mm over the light itself."""
+_MOST_UNPARALLEL = np.tan(np.radians(0.3))
+"""Slope by which the faces of a planed board, seen past a card a little out of plane, may differ."""
+_UNPARALLEL_SPREAD = np.tan(np.radians(0.12))
+_RIVALS = 6
+_RIVAL_SHARE = 0.5
+"""A parallel edge at least this long, relative to the longest, may be the end's."""
+_MOST_SHARED = 0.3
+"""Share of columns that two edges of one board at two depths, tails and floors, may have in common by chance."""
+
+
+@dataclass(frozen=True)
+class EdgePoints:
+    """Edge points across one face edge: `x`, `y` (n,) mm, and their polarity (+1: brighter below).
+
+    They were looked for within +-`reach_mm` of the coarse edge.
+    """
+
+    x: Floats
+    y: Floats
+    polarity: Floats
+    reach_mm: float
+
+    def taken(self, chosen: NDArray[np.bool_]) -> EdgePoints:
+        """The points where `chosen` (n,) holds."""
+        return EdgePoints(self.x[chosen], self.y[chosen], self.polarity[chosen], self.reach_mm)
+
+
+class _HoughLine(NamedTuple):
+    """A line y = offset + slope x, its length (mm) and its points' polarity."""
+
+    length: float
+    offset: float
+    slope: float
+    polarity: int
+
+
+@dataclass(frozen=True)
+class FaceEdge:
+    """One face edge: the fitted line y(x) in its search frame and the points that belong to it."""
+
+    line: LineFit
+    x: Floats
+    y: Floats
+
+
+def find_face_edge(
+    rgb: NDArray[np.uint8],
+    plane: PlaneMap,
+    frame: Frame,
+    half_mm: float,
+    y_mm: float,
+    *,
+    inner_mm: float | None = None,
+    polarity: int = 0,
+    along: FaceEdge | None = None,
+    reach_mm: float = SEARCH_MM,
+) -> FaceEdge:
+    """The edge within `reach_mm` of y = `y_mm` of `frame`, +-`half_mm` along x; `polarity` 0 accepts either.
+
+    Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface; without one it is the
+    best. `along` keeps to the columns where the other face edge was seen, and to its direction. Raises CannotMeasure
+    `no_board_end` when no straight edge is there.
+    """
+    points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm)
+    if along is not None:
+        points = points.taken(np.isin(np.rint(points.x / COLUMN_MM), np.rint(along.x / COLUMN_MM)))
+    signs = (polarity,) if polarity else (1, -1)
+    lines = [line for sign in signs for line in _straight_lines(points, y_mm, sign)]
+    edges = _best_fits(points, lines, along)
+    if not edges:
+        raise refuse("no_board_end")
+    best, chosen = max(edges, key=lambda edge: edge[0])
+    if inner_mm is not None:
+        rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
+        chosen = _end_edge(rivals, inner_mm, float(frame.from_plane(plane.nadir_mm[None])[0, 1]))
+    return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
+
+
+def _end_edge(rivals: list[FaceEdge], inner_mm: float, nadir_y: float) -> FaceEdge:
+    """The end's own among parallel edges.
+
+    Two edges in the same columns are the end's and that of something beyond it: the inner one is the end's. Two edges
+    in different columns are one edge of the board at two depths, tails' ends and sockets' floors: what lies deeper is
+    drawn toward `nadir_y`, the place below the camera, so the one farther from it is the end's.
+    """
+    first, *others = sorted(rivals, key=lambda edge: abs(edge.line.level - inner_mm))
+    for other in others:
+        higher = abs(other.line.level - nadir_y) > abs(first.line.level - nadir_y)
+        if higher and _shared_columns(first, other) < _MOST_SHARED:
+            first = other
+    return first
+
+
+def _shared_columns(one: FaceEdge, other: FaceEdge) -> float:
+    """Share of the shorter edge's columns in which the longer one is seen as well."""
+    columns, others = (np.unique(np.rint(edge.x / COLUMN_MM)) for edge in (one, other))
+    return len(np.intersect1d(columns, others)) / min(len(columns), len(others))
+
+
+def _best_fits(points: EdgePoints, lines: list[_HoughLine], along: FaceEdge | None) -> list[tuple[float, FaceEdge]]:
+    """The longest lines, fitted, each with its worth: length beyond chance (mm), less for a straggling one."""
+    chance = _chance_length(points)
+    expected = [
+        line.length - chance if along is None else _parallel_share(line, along) * line.length - chance for line in lines
+    ]
+    order = np.argsort(expected)[::-1][:_RIVALS]
+    fitted = [(expected[i], _fit(points, lines[i])) for i in order if expected[i] > 0.0]
+    worths = [(worth * max(0.0, 1.0 - edge.line.scatter / CHANCE_SCATTER_MM), edge) for worth, edge in fitted]
+    return [(worth, edge) for worth, edge in worths if worth > 0.0]
+
+
+def _parallel_share(line: _HoughLine, along: FaceEdge) -> float:
+    """How likely an edge of this direction is parallel to the other face, 1 at best."""
+    unparallel = line.slope - along.line.slope
+    if abs(unparallel) > _MOST_UNPARALLEL:
+        return 0.0
+    return float(np.exp(-0.5 * (unparallel / _UNPARALLEL_SPREAD) ** 2))
+
+
+def _chance_length(points: EdgePoints) -> float:
+    """Length (mm) of line that points strewn at random would seem to make."""
+    per_line = len(points.x) / 2.0 * 3.0 * _BIN_MM / (2.0 * points.reach_mm)
+    return float(COLUMN_MM * (per_line + np.sqrt(per_line)))
+
+
+def _edge_points(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float, reach_mm: float
+) -> EdgePoints:
+    unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[0.0, y_mm]]))[0]))
+    fine = 3
+    x = np.arange(-half_mm, half_mm, COLUMN_MM / fine)
+    x = x[: len(x) // fine * fine]
+    y = np.arange(y_mm - reach_mm - 0.3, y_mm + reach_mm + 0.3, 1.0 / unit)
+    strip, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
+    light = strip.mean(axis=2).reshape(len(y), -1, fine).mean(axis=2)
+    within = inside.reshape(len(y), -1, fine).all(axis=2)
+    smoothed = smooth(np.maximum(light, 0.0), 0.06 * unit, 0)
+    slope = np.gradient(smoothed, axis=0) * unit
+    contrast = np.abs(slope) / (smooth(smoothed, 0.12 * unit, 0) + 0.01)
+    sure = np.where(within & (contrast > _WEAKEST), slope, 0.0)
+    return _local_extremes(sure, x.reshape(-1, fine).mean(axis=1), y, reach_mm)
+
+
+def _local_extremes(slope: Floats, x: Floats, y: Floats, reach_mm: float) -> EdgePoints:
+    """Extremes of the slope down each column, placed between rows by a parabola."""
+    size = np.abs(slope)
+    peak = (size[1:-1] >= size[:-2]) & (size[1:-1] > size[2:])
+    rows, columns = np.nonzero(peak)
+    before, at, after = size[rows, columns], size[rows + 1, columns], size[rows + 2, columns]
+    shift = 0.5 * (before - after) / np.minimum(before - 2.0 * at + after, -1e-9)
+    place = y[rows + 1] + shift * (y[1] - y[0])
+    return EdgePoints(x[columns], place, np.sign(slope[rows + 1, columns]), reach_mm)
+
+
+def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[_HoughLine]:
+    """Straight lines through the points of one polarity, by a fine Hough transform."""
+    chosen = points.polarity == sign
+    x, y = points.x[chosen], points.y[chosen]
+    bins = int(2 * points.reach_mm / _BIN_MM)
+    histogram = np.zeros((len(_SLOPES), bins))
+    for index, slope in enumerate(_SLOPES):
+        place = np.floor((y - slope * x - y_mm + points.reach_mm) / _BIN_MM).astype(int)
+        place = place[(place >= 0) & (place < bins)]
+        histogram[index] = np.bincount(place, minlength=bins)
+    wide = histogram.copy()
+    wide[:, 1:] += histogram[:, :-1]
+    wide[:, :-1] += histogram[:, 1:]
+    best = wide.max(axis=0) * COLUMN_MM
+    peaks = [i for i in range(1, bins - 1) if best[i] >= best[i - 1] and best[i] > best[i + 1] and best[i] > 8.0]
+    offset = y_mm - points.reach_mm + _BIN_MM * (np.arange(bins) + 0.5)
+    return [_HoughLine(float(best[i]), float(offset[i]), float(_SLOPES[wide[:, i].argmax()]), sign) for i in peaks]
+
+
+def _fit(points: EdgePoints, start: _HoughLine) -> FaceEdge:
+    """The line through the points near a Hough line, taken again about the fit until they settle."""
+    offset, slope = start.offset, start.slope
+    for _ in range(3):
+        near = (np.abs(points.y - offset - slope * points.x) < _INLIER_MM) & (points.polarity == start.polarity)
+        line = fit_line(points.x[near], points.y[near], robust=False)
+        offset, slope = line.at(0.0), line.slope
+    return FaceEdge(line, points.x[near], points.y[near])

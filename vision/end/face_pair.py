@@ -1,0 +1,96 @@
+"""The pair of face edges that belongs to the end: of all likely ones, judged on a closer look.
+
+Benches, jaws and stone have long parallel edges and short upright ones. A board's faces are straight, as far apart as
+boards are thick, and its cuts run from one to the other where both are seen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.outcome import CannotMeasure, refuse
+from calibration.plane import PlaneMap
+from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge
+from vision.end.find_end import SIDE_MM, Pair, find_pairs
+from vision.photo.card_turn import Facing
+from vision.photo.strip import Frame
+
+_SAME_LOOK_MM = 1.4
+_BOTH_WORTH = 0.25
+"""Evidence per mm along which both face edges are seen, beside that of the walls."""
+_LONG_MM = 40.0
+"""Edges seen together along more than this are no more likely a board's: those of a bench or a vice are longer."""
+_AROUND_WALL_MM = 3.0
+"""How far to either side of a wall the face edges are looked at."""
+_PLAIN_SHARE, _PLAIN_STRAIGHT = 0.3, 0.4
+"""Share of columns with both edges, and straightness (0 by chance, 1 at best), that leave no doubt of an edge."""
+_USUAL_THICKNESS_MM, _THICKNESS_SPREAD = 17.0, 0.35
+"""Thickness of boards that are dovetailed, 8 to 30 mm, and its spread in natural logarithms (common practice, no
+source)."""
+
+
+def find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing) -> tuple[Frame, FaceEdge, FaceEdge]:
+    """The search frame and both face edges: of all likely pairs, the one with most evidence on a closer look.
+
+    Raises CannotMeasure `no_board_end` when none has both edges.
+    """
+    pairs, found_in = find_pairs(rgb, facing.plane, facing.card)
+    card_frame = facing.to_card(found_in)
+    half = facing.card.width_mm / 2.0 + SIDE_MM
+    seen: list[_Faces] = []
+    for pair in pairs:
+        if all(not faces.within_reach_of(pair) for faces in seen):
+            seen += _faces_of(rgb, plane, card_frame, pair, half)
+    if not seen:
+        raise refuse("no_board_end")
+    best = max(seen, key=lambda faces: faces.evidence)
+    return best.frame, best.near, best.far
+
+
+@dataclass(frozen=True)
+class _Faces:
+    """Both face edges of one pair on a closer look, their search frame, and the evidence for them."""
+
+    evidence: float
+    frame: Frame
+    near: FaceEdge
+    far: FaceEdge
+    near_y: float
+    far_y: float
+
+    def within_reach_of(self, pair: Pair) -> bool:
+        """Whether a closer look at `pair` would find these edges again."""
+        near, far = abs(self.near_y - pair.y_mm), abs(self.far_y - pair.y_mm - pair.thickness_mm)
+        return max(near, far) < _SAME_LOOK_MM
+
+
+def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[_Faces]:
+    """The edges of one pair; none when they are not there on a closer look."""
+    rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
+    inner = pair.thickness_mm / 2.0
+    try:
+        near = find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=inner, polarity=1)
+        far = find_face_edge(rgb, plane, rough, half, pair.thickness_mm, inner_mm=inner, along=near)
+    except CannotMeasure:
+        return []
+    near_y, far_y = pair.y_mm + near.line.level, pair.y_mm + far.line.level
+    return [_Faces(_evidence(pair, near, far), rough, near, far, near_y, far_y)]
+
+
+def _evidence(pair: Pair, near: FaceEdge, far: FaceEdge) -> float:
+    """Evidence for two face edges: their length, how straight they are, the walls between them, a usual thickness.
+
+    Mottled stone is full of short upright edges: a wall counts as far as both face edges are seen where it stands.
+    """
+    both = COLUMN_MM * np.intersect1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM))
+    around = [np.searchsorted(both, pair.walls_x + shift) for shift in (-_AROUND_WALL_MM, _AROUND_WALL_MM)]
+    share = (around[1] - around[0]) * COLUMN_MM / (2.0 * _AROUND_WALL_MM)
+    straight = max(0.0, 1.0 - max(near.line.scatter, far.line.scatter) / CHANCE_SCATTER_MM)
+    surely = float(np.minimum(share / _PLAIN_SHARE, 1.0) @ pair.walls) * min(straight / _PLAIN_STRAIGHT, 1.0)
+    lengths = pair.score - float(pair.walls.sum())
+    unusual = np.log(pair.thickness_mm / _USUAL_THICKNESS_MM) / _THICKNESS_SPREAD
+    long = _BOTH_WORTH * min(COLUMN_MM * len(both), _LONG_MM) * straight
+    return surely + long + lengths - 0.5 * float(unusual) ** 2

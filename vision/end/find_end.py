@@ -1,0 +1,221 @@
+"""Where the board's end lies beside the card: its two face edges, from far off to sub-pixel.
+
+Two long parallel edges, and saw cuts that run from one to the other and stop there: that is what an end looks like and
+what bench, vice jaw, block, shadow and paper are not. The search runs on a coarse strip below the card; then each edge
+is found again at the photo's own resolution. Everything of the board that lies deeper than the end (faces, sockets'
+floors) is drawn nearer to the point below the camera, so of several parallel edges the one farthest from that point
+belongs to the end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.outcome import refuse
+from calibration.plane import PlaneMap
+from vision.photo.strip import Frame, Light, sample_grid, shear_columns, shear_rows, smooth
+
+Floats = NDArray[np.float64]
+
+COARSE_PX_PER_MM = 5.0
+NEAREST_MM, REACH_MM = 3.0, 56.0
+"""Where below the card's squares the end is looked for."""
+FARTHEST_MM = 20.0
+"""How far below the card's squares the near face may lie: the card stands beside the board, its margin between."""
+SIDE_MM = 15.0
+"""How far the board may stick out beyond the card's squares."""
+THINNEST_MM, THICKEST_MM = 6.0, 36.0
+_TURNS = np.radians(np.arange(-4.0, 4.01, 0.5))
+_LEANS = np.radians(np.arange(-7.0, 7.01, 0.7))
+_MOST_LEAN = np.radians(3.6)
+_CANDIDATES = 20
+_IN_COLOUR = 4
+_RIVALS = 7
+_SHORTEST_EDGE_MM = 9.0
+_EDGE_WORTH = 0.03
+"""Evidence per mm of a face edge, beside that of the walls."""
+_LEVEL_SLOPE = 0.5
+_UPRIGHT_SLOPE = 0.6
+"""Contrast of an edge that counts, in natural logarithms of light per mm on the coarse strip."""
+
+
+@dataclass(frozen=True, eq=False)
+class Pair:
+    """Two parallel edges on the coarse strip: `turn` (rad), near edge `y_mm` at the strip's middle, and `thickness_mm`.
+
+    `walls` (n,) is the evidence of each upright edge that runs from one to the other and stops there, 1 at best, and
+    `walls_x` (n,) its place along them (mm); `score` adds them up, and the length of the two edges.
+    """
+
+    turn: float
+    y_mm: float
+    thickness_mm: float
+    walls: Floats
+    walls_x: Floats
+    score: float
+
+
+@dataclass(frozen=True)
+class _Edge:
+    support_mm: float
+    turn_index: int
+    row: int
+
+
+def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[list[Pair], Frame]:
+    """The likeliest pairs of face edges below the card, best first, and the frame they are told in.
+
+    The frame has the card's axes, with x from its middle and y from the lower edge of its squares. Raises
+    CannotMeasure `no_board_end` when nothing there looks like an end.
+    """
+    foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
+    frame = Frame.turned(foot, 0.0)
+    half = card.width_mm / 2.0 + SIDE_MM
+    strip, inside = _coarse_strip(rgb, plane, frame, half)
+    level, upright = _gradients(strip, inside)
+    pairs = sorted(_score_pairs(level, _colour_level(strip, inside), upright), key=lambda pair: -pair.score)
+    if not pairs or max(pair.walls.sum() for pair in pairs) < 1.0:
+        raise refuse("no_board_end")
+    kept: list[Pair] = []
+    for pair in pairs:
+        if all(not _same_pair(pair, other) for other in kept):
+            kept.append(pair)
+    return kept[:_RIVALS], frame
+
+
+def _same_pair(a: Pair, b: Pair) -> bool:
+    near = abs(a.y_mm - b.y_mm) < 0.9
+    return near and abs(a.y_mm + a.thickness_mm - b.y_mm - b.thickness_mm) < 0.9
+
+
+def _coarse_strip(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float
+) -> tuple[Light, NDArray[np.bool_]]:
+    """The strip below the card at COARSE_PX_PER_MM, from a picture shrunk to about that."""
+    shrink = max(1, round(plane.px_per_mm(frame.origin) / COARSE_PX_PER_MM))
+    small = np.asarray(cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA), np.uint8)
+    x = np.arange(-half_mm, half_mm, 1.0 / COARSE_PX_PER_MM)
+    y = np.arange(NEAREST_MM, REACH_MM, 1.0 / COARSE_PX_PER_MM)
+
+    def to_small(points: Floats) -> Floats:
+        return (plane.to_image(frame.to_plane(points)) + 0.5) / shrink - 0.5
+
+    return sample_grid(small, to_small, x, y)
+
+
+def _gradients(strip: Light, inside: NDArray[np.bool_]) -> tuple[Light, Light]:
+    """Logarithmic gradients per mm, down the strip (level edges) and along it (upright); zero outside."""
+    light = np.log(np.maximum(strip.mean(axis=2), 0.0) + 0.02)
+    unit = COARSE_PX_PER_MM
+    upright = np.gradient(smooth(smooth(light, 0.16 * unit, 1), 0.4 * unit, 0), axis=1) * unit
+    return _level(light, inside), np.where(_well_within(inside), upright, 0.0).astype(np.float32)
+
+
+def _level(light: Light, inside: NDArray[np.bool_]) -> Light:
+    """Gradient per mm down the strip, calmed along it; zero outside."""
+    unit = COARSE_PX_PER_MM
+    level = np.gradient(smooth(smooth(light, 0.18 * unit, 0), 0.6 * unit, 1), axis=0) * unit
+    return np.where(_well_within(inside), level, 0.0).astype(np.float32)
+
+
+def _colour_level(strip: Light, inside: NDArray[np.bool_]) -> Light:
+    """Level edges of colour alone: brown wood on grey stone as light as it is shows no other."""
+    ratio = np.log((np.maximum(strip[..., 0], 0.0) + 0.02) / (np.maximum(strip[..., 2], 0.0) + 0.02))
+    return _level(ratio, inside)
+
+
+def _well_within(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    border = np.pad(inside.astype(np.uint8), 2)
+    return np.asarray(cv2.erode(border, np.ones((5, 5), np.uint8))[2:-2, 2:-2] > 0)
+
+
+def _level_edges(level: Light, sign: int, most: int = _CANDIDATES) -> list[_Edge]:
+    """Straight level edges of one polarity (+1: brighter below), longest first."""
+    clipped = np.clip(level, -_LEVEL_SLOPE, _LEVEL_SLOPE) / _LEVEL_SLOPE
+    support = np.array([shear_rows(clipped, float(np.tan(turn))).sum(axis=1) for turn in _TURNS])
+    support *= sign / COARSE_PX_PER_MM
+    middle = support[:, 1:-1]
+    peaks = (middle >= support[:, :-2]) & (middle > support[:, 2:]) & (middle > _SHORTEST_EDGE_MM)
+    found = [_Edge(float(support[i, j + 1]), i, j + 1) for i, j in zip(*np.nonzero(peaks), strict=True)]
+    kept: list[_Edge] = []
+    for edge in sorted(found, key=lambda edge: -edge.support_mm):
+        if all(not _same_edge(edge, other) for other in kept):
+            kept.append(edge)
+        if len(kept) == most:
+            break
+    return kept
+
+
+def _same_edge(a: _Edge, b: _Edge) -> bool:
+    return abs(a.row - b.row) <= 0.35 * COARSE_PX_PER_MM and abs(a.turn_index - b.turn_index) <= 2
+
+
+def _upright_counts(upright: Light) -> NDArray[np.int16]:
+    """Running counts down the strip of upright edge samples: (polarity, lean, row, column)."""
+    counts = np.empty((2, len(_LEANS), *upright.shape), np.int16)
+    for index, lean in enumerate(_LEANS):
+        sheared = shear_columns(upright, float(np.tan(lean)))
+        np.cumsum(sheared > _UPRIGHT_SLOPE, axis=0, out=counts[0, index])
+        np.cumsum(sheared < -_UPRIGHT_SLOPE, axis=0, out=counts[1, index])
+    return counts
+
+
+def _score_pairs(level: Light, colour: Light, upright: Light) -> list[Pair]:
+    brighter = _level_edges(level, 1)
+    far = brighter + _level_edges(level, -1)
+    far += [edge for edge in _level_edges(colour, -1, _IN_COLOUR) if not any(_same_edge(edge, other) for other in far)]
+    near = [edge for edge in brighter if NEAREST_MM + edge.row / COARSE_PX_PER_MM < FARTHEST_MM]
+    counts = _upright_counts(upright)
+    pairs = []
+    for first in near:
+        for second in far:
+            thickness = (second.row - first.row) / COARSE_PX_PER_MM
+            if THINNEST_MM < thickness < THICKEST_MM and abs(first.turn_index - second.turn_index) <= 1:
+                pairs.append(_judge(first, second, counts))
+    return pairs
+
+
+def _judge(first: _Edge, second: _Edge, counts: NDArray[np.int16]) -> Pair:
+    turn = float(_TURNS[first.turn_index] + _TURNS[second.turn_index]) / 2.0
+    columns = np.arange(counts.shape[3])
+    tilt = np.tan(turn) * (columns - counts.shape[3] / 2.0)
+    top, bottom = first.row + tilt, second.row + tilt
+    unit = COARSE_PX_PER_MM
+    leans = np.flatnonzero(np.abs(_LEANS + turn) < _MOST_LEAN)
+    usable = counts[:, leans[0] : leans[-1] + 1]
+    inside = _share(usable, top + 0.4 * unit, bottom - 0.4 * unit)
+    above = _share(usable, top - 1.6 * unit, top - 0.4 * unit)
+    below = _share(usable, bottom + 0.4 * unit, bottom + 1.6 * unit)
+    evidence = (inside * (1.0 - 0.7 * above) * (1.0 - 0.7 * below)).max(axis=1)
+    walls, places = (np.concatenate(parts) for parts in zip(*(_peaks(row) for row in evidence), strict=True))
+    lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
+    y_mm = NEAREST_MM + first.row / unit
+    walls_x = (places - counts.shape[3] / 2.0) / unit
+    score = float(walls.sum()) + _EDGE_WORTH * lengths
+    return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls_x, score)
+
+
+def _share(counts: NDArray[np.int16], top: Floats, bottom: Floats) -> Floats:
+    """Share of rows between `top` and `bottom` (per column) that hold an upright edge: (polarity, lean, column)."""
+    height, width = counts.shape[2:]
+    first = np.clip(np.rint(top).astype(int), 0, height - 1)
+    last = np.clip(np.rint(bottom).astype(int), 0, height - 1)
+    columns = np.arange(width)
+    return np.asarray((counts[:, :, last, columns] - counts[:, :, first, columns]) / np.maximum(last - first, 1))
+
+
+def _peaks(evidence: Floats, least: float = 0.6) -> tuple[Floats, Floats]:
+    """The peaks (n,) of at least `least`, no two closer than 0.4 mm, and their columns (n,)."""
+    apart = int(0.4 * COARSE_PX_PER_MM)
+    left = evidence.copy()
+    peaks, columns = [], []
+    while left[column := int(left.argmax())] >= least:
+        peaks.append(float(left[column]))
+        columns.append(float(column))
+        left[max(0, column - apart) : column + apart + 1] = 0.0
+    return np.array(peaks), np.array(columns)

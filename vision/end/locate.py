@@ -1,0 +1,345 @@
+"""From the photo to the end frame: face edges, surface, stage and rough walls, ready to be measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.outcome import CannotMeasure, refuse
+from calibration.plane import PlaneMap
+from vision.end.face_edges import COLUMN_MM, FaceEdge
+from vision.end.face_pair import find_faces
+from vision.end.find_end import SIDE_MM
+from vision.end.find_walls import (
+    PALE,
+    Cut,
+    EndStrip,
+    RoughWall,
+    Run,
+    faces_evidence,
+    find_cuts,
+    kerfs_of,
+    mate_of,
+    stage_of,
+    step_strength,
+    surface_runs,
+    usual_light,
+    walls_of_kerfs,
+    walls_of_tails,
+    without_stranger,
+)
+from vision.end.report import Stage
+from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
+from vision.photo.card_turn import BOTTOM, UNUSUAL, Facing
+from vision.photo.strip import Frame, sample_grid
+
+Floats = NDArray[np.float64]
+CardSide = Literal["show", "transfer"]
+
+_FINEST_PX_PER_MM = 20.0
+_PARALLEL_U = np.radians(0.02)
+"""How parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
+_EDGE_DIRECTION_U = np.radians(0.003)
+_OUTSIDE_MM = 3.0
+_BEYOND_SEARCH_MM = 15.0
+"""How far beyond the search for the faces a side may lie: boards may be wider than the card they lie beside."""
+_STRAY_PERCENT = 3.0
+"""Columns, percent, at either end in which the face edges were seen by chance."""
+_SHORTEST_STRETCH_MM = 2.0
+_BREAK_MM = 1.0
+_WIDEST_SOCKET_MM = 12.0
+_NARROWEST_HALF_PIN_MM = 2.0
+"""How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
+_NEAREST_SIDE_MM = 1.0
+"""A cut this close to the board's side is the side's own shadow."""
+
+
+@dataclass(frozen=True)
+class FoundEnd:
+    """The end in its frame (x along the show face, y toward the transfer face, origin on the show-face edge).
+
+    `left` and `right` (mm) are the ends of what was seen of the surface; `runs` its stretches. `direction_u` (rad) is
+    the datum's standard uncertainty, `unparallel` (rad) the angle between the face edges with its own. `sides` are the
+    surface's two ends if the waste is still in.
+    """
+
+    frame: Frame
+    thickness: float
+    thickness_u: float
+    direction_u: float
+    unparallel: float
+    unparallel_u: float
+    left: float
+    right: float
+    runs: list[Run]
+    strip: EndStrip
+    sides: tuple[RoughSide, RoughSide]
+
+    def as_sawn(self, kerfs: Run | None = None) -> FoundEnd:
+        """The end with the waste in: it reaches from side to side, past the outermost `kerfs` where they are known."""
+        left, right = self.sides
+        if kerfs is not None:
+            left = left.beyond(kerfs[0] - _NARROWEST_HALF_PIN_MM, -1.0)
+            right = right.beyond(kerfs[1] + _NARROWEST_HALF_PIN_MM, 1.0)
+        return replace(self, left=left.x, right=right.x, sides=(left, right))
+
+
+@dataclass(frozen=True)
+class FoundWalls:
+    """What the surface says of the sawing: the stage and the rough walls."""
+
+    stage: Stage
+    walls: list[RoughWall]
+
+
+def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, edge: int = BOTTOM) -> FoundEnd:
+    """The end beyond an `edge` of the card, told in the card's frame.
+
+    Raises CannotMeasure `no_board_end` or `end_cut_off`.
+    """
+    facing = Facing.by(plane, card, edge)
+    rough, near, far = find_faces(rgb, plane, facing)
+    half = facing.card.width_mm / 2.0 + SIDE_MM
+    slope, direction_u = _datum_slope(near, far) if side == "show" else _datum_slope(far, near)
+    frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))
+    middle = float(np.median(near.x))
+    thickness = (far.line.at(middle) - near.line.at(middle)) * float(np.cos(np.arctan(slope)))
+    thickness_u = float(np.hypot(near.line.u_at(middle), far.line.u_at(middle)))
+    columns = _Columns.of(near, far, half)
+    sides = _sides(rgb, plane, frame, columns, thickness)
+    strip = _surface_strip(rgb, plane, frame, _extent(near, far), (sides[0].x, sides[1].x), thickness)
+    runs = _surface(columns, strip)
+    left, right = _ends(near, far, runs)
+    unparallel = float(np.arctan(far.line.slope) - np.arctan(near.line.slope))
+    unparallel_u = float(np.hypot(near.line.slope_u, far.line.slope_u))
+    end = FoundEnd(
+        frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip, sides
+    )
+    if side == "transfer":
+        end = _turned(end)
+    _check_whole(rgb, plane, end)
+    return end
+
+
+def _turned(end: FoundEnd) -> FoundEnd:
+    """The end told from its other face."""
+    left, right = end.sides
+    return replace(
+        end,
+        frame=end.frame.moved(0.0, end.thickness, np.pi),
+        left=-end.right,
+        right=-end.left,
+        runs=[(-b, -a) for a, b in reversed(end.runs)],
+        strip=end.strip.turned(end.thickness),
+        sides=(right.turned(), left.turned()),
+    )
+
+
+def _datum_slope(show: FaceEdge, transfer: FaceEdge) -> tuple[float, float]:
+    """Slope of the datum and its standard uncertainty: the show-face edge, steadied by the edge parallel to it."""
+    show_u = np.hypot(show.line.slope_u, _EDGE_DIRECTION_U)
+    transfer_u = np.sqrt(transfer.line.slope_u**2 + _EDGE_DIRECTION_U**2 + _PARALLEL_U**2)
+    weights = np.array([show_u**-2.0, transfer_u**-2.0])
+    slope = float(weights @ [show.line.slope, transfer.line.slope] / weights.sum())
+    return slope, float(weights.sum() ** -0.5)
+
+
+def _extent(near: FaceEdge, far: FaceEdge) -> Run:
+    """The ends of the row of stretches along x in which an edge was seen, single columns left out."""
+    x = np.union1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)) * COLUMN_MM
+    stretches = [run for run in _split(x, 1.0) if run[1] - run[0] > _SHORTEST_STRETCH_MM]
+    rows: list[Run] = []
+    for left, right in stretches:
+        if rows and left - rows[-1][1] < _WIDEST_SOCKET_MM:
+            rows[-1] = (rows[-1][0], right)
+        else:
+            rows.append((left, right))
+    if not rows:
+        raise refuse("no_board_end")
+    return max(rows, key=lambda row: row[1] - row[0])
+
+
+def _ends(near: FaceEdge, far: FaceEdge, runs: list[Run]) -> Run:
+    """The ends of the surface, as far as either edge goes on from its runs without a break."""
+    x = np.union1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM)) * COLUMN_MM
+    first, last = runs[0][0], runs[-1][1]
+    joined = [run for run in _split(x, _BREAK_MM) if run[1] > first and run[0] < last]
+    return min([first, *(run[0] for run in joined)]), max([last, *(run[1] for run in joined)])
+
+
+def _split(x: Floats, gap: float) -> list[Run]:
+    """Stretches (left, right) of sorted places with no gap wider than `gap` mm."""
+    breaks = np.nonzero(np.diff(x) > gap)[0]
+    firsts, lasts = np.concatenate([[0], breaks + 1]), np.concatenate([breaks, [len(x) - 1]])
+    return [(float(x[first]), float(x[last])) for first, last in zip(firsts, lasts, strict=True)]
+
+
+@dataclass(frozen=True)
+class _Columns:
+    """Places `x` (n,) mm along the end, and whether the `near` and the `far` face edge (n,) are seen there."""
+
+    x: Floats
+    near: NDArray[np.bool_]
+    far: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, near: FaceEdge, far: FaceEdge, half: float) -> _Columns:
+        """The columns within +-`half` mm."""
+        columns = np.unique(np.rint(np.arange(-half, half, COLUMN_MM) / COLUMN_MM))
+        seen = [np.isin(columns, np.rint(edge.x / COLUMN_MM)) for edge in (near, far)]
+        return cls(columns * COLUMN_MM, seen[0], seen[1])
+
+
+def _surface(columns: _Columns, strip: EndStrip) -> list[Run]:
+    """Stretches of the surface along x."""
+    x = columns.x
+    runs = surface_runs(x, columns.near, columns.far, usual_light(strip, x), step_strength(strip, x))
+    if not runs:
+        raise refuse("no_board_end")
+    return runs
+
+
+def _sides(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, columns: _Columns, thickness: float
+) -> tuple[RoughSide, RoughSide]:
+    """The surface's two ends if the waste is in, looked for beyond the search for the faces as well."""
+    both = columns.x[columns.near & columns.far]
+    left, right = np.percentile(both, [_STRAY_PERCENT, 100.0 - _STRAY_PERCENT])
+    seen = SeenFaces(columns.x, faces_evidence(columns.near, columns.far), float(left), float(right))
+    reach = float(columns.x[0]) - _BEYOND_SEARCH_MM, float(columns.x[-1]) + _BEYOND_SEARCH_MM
+    return sawn_extent(rgb, plane, frame, reach, thickness, seen)
+
+
+def _check_whole(rgb: NDArray[np.uint8], plane: PlaneMap, end: FoundEnd) -> None:
+    left, right = end.sides[0].x, end.sides[1].x
+    corners = np.array([[left, 0.0], [right, 0.0], [right, end.thickness], [left, end.thickness]])
+    pixels = plane.to_image(end.frame.to_plane(corners))
+    height, width = rgb.shape[:2]
+    margin = max(6.0, 0.8 * plane.px_per_mm(end.frame.origin))
+    if (pixels < margin).any() or (pixels > np.array([width, height]) - 1 - margin).any():
+        raise refuse("end_cut_off")
+
+
+def _surface_strip(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, seen: Run, sides: Run, thickness: float
+) -> EndStrip:
+    """The surface away from its face edges, relative to the light of its wood."""
+    middle = np.array([[(seen[0] + seen[1]) / 2.0, 0.0]])
+    unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(middle)[0]))
+    before, after = (np.ceil(max(0.0, beyond) * unit) / unit for beyond in (seen[0] - sides[0], sides[1] - seen[1]))
+    x = np.arange(seen[0] - before - _OUTSIDE_MM, seen[1] + after + _OUTSIDE_MM, 1.0 / unit)
+    y = np.arange(0.7, thickness - 0.7, 0.15)
+    light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
+    inside = (x > seen[0]) & (x < seen[1])
+    wood = np.percentile(light[:, inside].reshape(-1, 3), 60, axis=0)
+    return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
+
+
+@dataclass(frozen=True)
+class Located:
+    """The end, its rough walls, and the edge of the card that it lies beyond (quarter turns, see `card_turn`)."""
+
+    end: FoundEnd
+    walls: FoundWalls
+    edge: int
+
+    @classmethod
+    def at(cls, end: FoundEnd, walls: FoundWalls, edge: int) -> Located:
+        """The end as its walls tell of it: while the waste is in, it reaches from side to side."""
+        if walls.stage == "cleared":
+            return cls(end, walls, edge)
+        return cls(end.as_sawn((walls.walls[0].x_mm, walls.walls[-1].x_mm)), walls, edge)
+
+
+def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None) -> Located:
+    """The end beyond the edge that the card's arrow points to or, when there is none, beyond another.
+
+    Raises CannotMeasure as `locate_end` and `locate_walls` do for the arrow's edge.
+    """
+    try:
+        end = locate_end(rgb, plane, card, side)
+        return Located.at(end, locate_walls(end, stage), BOTTOM)
+    except CannotMeasure as refused:
+        turned = _beyond_another_edge(rgb, plane, card, side, stage) if _nothing_found(refused) else None
+        if turned is None:
+            raise
+        return turned
+
+
+def _nothing_found(refused: CannotMeasure) -> bool:
+    return refused.refusal.reason in ("no_board_end", "no_kerfs")
+
+
+def _beyond_another_edge(
+    rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None
+) -> Located | None:
+    for edge in UNUSUAL:
+        try:
+            end = locate_end(rgb, plane, card, side, edge)
+            return Located.at(end, locate_walls(end, stage), edge)
+        except CannotMeasure:
+            continue
+    return None
+
+
+def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
+    """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`."""
+    sawn = end.as_sawn()
+    cuts = [cut for cut in kerfs_of(find_cuts(_surface_of(sawn))) if _well_inside(cut, sawn)]
+    found = stage or stage_of(end.runs, cuts)
+    if found == "cleared":
+        if len(end.runs) == 0:
+            raise refuse("no_kerfs")
+        return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))
+    if not cuts:
+        raise refuse("no_kerfs")
+    if len(cuts) % 2:
+        cuts = _made_even(cuts, sawn)
+    if len(cuts) % 2:
+        raise refuse("kerfs_do_not_pair", _odd_one_out(cuts, sawn.left))
+    return FoundWalls("sawn", walls_of_kerfs(cuts))
+
+
+def _surface_of(end: FoundEnd) -> EndStrip:
+    """The surface from side to side: what lies beside it is no measure of how light the wood is."""
+    return end.strip.between(end.left, end.right)
+
+
+def _made_even(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
+    """The cuts with the pale one that was missed, or without the mark that is none; as they are if both may be."""
+    pale = [cut for cut in find_cuts(_surface_of(end), darkest=PALE) if _well_inside(cut, end)]
+    mate, rest = mate_of(cuts, pale), without_stranger(cuts)
+    if mate is None:
+        return rest or cuts
+    return cuts if rest else sorted([*cuts, mate], key=lambda cut: cut.left)
+
+
+def _well_inside(cut: Cut, end: FoundEnd) -> bool:
+    return end.left + _NEAREST_SIDE_MM < cut.middle < end.right - _NEAREST_SIDE_MM
+
+
+def _odd_one_out(cuts: list[Cut], left: float) -> str:
+    """A sentence on an odd number of cuts: where they are, and which of them seems to stand alone."""
+    places = np.array([cut.middle - left for cut in cuts])
+    listed = ", ".join(f"{place:.1f}" for place in places)
+    if len(cuts) == 1:
+        return f"Only one was found, {listed} mm from the left end of the show face."
+    alone = places[_lone_cut(places)]
+    return (
+        f"{len(cuts)} were found, {listed} mm from the left end of the show face;"
+        f" the one at {alone:.1f} mm seems to have no mate."
+    )
+
+
+def _lone_cut(places: Floats) -> int:
+    """The cut without which the rest make the most even tails."""
+
+    def unevenness(index: int) -> float:
+        rest = np.delete(places, index)
+        return float(np.std(rest[1::2] - rest[::2]))
+
+    return min(range(0, len(places), 2), key=unevenness)

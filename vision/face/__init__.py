@@ -1,0 +1,1 @@
+"""A board's face: baseline, slopes, and where cuts stop."""

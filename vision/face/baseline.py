@@ -1,0 +1,169 @@
+"""The baseline across a face: a dark line, fitted between the cuts.
+
+A gauge, a knife or a pencil leaves a slim dark line, straight and nearly parallel to the end's edge. It is found as the
+level valley of light that runs along most of the width; then its place is measured in every short piece of the width
+with the picture of a dark strip seen through the photo's edge profile, and a line is put through the places.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.outcome import refuse
+from vision.end.find_walls import EndStrip
+from vision.photo.edge_profile import EdgeProfile
+from vision.photo.strip import Frame, Light, ToImage, sample_points, shear_rows, smooth
+from vision.walls.fit import LineFit, fit_line
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+NEAREST_MM, FARTHEST_MM = 5.0, 38.0
+"""Depths between which a baseline is looked for."""
+_TURNS = np.tan(np.radians(np.arange(-2.0, 2.01, 0.2)))
+_VALLEY_MM = 0.35
+_DEEPEST = 0.15
+"""A valley deeper than this counts no more: a line is slim and pale, a shadow or a kerf is not."""
+_FAINTEST = 0.012
+_NEAR_STOPS_MM = 2.0
+"""How far the baseline lies from where the cuts stop, one standard deviation."""
+_PIECE_MM = 0.5
+_REACH_MM = 1.1
+_WIDTHS_MM = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.55)
+_ASIDE_MM, _BORDER = 0.5, 0.3
+"""Where the two sides of the line are looked at, and how unlike they may be: past a border lies no wood."""
+_ROUNDS = 4
+_MOST_OFF_MM = 0.5
+_FEWEST_PIECES, _STRAGGLING_MM = 12, 0.15
+"""Pieces that a line needs, and scatter of their places from which they are no line."""
+_CALM = 7
+PLACE_U_MM = 0.012
+"""What the model of a dark strip leaves in the line's place, one standard deviation."""
+
+
+@dataclass(frozen=True)
+class BaselineFit:
+    """The baseline y(x) in the face's frame; `width_mm` of the line, `straightness_mm` of its places."""
+
+    line: LineFit
+    width_mm: float
+    straightness_mm: float
+
+
+def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -> tuple[float, float]:
+    """The baseline's place at the middle of the strip and its slope dy/dx, roughly.
+
+    `strip` is the face relative to its wood, `seen` (rows, columns) where it is not hidden, `wood` (rows, columns)
+    where the face is whole; `stops_mm` (n,) is where cuts seem to stop, empty when nobody knows.
+    Raises CannotMeasure `no_baseline`.
+    """
+    valley = _valley(strip, seen & wood)
+    weight = smooth((seen & wood).astype(np.float32), 1.0, 0)
+    lengths = np.array([shear_rows(weight, float(turn)).sum(axis=1) for turn in _TURNS])
+    depths = np.array([shear_rows(valley, float(turn)).sum(axis=1) for turn in _TURNS])
+    evidence = depths / np.maximum(lengths, 0.35 * lengths.max())
+    likely = (strip.y > NEAREST_MM) & (strip.y < FARTHEST_MM)
+    closeness = np.ones_like(strip.y)
+    if len(stops_mm):
+        closeness = np.exp(-0.5 * ((strip.y - np.median(stops_mm)) / _NEAR_STOPS_MM) ** 2)
+    score = np.where(likely, evidence * closeness, 0.0)
+    turn, row = np.unravel_index(int(score.argmax()), score.shape)
+    if score[turn, row] < _FAINTEST:
+        raise refuse("no_baseline")
+    return float(strip.y[row]), float(_TURNS[turn])
+
+
+def _valley(strip: EndStrip, seen: Bools) -> Light:
+    """How much darker each place is than those a little above and below it, at most `_DEEPEST`; 0 where not seen."""
+    light = smooth(smooth(strip.light.mean(axis=2), 0.06 * strip.unit, 0), 0.3 * strip.unit, 1)
+    aside = max(1, round(_VALLEY_MM * strip.unit))
+    above, below = np.roll(light, aside, axis=0), np.roll(light, -aside, axis=0)
+    whole = seen & np.roll(seen, aside, axis=0) & np.roll(seen, -aside, axis=0)
+    valley = np.minimum(above, below) - light
+    return np.where(whole, np.clip(valley, -_DEEPEST, _DEEPEST), 0.0).astype(np.float32)
+
+
+def fit_baseline(
+    rgb: NDArray[np.uint8],
+    to_image: ToImage,
+    frame: Frame,
+    pieces: Floats,
+    rough: tuple[float, float],
+    profile: EdgeProfile,
+    unit: float,
+) -> BaselineFit:
+    """The baseline through short pieces of the width, centred at `pieces` (n,) mm, near y = a + b x of `rough`.
+
+    `profile` is in mm, `unit` px per mm. Raises CannotMeasure `no_baseline`.
+    """
+    if len(pieces) < _FEWEST_PIECES:
+        raise refuse("no_baseline")
+    y, light = _pieces(rgb, to_image, frame, pieces, rough, unit)
+    fits = [_places(y, light, width, profile) for width in _WIDTHS_MM]
+    best = int(np.argmin([misfit for _, _, misfit in fits]))
+    offset, height, _ = fits[best]
+    good = (np.abs(offset) < _MOST_OFF_MM) & (height > 0.25 * np.median(height))
+    if good.sum() < max(_FEWEST_PIECES, 0.3 * len(pieces)) or np.median(height) < _FAINTEST:
+        raise refuse("no_baseline")
+    x, places = pieces[good], (rough[0] + rough[1] * pieces + offset)[good]
+    line = fit_line(x, places)
+    if line.scatter > _STRAGGLING_MM or _step_across(y, light[good]) > _BORDER:
+        raise refuse("no_baseline")
+    return BaselineFit(line, _WIDTHS_MM[best], _zone(line.residuals(x, places)))
+
+
+def pieces_between(left: float, right: float) -> Floats:
+    """Centres (n,) of the short pieces of a stretch."""
+    return np.arange(left + _PIECE_MM / 2.0, right - _PIECE_MM / 2.0, _PIECE_MM)
+
+
+def _pieces(
+    rgb: NDArray[np.uint8], to_image: ToImage, frame: Frame, pieces: Floats, rough: tuple[float, float], unit: float
+) -> tuple[Floats, Floats]:
+    """Light (pieces, rows) relative to the wood around it, and the rows' places about the rough line."""
+    y = np.arange(-_REACH_MM, _REACH_MM, 1.0 / unit)
+    across = np.linspace(-0.4, 0.4, 5) * _PIECE_MM
+    x = (pieces[:, None] + across).ravel()
+    points = np.stack([np.tile(x, len(y)), np.repeat(y, len(x)) + rough[0] + rough[1] * np.tile(x, len(y))], axis=-1)
+    light, _ = sample_points(rgb, to_image(frame.to_plane(points)).reshape(len(y), len(x), 2))
+    mean = light.mean(axis=2).reshape(len(y), len(pieces), len(across)).mean(axis=2).T
+    return y, np.asarray(mean / np.maximum(np.median(mean, axis=1, keepdims=True), 1e-4), float)
+
+
+def _places(y: Floats, light: Floats, width: float, profile: EdgeProfile) -> tuple[Floats, Floats, float]:
+    """Offset (n,) and depth (n,) of a dark strip of that width in each piece, and what is left unexplained."""
+    offset = np.zeros(len(light))
+    for _ in range(_ROUNDS):
+        design = _design(y, offset, width, profile)
+        amounts = np.linalg.solve(
+            np.swapaxes(design, 1, 2) @ design + 1e-9 * np.eye(4), np.einsum("nyk,ny->nk", design, light)[..., None]
+        )[..., 0]
+        height = np.maximum(-amounts[:, 2], 0.02)
+        offset = np.clip(offset + np.clip(amounts[:, 3] / height, -0.2, 0.2), -2 * _MOST_OFF_MM, 2 * _MOST_OFF_MM)
+    residual = light - np.einsum("nyk,nk->ny", design, amounts)
+    return offset, -amounts[:, 2], float(np.median(np.abs(residual)))
+
+
+def _step_across(y: Floats, light: Floats) -> float:
+    """How differently lit the two sides of the line are, as a natural logarithm: wood goes on past a baseline."""
+    before, after = (light[:, side].mean(axis=1) for side in (y < -_ASIDE_MM, y > _ASIDE_MM))
+    return float(abs(np.median(np.log(np.maximum(after, 1e-4) / np.maximum(before, 1e-4)))))
+
+
+def _design(y: Floats, offset: Floats, width: float, profile: EdgeProfile) -> Floats:
+    """Level, gradient, strip, and the strip's change with its place: (pieces, rows, 4)."""
+    z = y[None, :] - offset[:, None]
+    strip = profile.step(z + width / 2.0) - profile.step(z - width / 2.0)
+    change = profile.slope(z + width / 2.0) - profile.slope(z - width / 2.0)
+    return np.stack([np.ones_like(z), np.broadcast_to(y, z.shape), strip, change], axis=-1)
+
+
+def _zone(residuals: Floats) -> float:
+    """Width of the zone that holds the line's places, lone ones calmed by running medians."""
+    if len(residuals) < _CALM:
+        return float(np.ptp(residuals))
+    windows = np.lib.stride_tricks.sliding_window_view(residuals, _CALM)
+    return float(np.ptp(np.median(windows, axis=1)))

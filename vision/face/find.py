@@ -1,0 +1,247 @@
+"""Where the end's edge lies on a photographed face, from far off to sub-pixel.
+
+The card lies on the face, or beside the board in the face's plane, its bottom edge toward the end. The end's edge is a
+long level edge from which saw cuts or sides of tails run inward, at a slope, and which none of them crosses: that is
+what baseline, paper, shadow and bench are not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.outcome import CannotMeasure, refuse
+from calibration.plane import PlaneMap
+from vision.end.face_edges import COLUMN_MM, FaceEdge, find_face_edge
+from vision.end.find_walls import Run
+from vision.photo.strip import Frame, Light, ToImage, sample_grid, shear_columns, shear_rows, smooth
+from vision.walls.fit import LineFit
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+PAPER_MM = 4.5
+"""White paper around the card's squares, at most; what lies there is not looked at."""
+STEEPEST_SLOPE = 0.36
+"""Steepest slope of a tail's side looked for, a little over 1:3."""
+_UNIT, _SPARE = 4.0, 1.5
+"""Samples per mm of the coarse strips, and how much finer the shrunk photo is that they are sampled from."""
+_SIDEWAYS_MM, _BELOW_MM, _ABOVE_MM = 150.0, 70.0, 75.0
+"""How far from the middle of the card's bottom edge the end's edge is looked for."""
+_TURNS = np.radians(np.arange(-9.0, 9.01, 0.5))
+_SLOPES = np.linspace(-STEEPEST_SLOPE, STEEPEST_SLOPE, 25)
+_INSIDE_MM, _OUTSIDE_MM = (0.6, 6.2), (-2.4, -0.5)
+"""Depths at which a cut shows, and at which it does not."""
+_STRIP_MM = (-3.0, 6.6)
+_LEVEL_SLOPE, _UPRIGHT_SLOPE = 0.5, 0.6
+"""Contrast of an edge that counts, in natural logarithms of light per mm."""
+_SHORTEST_EDGE_MM = 12.0
+_CANDIDATES, _CLOSER_LOOKS = 20, 4
+_LEAST_SHARE, _APART_MM = 0.6, 0.4
+_LEAST_EVIDENCE = 1.8
+"""A tail has two sides."""
+_SIDE_MM = 70.0
+"""How far beyond the cuts seen from afar the edge may go on."""
+_SAME_ROW_MM = 0.6
+_BESIDE_MM = (0.15, 0.6)
+_FAINTEST_STEP, _STEP_SHARE = 0.06, 0.3
+"""Step of the light across the edge that still shows it: in natural logarithms, and as a share of the usual one."""
+_BREAK_MM, _SHORTEST_RUN_MM, _WIDEST_SOCKET_MM = 1.0, 2.0, 30.0
+
+
+@dataclass(frozen=True)
+class FoundEdge:
+    """The end's edge: `frame` has its origin on it, x along it and y into the face; `line` is its fit about y = 0.
+
+    `runs` are the stretches along x where it was seen. Seen with the end at the bottom, x runs from right to left.
+    """
+
+    frame: Frame
+    line: LineFit
+    runs: list[Run]
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """A level edge of that length, and the evidence of upright edges between two places that end at it."""
+
+    frame: Frame
+    length_mm: float
+    evidence: float
+    left: float
+    right: float
+
+
+def find_edge(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> FoundEdge:
+    """The end's edge on the face that the card lies on or beside. Raises CannotMeasure `no_face`."""
+    foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
+    base = Frame.turned(foot, np.pi)
+    view = _CoarseView.of(rgb, plane, card)
+    candidates = [_judged(view, frame, length) for frame, length in _level_edges(view, base)]
+    likely = sorted((c for c in candidates if c.evidence > _LEAST_EVIDENCE), key=lambda c: -c.evidence * c.length_mm)
+    for candidate in likely[:_CLOSER_LOOKS]:
+        try:
+            return _closer(rgb, plane, card, candidate)
+        except CannotMeasure:
+            continue
+    raise refuse("no_face")
+
+
+def frame_to_image(plane: PlaneMap, frame: Frame) -> ToImage:
+    """Pixels (n, 2) of mm (n, 2) in `frame`."""
+    return lambda points: plane.to_image(frame.to_plane(points))
+
+
+def off_card(plane: PlaneMap, card: Card, frame: Frame, x: Floats, y: Floats) -> Bools:
+    """Which places (rows, columns) of a grid in `frame` lie clear of the card and its paper."""
+    origin, right, down = plane.card.nominal_points(frame.to_plane(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])))
+    over = np.ones((len(y), len(x)), bool)
+    for axis, size in enumerate((card.width_mm, card.height_mm)):
+        place = origin[axis] + (right - origin)[axis] * x + ((down - origin)[axis] * y)[:, None]
+        over &= (place > -PAPER_MM) & (place < size + PAPER_MM)
+    return ~over
+
+
+@dataclass(frozen=True)
+class _CoarseView:
+    """The photo shrunk to a little more than the coarse strips need; `corners` (4, 2) are its own, in plane mm."""
+
+    small: NDArray[np.uint8]
+    shrink: int
+    plane: PlaneMap
+    card: Card
+    corners: Floats
+
+    @classmethod
+    def of(cls, rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> _CoarseView:
+        middle = np.array([card.width_mm, card.height_mm]) / 2.0
+        shrink = max(1, int(plane.px_per_mm(middle) / (_SPARE * _UNIT)))
+        small = cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA)
+        height, width = rgb.shape[:2]
+        corners = np.array([[x, y] for x in (0.0, width - 1.0) for y in (0.0, height - 1.0)])
+        return cls(np.asarray(small, np.uint8), shrink, plane, card, plane.to_plane(corners))
+
+    def gradient(self, frame: Frame, y: Floats, axis: int) -> tuple[Floats, Light]:
+        """Places along `frame` (columns,), and the light's gradient along an axis at depths `y`, (rows, columns)."""
+        half = self.card.width_mm / 2.0 + _SIDEWAYS_MM
+        shown = frame.from_plane(self.corners)[:, 0]
+        x = np.arange(max(-half, float(shown.min())), min(half, float(shown.max())), 1.0 / _UNIT)
+        full = frame_to_image(self.plane, frame)
+        light, inside = sample_grid(self.small, lambda points: (full(points) + 0.5) / self.shrink - 0.5, x, y)
+        return x, _gradient(light, inside & off_card(self.plane, self.card, frame, x, y), axis)
+
+
+def _level_edges(view: _CoarseView, base: Frame) -> list[tuple[Frame, float]]:
+    """Frames on straight level edges around the card's bottom edge with their lengths in mm, longest first."""
+    y = np.arange(-_BELOW_MM, _ABOVE_MM, 1.0 / _UNIT)
+    x, level = view.gradient(base, y, axis=0)
+    centre = float(x[0] + x[-1]) / 2.0
+    clipped = np.clip(level, -_LEVEL_SLOPE, _LEVEL_SLOPE) / _LEVEL_SLOPE
+    support = np.array([np.abs(shear_rows(clipped, float(np.tan(t))).sum(axis=1)) for t in _TURNS]) / _UNIT
+    middle = support[:, 1:-1]
+    peaks = (middle >= support[:, :-2]) & (middle > support[:, 2:]) & (middle > _SHORTEST_EDGE_MM)
+    found = sorted(zip(middle[peaks], *np.nonzero(peaks), strict=True), key=lambda peak: -peak[0])
+    kept: list[tuple[float, int, int]] = []
+    for length, turn, row in found:
+        if all(abs(row - r) > _SAME_ROW_MM * _UNIT or abs(turn - t) > 2 for _, t, r in kept):
+            kept.append((float(length), turn, row))
+    return [
+        (base.moved(centre, float(y[row + 1]), float(_TURNS[turn])), length) for length, turn, row in kept[:_CANDIDATES]
+    ]
+
+
+def _gradient(light: Light, seen: Bools, axis: int) -> Light:
+    """Logarithmic gradient per mm along an axis; zero where it would look past what is `seen`."""
+    logarithm = np.log(np.maximum(light.mean(axis=2), 0.0) + 0.02)
+    calm = smooth(smooth(logarithm, 0.16 * _UNIT, axis), 0.45 * _UNIT, 1 - axis)
+    gradient = np.gradient(calm, axis=axis) * _UNIT
+    near = smooth(seen.astype(np.float32), 0.45 * _UNIT, axis)
+    return np.where(smooth(near, 0.45 * _UNIT, 1 - axis) > 0.98, gradient, 0.0).astype(np.float32)
+
+
+def _judged(view: _CoarseView, frame: Frame, length_mm: float) -> _Candidate:
+    """How much speaks for the level edge at y = 0 of `frame` being the end's."""
+    y = np.arange(*_STRIP_MM, 1.0 / _UNIT)
+    x, upright = view.gradient(frame, y, axis=1)
+    places, shares = _peaks(_upright_evidence(upright, y))
+    if not len(places):
+        return _Candidate(frame, length_mm, 0.0, 0.0, 0.0)
+    return _Candidate(frame, length_mm, float(shares.sum()), float(x[places.min()]), float(x[places.max()]))
+
+
+def _upright_evidence(upright: Light, y: Floats) -> Floats:
+    """For either polarity and every column at the edge, the best share of a slope that shows inside only, (2, n)."""
+    share = partial(_share, y=y)
+    best = np.zeros((2, upright.shape[1]))
+    shift = (y[0] + y[-1]) / 2.0
+    for slope in _SLOPES:
+        sheared = shear_columns(upright, float(slope))
+        moved = round(slope * shift * _UNIT)
+        for polarity in (0, 1):
+            marks = (sheared if polarity else -sheared) > _UPRIGHT_SLOPE
+            evidence = share(marks, _INSIDE_MM) * (1.0 - share(marks, _OUTSIDE_MM))
+            best[polarity] = np.maximum(best[polarity], np.roll(evidence, -moved))
+    return best
+
+
+def _share(marks: Bools, between: Run, y: Floats) -> Floats:
+    return np.asarray(marks[(y > between[0]) & (y < between[1])].mean(axis=0))
+
+
+def _peaks(evidence: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """Columns and heights of the peaks of either row, no two of a row closer than `_APART_MM`."""
+    apart, left = int(_APART_MM * _UNIT), evidence.copy()
+    found: list[tuple[int, float]] = []
+    for row in left:
+        while row.max() >= _LEAST_SHARE:
+            peak = int(row.argmax())
+            found.append((peak, float(row[peak])))
+            row[max(0, peak - apart) : peak + apart + 1] = 0.0
+    return np.array([place for place, _ in found], np.intp), np.array([height for _, height in found])
+
+
+def _closer(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, candidate: _Candidate) -> FoundEdge:
+    """The edge at the photo's own resolution, and where it was seen."""
+    middle, half = (candidate.left + candidate.right) / 2.0, (candidate.right - candidate.left) / 2.0 + _SIDE_MM
+    rough = candidate.frame.moved(middle, 0.0, 0.0)
+    edge = find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=3.0)
+    frame = rough.moved(0.0, edge.line.at(0.0), float(np.arctan(edge.line.slope)))
+    return FoundEdge(frame, edge.line, _runs(*_contrast(rgb, plane, card, frame, half), edge))
+
+
+def _contrast(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, frame: Frame, half: float) -> tuple[Floats, Floats]:
+    """Places along the edge, and the logarithm of the light inside over that outside."""
+    x = np.arange(-half, half, COLUMN_MM)
+    y = np.arange(-_BESIDE_MM[1], _BESIDE_MM[1], 0.05)
+    light, inside = sample_grid(rgb, frame_to_image(plane, frame), x, y)
+    logarithm = np.log(np.maximum(light.mean(axis=2), 0.0) + 0.02)
+    step = logarithm[y > _BESIDE_MM[0]].mean(axis=0) - logarithm[y < -_BESIDE_MM[0]].mean(axis=0)
+    seen = (inside & off_card(plane, card, frame, x, y)).all(axis=0)
+    return x, np.where(seen, step, 0.0)
+
+
+def _runs(x: Floats, step: Floats, edge: FaceEdge) -> list[Run]:
+    """Stretches of the edge, those left out that lie far off. Raises CannotMeasure `no_face`.
+
+    Where it was measured, it was seen; elsewhere it goes on where the light steps across it the same way.
+    """
+    measured = np.isin(np.rint(x / COLUMN_MM), np.rint(edge.x / COLUMN_MM))
+    usual = float(np.median(step[measured]))
+    x = x[measured | (step * np.sign(usual) > max(_FAINTEST_STEP, _STEP_SHARE * abs(usual)))]
+    breaks = np.nonzero(np.diff(x) > _BREAK_MM)[0]
+    firsts, lasts = np.concatenate([[0], breaks + 1]), np.concatenate([breaks, [len(x) - 1]])
+    runs = [(float(x[a]), float(x[b])) for a, b in zip(firsts, lasts, strict=True)]
+    rows: list[list[Run]] = []
+    for run in [run for run in runs if run[1] - run[0] > _SHORTEST_RUN_MM]:
+        if rows and run[0] - rows[-1][-1][1] < _WIDEST_SOCKET_MM:
+            rows[-1].append(run)
+        else:
+            rows.append([run])
+    if not rows:
+        raise refuse("no_face")
+    return max(rows, key=lambda row: sum(b - a for a, b in row))

@@ -1,0 +1,127 @@
+"""The board's long edges on a face, followed from the end inward and extended to the corners."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.outcome import CannotMeasure
+from calibration.plane import PlaneMap
+from vision.end.face_edges import find_face_edge
+from vision.end.find_walls import EndStrip
+from vision.photo.strip import Frame, Light, sample_grid, smooth
+from vision.walls.fit import LineFit
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+SIDE_U_MM = 0.03
+"""Standard uncertainty of a long edge's place, wear included."""
+_UNSEEN_U_MM = 0.6
+_SQUARE_U = np.radians(0.15)
+"""How square to the end a board's long edges are, one standard deviation (common practice, no source)."""
+_HALF_PIN_MM = (1.5, 18.0)
+"""Narrowest and widest half pin at the baseline."""
+_LONGEST_MM = 30.0
+_SHORT_REACH_MM, _FEWEST_ROWS, _FAINTEST = 1.2, 4, 0.3
+"""For short pieces: how far off the rough place may be, rows, and the least step in natural logarithms per mm."""
+_CLEAR_MM, _SHOULDER_MM = 0.5, 12.0
+_BESIDE_MM, _FOOT_MM = (0.25, 1.0), (0.7, 3.0)
+"""Where beside the baseline, and how far beyond the wall, a shoulder shows."""
+_STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 3.0
+
+
+@dataclass(frozen=True)
+class LongEdge:
+    """A long edge: its place x (mm) at the end, y = 0, and the standard uncertainty of that."""
+
+    x: float
+    u: float
+
+
+def long_edge(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, x: float, inner_x: float, between: tuple[float, float]
+) -> LongEdge:
+    """The long edge near `x`, seen at the depths `between`; `inner_x` lies within the face."""
+    middle, half = (between[0] + between[1]) / 2.0, (between[1] - between[0]) / 2.0
+    upright = frame.moved(x, middle, np.pi / 2.0)
+    try:
+        edge = find_face_edge(rgb, plane, upright, half, 0.0, inner_mm=float(np.sign(x - inner_x)) * 1.5)
+    except CannotMeasure:
+        return _short_edge(rgb, plane, frame, x, between)
+    return _extended(edge.line, x, middle)
+
+
+def _short_edge(
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, x: float, between: tuple[float, float]
+) -> LongEdge:
+    """A long edge of which only a short piece can be seen: the steepest step of its light, taken as square."""
+    unit = plane.px_per_mm(frame.to_plane(np.array([[x, between[0]]]))[0])
+    across, down = x + np.arange(-_SHORT_REACH_MM, _SHORT_REACH_MM, 1.0 / unit), np.arange(*between, 1.0 / unit)
+    if len(down) < _FEWEST_ROWS:
+        return LongEdge(x, _UNSEEN_U_MM)
+    light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), across, down)
+    logarithm = np.log(np.maximum(light.mean(axis=2), 0.0) + 0.02).mean(axis=0)
+    step = np.abs(np.gradient(smooth(logarithm[None].astype(np.float32), 0.06 * unit, 1)[0])) * unit
+    best = int(step[1:-1].argmax()) + 1
+    if step[best] < _FAINTEST:
+        return LongEdge(x, _UNSEEN_U_MM)
+    before, at, after = step[best - 1 : best + 2]
+    shift = 0.5 * (before - after) / min(before - 2.0 * at + after, -1e-9)
+    u = float(np.hypot(2.0 * SIDE_U_MM, _SQUARE_U * (between[0] + between[1]) / 2.0))
+    return LongEdge(float(across[best] + np.clip(shift, -1.0, 1.0) / unit), u)
+
+
+def _extended(line: LineFit, x: float, middle: float) -> LongEdge:
+    """The edge at y = 0: its direction as seen, as far as it is not surer that boards are cut square."""
+    seen_u = np.hypot(line.slope_u, SIDE_U_MM / max(abs(middle), 1.0))
+    share = _SQUARE_U**2 / (_SQUARE_U**2 + seen_u**2)
+    slope, slope_u = -share * line.slope, float(np.sqrt(share) * seen_u)
+    place = x - line.at(0.0) - slope * middle
+    return LongEdge(float(place), float(np.sqrt(line.level_u**2 + SIDE_U_MM**2 + (slope_u * middle) ** 2)))
+
+
+def visible_depths(seen: Bools, strip: EndStrip, x: float, first_mm: float) -> tuple[float, float]:
+    """From `first_mm`, how deep the face can be seen around `x` before the card or the picture's border hides it."""
+    near = np.abs(strip.x - x) < 1.5
+    hidden = ~seen[:, near].all(axis=1) & (strip.y > first_mm)
+    last = float(strip.y[int(hidden.argmax())]) if hidden.any() else float(strip.y[-1])
+    return first_mm, min(last, first_mm + _LONGEST_MM)
+
+
+def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, baseline_mm: float) -> float:
+    """Where the shoulder beyond the outermost wall of a cleared board ends (mm).
+
+    `wall_x` is the wall's place at the baseline, `outward` the way (+-1) to the board's side. The shoulder shows as a
+    level step of light at the baseline, and it ends at an upright step of the same kind.
+    """
+    light = np.log(np.maximum(strip.light.mean(axis=2), 0.0) + 0.02)
+    level = _mean_light(light, seen, strip.y - baseline_mm, _BESIDE_MM)
+    level -= _mean_light(light, seen, baseline_mm - strip.y, _BESIDE_MM)
+    reach = outward * (strip.x - wall_x)
+    usual = float(np.median(level[(reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1])]))
+    fall = np.sign(usual) * outward * _upright_fall(light, seen, strip, baseline_mm)
+    order = np.argsort(reach)
+    order = order[reach[order] > _FOOT_MM[0]]
+    goes_on = np.cumsum(np.where(level[order] / usual > _STEP_SHARE, 1.0, -1.0)) / strip.unit
+    likely = (reach[order] > _HALF_PIN_MM[0]) & (reach[order] < _HALF_PIN_MM[1])
+    score = np.where(likely, goes_on + _UPRIGHT_WORTH_MM * np.clip(fall[order], 0.0, 1.0), -np.inf)
+    return float(strip.x[order[int(score.argmax())]])
+
+
+def _mean_light(light: Light, seen: Bools, beyond: Floats, between: tuple[float, float]) -> Floats:
+    """Mean of every column over the rows whose `beyond` lies between two depths, where they are seen."""
+    rows = (beyond > between[0]) & (beyond < between[1])
+    shown = seen[rows]
+    return np.asarray(np.where(shown, light[rows], 0.0).sum(axis=0) / np.maximum(shown.sum(axis=0), 1))
+
+
+def _upright_fall(light: Light, seen: Bools, strip: EndStrip, baseline_mm: float) -> Floats:
+    """How much the light falls to the right in every column below the baseline, per mm."""
+    rows = (strip.y > baseline_mm + _CLEAR_MM) & (strip.y < baseline_mm + _SHOULDER_MM)
+    shown = seen[rows]
+    calm = smooth(light[rows].astype(np.float32), 0.1 * strip.unit, 1)
+    fall = -np.gradient(calm, axis=1) * strip.unit
+    return np.asarray(np.where(shown, np.clip(fall, -1.0, 1.0), 0.0).sum(axis=0) / np.maximum(shown.sum(axis=0), 1))

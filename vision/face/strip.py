@@ -1,0 +1,56 @@
+"""The straightened face below the end's edge, and what else is known of it before its cuts are measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.card import Card
+from calibration.plane import PlaneMap
+from vision.end.find_walls import EndStrip
+from vision.face.find import FoundEdge, find_edge, frame_to_image, off_card
+from vision.photo.edge_profile import EdgeProfile
+from vision.photo.strip import ToImage, sample_grid
+
+_FINEST_PX_PER_MM = 20.0
+_BESIDE_MM, _NEAREST_MM, _DEEPEST_MM = 20.0, 0.4, 45.0
+_WOOD_MM, _WOOD_PERCENTILE = 5.0, 60.0
+
+
+@dataclass(frozen=True)
+class FaceStrip:
+    """The face in the frame of its `edge`: `strip` is its light relative to the wood, on square samples.
+
+    `seen` (rows, columns) tells where neither card nor border hides it; `profile` is the photo's edge profile in mm,
+    `unit` its px per mm at the end.
+    """
+
+    rgb: NDArray[np.uint8]
+    plane: PlaneMap
+    profile: EdgeProfile
+    unit: float
+    edge: FoundEdge
+    strip: EndStrip
+    seen: NDArray[np.bool_]
+
+    @property
+    def to_image(self) -> ToImage:
+        """Pixels (n, 2) of mm (n, 2) in the edge's frame."""
+        return frame_to_image(self.plane, self.edge.frame)
+
+
+def straighten(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, profile: EdgeProfile) -> FaceStrip:
+    """The face that the card lies on or beside; `profile` in px. Raises CannotMeasure `no_face`."""
+    edge = find_edge(rgb, plane, card)
+    unit = plane.px_per_mm(edge.frame.origin)
+    fine = min(_FINEST_PX_PER_MM, unit)
+    x = np.arange(edge.runs[0][0] - _BESIDE_MM, edge.runs[-1][1] + _BESIDE_MM, 1.0 / fine)
+    y = np.arange(_NEAREST_MM, _DEEPEST_MM, 1.0 / fine)
+    light, inside = sample_grid(rgb, frame_to_image(plane, edge.frame), x, y)
+    within = np.any([(x > left) & (x < right) for left, right in edge.runs], axis=0)
+    wood = np.percentile(light[y < _WOOD_MM][:, within].reshape(-1, 3), _WOOD_PERCENTILE, axis=0)
+    strip = EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
+    seen = inside & off_card(plane, card, edge.frame, x, y)
+    return FaceStrip(rgb, plane, profile.scaled(1.0 / unit), unit, edge, strip, seen)

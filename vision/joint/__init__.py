@@ -1,0 +1,1 @@
+"""What the pins would do: settling, squeeze, splitting, verdict."""

@@ -1,0 +1,1 @@
+"""What was meant, and what the trade thinks of it."""

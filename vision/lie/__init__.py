@@ -1,0 +1,1 @@
+"""How the card lies against the end."""

@@ -1,0 +1,103 @@
+"""What is known of a board: the truth that lies beside a photo as NAME.json, in the end frame, mm and degrees."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from calibration.quantity import Quantity
+from vision.end.report import Side, Stage, Wall
+from vision.joint.species import find_species
+
+
+@dataclass(frozen=True)
+class TrueWall:
+    """A wall's true line: least squares through its true edge, 1 mm inside each face."""
+
+    tail: int
+    side: Side
+    lean_deg: float
+    x_show_mm: float
+    x_transfer_mm: float
+
+    @property
+    def x_mid_mm(self) -> float:
+        """Where the wall is half-way through the board."""
+        return (self.x_show_mm + self.x_transfer_mm) / 2.0
+
+    def as_wall(self) -> Wall:
+        """The same wall as if measured without any uncertainty."""
+        return Wall(
+            self.tail,
+            self.side,
+            lean=Quantity(self.lean_deg, {}, "deg"),
+            x_show=Quantity(self.x_show_mm),
+            x_transfer=Quantity(self.x_transfer_mm),
+            out_of_square=Quantity(self.x_transfer_mm - self.x_show_mm),
+            squareness_zone_mm=abs(self.x_transfer_mm - self.x_show_mm),
+            kerf_mm=None,
+        )
+
+
+@dataclass(frozen=True)
+class Truth:
+    """The true end: stage, width and thickness (mm), socket depth (mm), species and walls from left to right.
+
+    `expect` is what must be refused, in words, or None for a photo to be measured; of the former no walls are read.
+    """
+
+    photo: str
+    stage: Stage
+    width_mm: float
+    thickness_mm: float
+    depth_mm: float | None
+    species: str | None
+    walls: tuple[TrueWall, ...]
+    expect: str | None = None
+
+
+def truth_from_dict(data: Mapping[str, Any]) -> Truth:
+    """The truth in a truth file's JSON object. Raises ValueError, naming what is missing or wrong."""
+    try:
+        board = data["board"]
+        walls = () if data.get("expect") else tuple(_wall(kerf) for kerf in data["kerfs"])
+        measures = (float(board["width"]), float(board["thickness"]), _optional(board.get("depth")))
+        return Truth(
+            data["photo"], _stage(board), *measures, _known_wood(board.get("species")), walls, data.get("expect")
+        )
+    except KeyError as error:
+        raise ValueError(f"the truth file has no {error.args[0]!r}") from None
+    except (TypeError, AttributeError) as error:
+        raise ValueError(f"the truth file is not in the format expected: {error}") from None
+
+
+def is_truth(data: object) -> bool:
+    """Whether a JSON value is the truth of an end, and not of a face or of something else."""
+    return isinstance(data, Mapping) and {"photo", "board", "kerfs"} <= data.keys() and "baseline" not in data
+
+
+def _stage(board: Mapping[str, Any]) -> Stage:
+    stage = board["stage"]
+    if stage not in ("sawn", "cleared"):
+        raise ValueError(f"the truth file's stage must be sawn or cleared, got {stage!r}")
+    return stage
+
+
+def _wall(kerf: Mapping[str, Any]) -> TrueWall:
+    numbers = [float(kerf[key]) for key in ("fit_lean", "x_show_fit", "x_transfer_fit")]
+    return TrueWall(int(kerf["tail"]), kerf["side"], *numbers)
+
+
+def _optional(value: Any) -> float | None:
+    return None if value is None else float(value)
+
+
+def _known_wood(name: str | None) -> str | None:
+    """The wood's name if the species table has it: a truth may name any wood."""
+    try:
+        if name is not None:
+            find_species(name)
+        return name
+    except ValueError:
+        return None

@@ -1,0 +1,1 @@
+"""Several measurements made one."""

@@ -1,0 +1,140 @@
+"""Every wall's edge, measured: bands across the walls, the model fitted alone and then with what the walls share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.end.find_walls import RoughWall
+from vision.photo.edge_profile import EdgeProfile
+from vision.walls.bands import WallBands, outward
+from vision.walls.fit import LineFit
+from vision.walls.lights import Bands
+from vision.walls.model import WallPicture
+from vision.walls.parts import EDGE, KERF, LINE, LINE_SLOPE, SLOPE, WallParts, wall_parts
+from vision.walls.points import edge_points
+from vision.walls.rivals import (
+    Board,
+    Overhead,
+    Rival,
+    agreed,
+    explain,
+    explain_together,
+    first_belief,
+    plain_pictures,
+    with_changed,
+)
+from vision.walls.rough_line import fit_rough_line
+
+Floats = NDArray[np.float64]
+
+_COARSE_BLOCKS = 8
+_FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.2, 3
+
+_PLAIN_U_RAD = math.radians(0.03)
+_ALIKE_POINTS = 3.1
+_DISAGREEMENT = 0.7
+_RIVALRY = 2.5
+_PATIENCE = 4.0
+"""The slope's standard uncertainty, from four independent things: what remains on the best walls; the edge points'
+own, times a factor because grain, blur and compression are alike over more samples than a fit can see; the difference
+between the straight model and the points; and the spread of rival explanations, each weighted by exp(-cost / 2 /
+`_PATIENCE`). The factors make 95 % of the errors fall inside two of it, by maximum likelihood with long-tailed errors
+over photos with known truth."""
+
+
+@dataclass(frozen=True)
+class MeasuredWall:
+    """One wall's edge: the line x(y - T/2) in the end frame, the model behind it, and edge points for drawing."""
+
+    wall: RoughWall
+    line: LineFit
+    picture: WallPicture
+    y: Floats
+    x: Floats
+
+
+def measure_walls(
+    cut: Callable[[list[RoughWall]], WallBands], walls: list[RoughWall], profile: EdgeProfile, overhead: Overhead
+) -> list[MeasuredWall]:
+    """The edges of all walls; `cut` makes their bands, `profile` is in mm, `overhead` tells where the camera is.
+
+    What the walls share (kerf width, colour and width of the drawn line) is learned in a first round; for the second,
+    the bands are cut again along the edges found.
+    """
+    board = Board(walls, cut(walls).blocks(_COARSE_BLOCKS), profile, overhead)
+    plain = plain_pictures(board)
+    first = agreed(explain(board, plain, first_belief(plain)))
+    walls = [_moved(wall, picture) for wall, picture in zip(walls, first, strict=True)]
+    bands = cut(walls)
+    board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead)
+    second = explain_together(board, [_recentred(picture) for picture in first], first)
+    return _finished(board, _fine(bands), second)
+
+
+def _moved(wall: RoughWall, picture: WallPicture) -> RoughWall:
+    """The wall where the picture has it."""
+    edge, slope = picture.parameters[[EDGE, SLOPE]]
+    kerf = None if wall.kerf_mm is None else float(picture.parameters[KERF])
+    way = outward(wall)
+    return replace(wall, x_mm=wall.x_mm + way * edge, lean=wall.lean + way * slope, kerf_mm=kerf)
+
+
+def _recentred(picture: WallPicture) -> WallPicture:
+    """The picture in a band cut along its own edge."""
+    p = picture.parameters
+    line, line_slope = p[LINE] - p[EDGE], p[LINE_SLOPE] - p[SLOPE]
+    centred = with_changed(p, (EDGE, 0.0), (SLOPE, 0.0), (LINE, line), (LINE_SLOPE, line_slope))
+    return replace(picture, parameters=centred)
+
+
+def _fine(bands: WallBands) -> Bands:
+    return bands.blocks(max(_FEWEST_BLOCKS, int(bands.length_mm / _FINE_MM)), at_ends=_AT_ENDS)
+
+
+def _finished(board: Board, fine: Bands, explained: list[list[Rival]]) -> list[MeasuredWall]:
+    """Each edge by its likely explanations, its slope midway between the straight model's and the points'."""
+    parts = wall_parts(board.profile, kerf=board.sawn)
+    measured = []
+    for index, (wall, rivals) in enumerate(zip(board.walls, explained, strict=True)):
+        lines, x = _edge_lines(wall, fine.take(np.full(len(rivals), index)), rivals, parts)
+        measured.append(MeasuredWall(wall, _weighed(lines, rivals), rivals[0].picture, fine.along, x))
+    return measured
+
+
+def _edge_lines(wall: RoughWall, bands: Bands, rivals: list[Rival], parts: WallParts) -> tuple[list[LineFit], Floats]:
+    """Each rival's edge line, and the first one's points x in the end frame; `bands` repeats the wall's band."""
+    way, along = outward(wall), bands.along
+    parameters = np.array([rival.picture.parameters for rival in rivals])
+    seen = edge_points(bands, parameters, parts)
+    x = wall.x_mm + wall.lean * along + way * seen.across
+    models = wall.lean + way * parameters[:, SLOPE]
+    lines = [_edge_line(along, *each, bands.counts) for each in zip(x, seen.sigma, models.tolist(), strict=True)]
+    return lines, x[0]
+
+
+def _edge_line(along: Floats, x: Floats, sigma: Floats, model: float, counts: NDArray[np.bool_] | None) -> LineFit:
+    line = fit_rough_line(along, x, sigma, counts)
+    u = math.sqrt(_PLAIN_U_RAD**2 + (_ALIKE_POINTS * line.slope_u) ** 2 + (_DISAGREEMENT * (line.slope - model)) ** 2)
+    return replace(line, slope=(line.slope + model) / 2.0, slope_u=u, level_u=_ALIKE_POINTS * line.level_u)
+
+
+def _weighed(lines: list[LineFit], rivals: list[Rival]) -> LineFit:
+    """The mean of the rivals' lines by their likelihood, with their spread in its uncertainty."""
+    cost = np.array([rival.cost for rival in rivals])
+    weight = np.exp(-0.5 * (cost - cost[0]) / _PATIENCE)
+    weight /= weight.sum()
+    slope, slope_u = _mixed(weight, [line.slope for line in lines], [line.slope_u for line in lines])
+    level, level_u = _mixed(weight, [line.level for line in lines], [line.level_u for line in lines])
+    return replace(lines[0], slope=slope, slope_u=slope_u, level=level, level_u=level_u)
+
+
+def _mixed(weight: Floats, values: list[float], sigmas: list[float]) -> tuple[float, float]:
+    """Mean and standard uncertainty of a mixture of explanations."""
+    mean = float(weight @ values)
+    spread = float(weight @ (np.array(values) - mean) ** 2)
+    return mean, math.sqrt(float(weight @ np.square(sigmas)) + _RIVALRY**2 * spread)
