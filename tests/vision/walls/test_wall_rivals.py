@@ -10,9 +10,10 @@ import pytest
 from calibration.plane import LOG_FOCAL, PlaneMap
 from calibration.plane import PARAMETERS as PLANE_PARAMETERS
 from vision.end.find_walls import RoughWall
+from vision.walls import rivals
 from vision.walls.model import Belief, WallPicture
-from vision.walls.parts import EDGE, KERF, PARAMETERS, SLOPE
-from vision.walls.rivals import Overhead, Rival, agreed
+from vision.walls.parts import EDGE, INK, KERF, LINE_WIDTH, PARAMETERS, SLOPE
+from vision.walls.rivals import Board, Overhead, Rival, Shared, agreed, explain_together, nothing_known, shared_belief
 
 DISTANCE_MM, DEPTH_MM = 280.0, 17.0
 
@@ -55,3 +56,44 @@ def test_walls_agree_on_one_kerf_even_where_another_width_explains_one_of_them_b
     wide, slim = [rival(0.66, 0.0), rival(0.51, 4.0)], [rival(0.505, 0.0), rival(0.66, 30.0)]
     kerfs = [float(picture.parameters[KERF]) for picture in agreed([wide, slim, slim])]
     assert kerfs == [0.51, 0.505, 0.505]
+
+
+def walls_with_lines(count: int, lines: int) -> list[WallPicture]:
+    """Pictures of `count` walls of a kerf of 0.7 mm, the first `lines` of them with a drawn line of 0.2 mm."""
+    pictures = []
+    for number in range(count):
+        parameters = nothing_known().mean.copy()
+        parameters[KERF] = 0.7
+        if number < lines:
+            parameters[INK], parameters[LINE_WIDTH] = 0.5, 0.2
+        pictures.append(WallPicture(parameters, 0.0))
+    return pictures
+
+
+def test_without_its_line_a_board_keeps_its_kerf_and_knows_nothing_of_lines() -> None:
+    anew = shared_belief(walls_with_lines(6, 6)).without_line()
+    changed = np.flatnonzero(anew.mean != nothing_known().mean)
+    assert changed.tolist() == [KERF]
+    assert anew.mean[KERF] == 0.7
+    assert anew.line_price == nothing_known().line_price
+
+
+@pytest.mark.parametrize(
+    ("lines", "gain", "chosen"),
+    [(1, 200.0, "apart"), (1, 50.0, "together"), (4, 200.0, "together"), (0, 200.0, "together")],
+)
+def test_walls_are_explained_each_for_itself_only_where_few_show_a_line_and_that_is_clearly_better(
+    lines: int, gain: float, chosen: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Six walls: clearly is more than 20 a wall, 120 in all."""
+
+    def explained(board: Board, earlier: list[WallPicture], shared: Shared) -> list[list[Rival]]:
+        alone = shared.mean[LINE_WIDTH] == nothing_known().mean[LINE_WIDTH] and lines > 0
+        cost = (1000.0 - gain if alone else 1000.0) / len(earlier)
+        return [[Rival(WallPicture(picture.parameters, cost), cost)] for picture in earlier]
+
+    monkeypatch.setattr(rivals, "explain", explained)
+    first = walls_with_lines(6, lines)
+    board = Board([RoughWall(0, "left", 0.0, 0.0, 0.7)] * 6, None, None, None)  # type: ignore[arg-type]
+    total = sum(each[0].cost for each in explain_together(board, first, first))
+    assert total == pytest.approx(1000.0 - gain if chosen == "apart" else 1000.0)
