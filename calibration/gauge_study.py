@@ -104,11 +104,6 @@ class GaugeStudy:
         return self._spread(PHOTO, ERROR)
 
     @property
-    def shared_by_photo(self) -> Spread:
-        """The share of EV that all parts in one photo have in common."""
-        return self._spread(PHOTO)
-
-    @property
     def reproducibility(self) -> Spread | None:
         """AV with the interaction: what another person adds; None when one person measured all."""
         return self._spread(PERSON, INTERACTION) if len(self.persons) > 1 else None

@@ -47,12 +47,6 @@ def text_colour(colour: Colour) -> Colour:
     return INK if _luminance(colour) > 0.179 else PAPER
 
 
-def lightness(colour: Colour) -> float:
-    """CIE 1976 L* of an sRGB colour, 0 to 100."""
-    y = _luminance(colour)
-    return 116.0 * y ** (1 / 3) - 16.0 if y > 0.008856 else 903.3 * y
-
-
 def _luminance(colour: Colour) -> float:
     channels = (value / 255.0 for value in colour)
     red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)

@@ -47,13 +47,6 @@ def format_plus_minus(quantity: Quantity, units: Units = "mm") -> str:
     return f"{_fixed(shown.value, places)} ± {_fixed(shown.u95, places)} {shown.unit}"
 
 
-def format_concise(quantity: Quantity, units: Units = "mm") -> str:
-    """Value with its *standard* uncertainty in the last digits, `12.34(5) mm` (JCGM 100:2008, 7.2.2)."""
-    shown = _in_units(quantity, units)
-    places = _decimal_places(shown.u)
-    return f"{_fixed(shown.value, places)}({round(shown.u * 10**places)}) {shown.unit}"
-
-
 def wall_name(wall: Wall) -> str:
     """`right wall of tail 2`, the tails counted from one."""
     return f"{wall.side} wall of tail {wall.tail + 1}"

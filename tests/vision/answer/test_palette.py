@@ -7,7 +7,8 @@ from typing import get_args
 
 import pytest
 
-from vision.answer.palette import INK, LOOKS, PAPER, lightness, look_of, text_colour
+from tests.vision.shades import lightness, luminance
+from vision.answer.palette import INK, LOOKS, PAPER, look_of, text_colour
 from vision.joint.seating import Verdict
 
 LEAST_STEP = 12.0
@@ -34,22 +35,9 @@ def test_no_two_share_a_shape_or_a_sign() -> None:
         assert one.sign != other.sign
 
 
-def test_lightness_has_the_published_ends_and_middle() -> None:
-    """CIE 15: L* of black and white; sRGB 119 is the mid grey of L* 50 to a tenth."""
-    assert lightness((0, 0, 0)) == pytest.approx(0.0, abs=1e-9)
-    assert lightness((255, 255, 255)) == pytest.approx(100.0, abs=1e-9)
-    assert lightness((119, 119, 119)) == pytest.approx(50.0, abs=0.1)
-
-
 def test_words_on_a_colour_are_readable() -> None:
     """WCAG 2.2, 1.4.3: a contrast of 4.5 to 1."""
     for look in LOOKS.values():
-        one, other = (_relative(colour) + 0.05 for colour in (look.colour, text_colour(look.colour)))
+        one, other = (luminance(colour) + 0.05 for colour in (look.colour, text_colour(look.colour)))
         assert max(one, other) / min(one, other) >= 4.5
     assert text_colour(PAPER) == INK
-
-
-def _relative(colour: tuple[int, int, int]) -> float:
-    """Relative luminance back from L*."""
-    value = lightness(colour)
-    return ((value + 16.0) / 116.0) ** 3 if value > 8.0 else value / 903.3

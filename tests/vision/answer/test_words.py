@@ -7,7 +7,6 @@ from tests.vision.boards import THICKNESS_MM, board, wall
 from vision.answer.words import (
     CAUTIONS,
     board_sentence,
-    format_concise,
     format_error,
     format_plus_minus,
     format_size,
@@ -71,11 +70,6 @@ def test_other_units_are_refused():
 )
 def test_a_number_shows_no_more_digits_than_its_uncertainty_allows(quantity, text):
     assert format_plus_minus(quantity) == text
-
-
-def test_the_concise_form_carries_the_standard_uncertainty_in_the_last_digits():
-    assert format_concise(measured(12.3412, 0.05)) == "12.34(5) mm"
-    assert format_concise(measured(12.3412, 0.014)) == "12.341(14) mm"
 
 
 def test_inches_keep_the_digits_that_the_uncertainty_allows():

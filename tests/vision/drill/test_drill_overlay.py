@@ -10,7 +10,7 @@ import pytest
 from calibration.quantity import Quantity
 from tests.vision.drills import THICKNESS_MM, made_cuts
 from tests.vision.photos import measurement, photo
-from vision.answer.palette import lightness
+from tests.vision.shades import lightness
 from vision.drill.overlay import LARGEST_DRAWN_MM, LOOKS, SHARE_OF_SPACING, draw_drill, exaggeration, look_of
 from vision.drill.report import DrillMeasurement
 from vision.drill.result import DrillResult
