@@ -214,6 +214,7 @@ def _add_camera(jobs: Any) -> None:
     parser.add_argument("--print", metavar="NAME", help="keep the card's shape too, as a print of that name")
     parser.add_argument("--list", action="store_true", help="list the kept profiles")
     parser.add_argument("--forget", metavar="NAME", help="forget a kept profile")
+    parser.add_argument("--json", action="store_true", help="print what came of the photos as JSON")
     _add_data(parser)
     parser.set_defaults(run=_run_camera)
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 
 from calibration.camera_fit import CameraFit, Dropped
 from calibration.camera_gain import EXIF_FOCAL_U, typical_u, without_profile
 from calibration.camera_profile import CameraProfile
+from calibration.camera_record import profile_record
 from service.measuring.camera_making import CameraMade
 
 WIDTH = 78
@@ -25,6 +27,34 @@ def made_text(made: CameraMade, profile: CameraProfile | None) -> str:
         parts.append(_wrapped(gain_text(profile)))
     parts += [_section("Left out:", map(_dropped, made.dropped)), _section("Missing:", iter(made.advice.missing))]
     return "\n\n".join(part for part in parts if part)
+
+
+def made_dict(made: CameraMade, profile: CameraProfile | None) -> dict[str, Any]:
+    """The same as one JSON object (schema 1): verdict, what is missing, who was left out, the kept profile or null."""
+    return {
+        "schema": 1,
+        "ok": profile is not None,
+        "verdict": made.advice.verdict,
+        "photos": made.photos,
+        "used": 0 if made.fit is None else len(made.fit.views),
+        "dropped": [{"photo": each.name, "why": each.why} for each in made.dropped],
+        "missing": list(made.advice.missing),
+        "fit": None if made.fit is None else _fit_dict(made.fit),
+        "profile": None if profile is None else profile_record(profile),
+    }
+
+
+def _fit_dict(fit: CameraFit) -> dict[str, Any]:
+    """What was found, each number with its uncertainty U; the names carry the units."""
+    u95 = 2.0 * np.sqrt(np.diag(fit.covariance))
+    values = [fit.focal_px, *fit.lens[1:], np.exp(fit.shape[0]), np.degrees(fit.shape[1])]
+    scales = [fit.focal_px, 1.0, 1.0, 1.0, 1.0, np.exp(fit.shape[0]), np.degrees(1.0)]
+    names = ("focal_px", "k1", "k2", "centre_x_px", "centre_y_px", "card_aspect", "card_skew_deg")
+    found = {
+        name: {"value": float(v), "u95": float(u * s)} for name, v, u, s in zip(names, values, u95, scales, strict=True)
+    }
+    p1, p2 = fit.decentring.tolist()
+    return found | {"p1": p1, "p2": p2, "corner_sigma_px": fit.sigma_px}
 
 
 def profile_text(profile: CameraProfile) -> str:

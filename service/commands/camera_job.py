@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import sys
 from collections.abc import Iterator
@@ -16,7 +17,7 @@ from calibration.camera_setting import CameraSetting
 from calibration.outcome import CannotMeasure, Refusal
 from calibration.print_check import LENGTHS
 from calibration.print_record import PrintRecord
-from service.answers.camera_text import made_text, profile_text
+from service.answers.camera_text import made_dict, made_text, profile_text
 from service.errors import UsageError
 from service.kept.camera_store import CameraStore, check_name
 from service.kept.data_folder import data_folder
@@ -46,14 +47,11 @@ def _make(store: CameraStore, prints: PrintStore, options: argparse.Namespace) -
     _check_request(store, prints, options)
     made = make_camera(_photos(options.photos))
     profile = _profile(made, options.name)
-    print(made_text(made, profile))
-    if profile is None:
-        return Status.REFUSED
-    path = store.put(profile)
-    print(f"\nKept as {profile.name!r} in {path}.\n{_use(profile)}")
-    if options.print is not None and made.fit is not None:
+    path = None if profile is None else store.put(profile)
+    if path is not None and made.fit is not None and options.print is not None:
         _keep_print(prints, made.fit, options.print)
-    return Status.MEASURED
+    print(json.dumps(made_dict(made, profile)) if options.json else _told(made, profile, path, options.print))
+    return Status.REFUSED if profile is None else Status.MEASURED
 
 
 def _check_request(store: CameraStore, prints: PrintStore, options: argparse.Namespace) -> None:
@@ -97,6 +95,15 @@ def _name_of(setting: CameraSetting) -> str:
     return f"{setting.model}{focal}{zoom} {max(setting.size_px)} px"
 
 
+def _told(made: CameraMade, profile: CameraProfile | None, path: Path | None, print_name: str | None) -> str:
+    """What came of the photos, where the profile is kept, and how to use it and the print."""
+    if profile is None:
+        return made_text(made, profile)
+    kept = [f"Kept as {profile.name!r} in {path}.", _use(profile)]
+    kept += [] if print_name is None else [_print_use(print_name)]
+    return made_text(made, profile) + "\n\n" + "\n".join(kept)
+
+
 def _use(profile: CameraProfile) -> str:
     if profile.setting.told:
         return "`tailproof check` uses it for every photo with the same phone, lens, zoom and picture size."
@@ -107,8 +114,11 @@ def _keep_print(prints: PrintStore, fit: CameraFit, name: str) -> None:
     note = f"shape from {len(fit.views)} photos, size not measured"
     nothing: dict[str, tuple[float, ...]] = dict.fromkeys(LENGTHS, ())
     prints.put(PrintRecord(print_seen(fit, name), nothing, "camera", date.today(), note))
+
+
+def _print_use(name: str) -> str:
     use = "unless told otherwise" if name == DEFAULT else f"with --print {name}"
-    print(f"The card's shape is kept as the print {name!r}; `tailproof check` uses it {use}.")
+    return f"The card's shape is kept as the print {name!r}; `tailproof check` uses it {use}."
 
 
 def _listed(store: CameraStore) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from calibration.camera_profile import CameraProfile
-from calibration.camera_record import VERSION
+from calibration.camera_record import VERSION, profile_record
 from calibration.camera_setting import CameraSetting
 from calibration.known import Known
 from calibration.outcome import CannotMeasure
@@ -105,6 +105,27 @@ def test_a_profile_is_made_listed_used_and_forgotten(photos: list[Path], data: P
     assert "Maker Phone 9, 6.8 mm lens, 1600 x 1200 pixels" in capsys.readouterr().out
     assert run("camera", "--forget", "mine") == 0
     assert CameraStore(data).list() == ()
+
+
+def test_json_holds_what_the_words_say(photos: list[Path], data: Path, capsys: Capture) -> None:
+    assert run("camera", *photos[:6], photos[0], "--name", "mine", "--json") == 0
+    made = json.loads(capsys.readouterr().out)
+    assert (made["schema"], made["ok"], made["photos"], made["used"]) == (1, True, 7, 6)
+    assert [each["photo"] for each in made["dropped"]] == [photos[0].name]
+    focal = made["fit"]["focal_px"]
+    assert abs(focal["value"] - FOCAL_PX) < 2.0 * focal["u95"]  # four standard uncertainties, as above
+    assert made["fit"]["card_aspect"]["value"] == pytest.approx(1.0, abs=2e-3)  # a painted card is true
+    kept_as = CameraStore(data).get("mine")
+    assert kept_as is not None
+    assert made["profile"] == profile_record(kept_as)
+
+
+def test_json_of_photos_that_make_no_profile_says_why(photos: list[Path], data: Path, capsys: Capture) -> None:
+    assert run("camera", *[photos[0]] * 6, "--json") == 3
+    made = json.loads(capsys.readouterr().out)
+    assert (made["ok"], made["verdict"], made["fit"], made["profile"]) == (False, "not usable", None, None)
+    assert len(made["dropped"]) == 5
+    assert made["missing"]
 
 
 def test_photos_that_do_not_serve_are_named_with_the_reason(
