@@ -97,6 +97,11 @@ REFUSALS = _table(
         "The photo is not sharp: out of focus, or shaken.",
         "Tap on the end to focus, rest your elbows or the phone on something, and take it again.",
     ),
+    Kind(
+        "card_bent",
+        "The card is bent or wrinkled: its corners are far from one plane.",
+        "Glue it all over to a flat block, without wrinkles, and take another photo.",
+    ),
     Kind("too_dark", "The photo is too dark.", "Turn on a lamp or move to a window, and take it again."),
     Kind(
         "burnt_out",

@@ -27,7 +27,7 @@ from vision.photo.card_edges import learn_edge_profile
 from vision.photo.card_turn import quarter_turns
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.photo import Photo
-from vision.photo.quality import SLANTED_DEG, check_exposure, check_sharpness, check_view
+from vision.photo.quality import SLANTED_DEG, check_exposure, check_flatness, check_sharpness, check_view
 from vision.photo.solve_card import solve_card
 from vision.photo.strip import ToImage
 from vision.walls.bands import cut_bands
@@ -93,12 +93,17 @@ def measure_end(
 def edge_profile_of(
     photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats
 ) -> tuple[EdgeProfile, bool]:
-    """The photo's edge profile in px, and whether it is soft. Raises CannotMeasure `out_of_focus`, `other_card`."""
+    """The photo's edge profile in px, and whether it is soft.
+
+    Raises CannotMeasure `out_of_focus`, `other_card`, `card_bent`.
+    """
     card = corners.card
+    scale = plane.px_per_mm(np.array([card.width_mm, card.height_mm]) / 2.0)
     profile = learn_edge_profile(photo.rgb, plane, card)
-    soft = check_sharpness(profile, plane.px_per_mm(np.array([card.width_mm, card.height_mm]) / 2.0))
+    soft = check_sharpness(profile, scale)
     if robust_sigma(residual_px) > _WORST_CORNERS_PX:
         raise refuse("out_of_focus" if soft else "other_card")
+    check_flatness(residual_px, scale)
     assert profile is not None
     return profile, soft
 

@@ -26,6 +26,8 @@ BLUR_PX, SOFT_PX = 8.0, 5.0
 UNEVEN_PX, UNEVEN_MM, FLAT_MM = 0.12, 0.010, 0.005
 """Scatter of the card's corners about their plane: more than sharp photos leave of noise, in pixels; what a bulge of
 0.1 mm makes 40 mm from the middle at 40 cm; and what is not worth a remark."""
+BENT_MM = 0.020
+"""Scatter that is refused: from there on a smooth bulge makes leans wrong by more than their uncertainty."""
 _SURPRISING = 3.0
 """Standard deviations by which neighbours' residuals may agree by chance."""
 _NEIGHBOURS = 1.1
@@ -83,6 +85,12 @@ def stands_off_its_plane(residual_px: Floats, points_mm: Floats, square_mm: floa
     together = float((calm[one] * calm[other]).sum()) / np.sqrt(max(1, 2 * len(one)))
     large = sigma > UNEVEN_PX and sigma / px_per_mm > UNEVEN_MM
     return bool(large or (together > _SURPRISING and sigma / px_per_mm > FLAT_MM))
+
+
+def check_flatness(residual_px: Floats, px_per_mm: float) -> None:
+    """Raises CannotMeasure `card_bent` when a card's corners, by their residuals (n, 2), are far from one plane."""
+    if robust_sigma(residual_px) / px_per_mm > BENT_MM:
+        raise refuse("card_bent")
 
 
 def why_no_card(gray: NDArray[np.uint8], refused: CannotMeasure) -> CannotMeasure:

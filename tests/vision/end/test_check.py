@@ -6,6 +6,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 
@@ -183,6 +184,21 @@ def test_a_photo_that_cannot_be_measured_is_refused_by_name(change: dict[str, ob
 
 def test_a_photo_without_a_card_is_refused() -> None:
     assert refusal_of(Photo(rendered(SCENE).photo.rgb[1050:].copy())) == "no_card"
+
+
+def bulged(scene: Scene, bulge_px: float) -> Photo:
+    """The scene's photo, the card's left half pushed aside as a bulge of the paper would."""
+    truth = rendered(scene)
+    middle = truth.plane.card_to_image(np.array([[40.0, 20.0]]))[0]
+    y, x = np.mgrid[: truth.photo.height_px, : truth.photo.width_px].astype(np.float32)
+    aside = bulge_px * np.exp(-0.5 * ((x - middle[0]) ** 2 + (y - middle[1]) ** 2) / (14.0 * scene.px_per_mm) ** 2)
+    pushed = cv2.remap(truth.photo.rgb, np.float32(x + aside), np.float32(y - aside), cv2.INTER_CUBIC)
+    return replace(truth.photo, rgb=np.asarray(pushed, np.uint8))
+
+
+def test_a_bent_card_is_remarked_on_and_a_badly_bent_one_refused() -> None:
+    assert "card_not_flat" in warnings_of(measure_end(bulged(SCENE, 0.8)))
+    assert refusal_of(bulged(SCENE, 4.0)) == "card_bent"
 
 
 @pytest.mark.parametrize("name", ["maple-sawn-knife", "pine-sawn-pencil"])
