@@ -43,14 +43,14 @@ def fit_rough_line(along: Floats, across: Floats, sigma: Floats, counts: NDArray
     variance = sigma**2
     for _ in range(_STEPS - 1):
         variance = sigma**2 + _doubt(_off_line(design, rough + np.diag(variance), across), sigma)
-    predictor, residual = _predictor(design, rough, variance, across)
-    variance = sigma**2 + _doubt(residual, sigma)
     line = np.zeros((2, len(along)))
     line[:, counts] = np.linalg.pinv(design[counts])
-    level, slope = line @ (predictor @ across)
-    covariance = line @ _covariance(predictor, rough, variance) @ line.T
-    level_u, slope_u = np.sqrt(np.diag(covariance))
-    scatter = float(np.sqrt(np.mean((across - design @ (line @ across))[counts] ** 2)))
+    weights, residual = _predicted(line, design, rough + np.diag(variance), rough, across)
+    variance = sigma**2 + _doubt(residual, sigma)
+    level, slope = weights @ across
+    level_u, slope_u = np.sqrt(np.diag(_covariance(weights, line, rough, variance)))
+    left = (across - design @ (line @ across))[counts]
+    scatter = float(np.sqrt(np.mean(left**2)))
     return LineFit(middle, float(level), float(slope), float(level_u), float(slope_u), scatter, float(len(along)))
 
 
@@ -61,12 +61,17 @@ def _off_line(design: Floats, covariance: Floats, across: Floats) -> Floats:
     return np.asarray(across - design @ line)
 
 
-def _predictor(design: Floats, rough: Floats, variance: Floats, across: Floats) -> tuple[Floats, Floats]:
-    """Matrix (n, n) that predicts the edge from its points, and the points' residuals (n,) from the line alone."""
-    inverse = np.linalg.inv(rough + np.diag(variance))
-    straight = design @ np.linalg.solve(design.T @ inverse @ design, design.T @ inverse)
-    off = np.eye(len(across)) - straight
-    return straight + rough @ inverse @ off, off @ across
+def _predicted(line: Floats, design: Floats, seen: Floats, rough: Floats, across: Floats) -> tuple[Floats, Floats]:
+    """Weights (2, n) that tell the `line` (2, n) through the edge from its points, and the points' residuals (n,).
+
+    The edge is predicted as the straight path and what roughness, of the covariances `rough` and `seen`, adds to it; the
+    residuals are from the straight path alone.
+    """
+    solved = np.linalg.solve(seen, np.column_stack([design, (line @ rough).T]))
+    straight = np.linalg.solve(design.T @ solved[:, :2], solved[:, :2].T)
+    uneven = solved[:, 2:4].T
+    weights = line @ design @ straight + uneven - (uneven @ design) @ straight
+    return weights, across - design @ (straight @ across)
 
 
 def _doubt(residual: Floats, sigma: Floats) -> Floats:
@@ -76,7 +81,7 @@ def _doubt(residual: Floats, sigma: Floats) -> Floats:
     return np.asarray(usual * (np.maximum(np.abs(residual) / np.sqrt(usual) / _OUTLIER, 1.0) ** 4 - 1.0))
 
 
-def _covariance(predictor: Floats, rough: Floats, variance: Floats) -> Floats:
-    """Covariance (n, n) of predicted minus true edge; the straight path drops out, for it is predicted exactly."""
-    error = predictor - np.eye(len(variance))
-    return np.asarray(error @ rough @ error.T + (predictor * variance) @ predictor.T)
+def _covariance(weights: Floats, line: Floats, rough: Floats, variance: Floats) -> Floats:
+    """Covariance (2, 2) of predicted minus true line; the straight path drops out, for it is predicted exactly."""
+    error = weights - line
+    return np.asarray(error @ rough @ error.T + (weights * variance) @ weights.T)
