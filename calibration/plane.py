@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.camera_model import (
+from calibration.camera.model import (
     POSE_SIZE,
     first_pose,
     image_derivatives,
@@ -24,8 +24,8 @@ from calibration.camera_model import (
     rotation_matrix,
 )
 from calibration.lens_prior import LensPrior
-from calibration.print_shape import EXACT, PrintShape
-from calibration.print_shape import PARAMETERS as PRINT_PARAMETERS
+from calibration.prints.shape import EXACT, PrintShape
+from calibration.prints.shape import PARAMETERS as PRINT_PARAMETERS
 
 Floats = NDArray[np.float64]
 

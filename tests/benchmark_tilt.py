@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.known import NOTHING_KNOWN, Known, told_size
 from calibration.outcome import CannotMeasure
+from calibration.prints.known import NOTHING_KNOWN, Known, told_size
 from calibration.quantity import Quantity
 from tests.vision.lies import (
     Board,

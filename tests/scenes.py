@@ -17,7 +17,7 @@ from scipy.special import ndtr
 
 from calibration.card import CARDS, DICTIONARY_NAME, MARGIN_MM, Card
 from calibration.plane import PARAMETERS, PlaneMap, rotation_matrix
-from calibration.print_shape import EXACT, PrintShape
+from calibration.prints.shape import EXACT, PrintShape
 from vision.lie.card_lie import CardLie, TiltedView
 from vision.photo.photo import Lens, Photo
 from vision.photo.strip import Frame

@@ -15,9 +15,10 @@ ROOMS = ("calibration", "vision", "service")
 MAY_IMPORT = {"calibration": {"calibration"}, "vision": {"calibration", "vision"}, "service": set(ROOMS)}
 
 PURE = {
-    "calibration": "camera_advice camera_bundle camera_fit camera_gain camera_misfit camera_model camera_print"
-    " camera_profile camera_record camera_setting card drawing evidence gauge_study known lens_prior"
-    " outcome plane print_check print_record print_shape quantity random_effects sheet_layout",
+    "calibration": "camera/advice camera/bundle camera/fit camera/gain camera/misfit camera/model camera/print_seen"
+    " camera/profile camera/record camera/setting card evidence lens_prior outcome plane prints/check"
+    " prints/known prints/record prints/shape quantity sheet/drawing sheet/layout study/gauge_study"
+    " study/random_effects",
     "vision": "answer/budget answer/budget_words answer/overlay answer/palette answer/result answer/words"
     " board/agreement board/joint_in_depth board/judge board/result board/sketch board/views board/walls"
     " board/words drill/kerfs drill/overlay drill/plan drill/report drill/result drill/review drill/statistics"

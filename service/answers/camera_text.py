@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from calibration.camera_fit import CameraFit, Dropped
-from calibration.camera_gain import EXIF_FOCAL_U, typical_u, without_profile
-from calibration.camera_profile import CameraProfile
-from calibration.camera_record import profile_record
+from calibration.camera.fit import CameraFit, Dropped
+from calibration.camera.gain import EXIF_FOCAL_U, typical_u, without_profile
+from calibration.camera.profile import CameraProfile
+from calibration.camera.record import profile_record
 from service.measuring.camera_making import CameraMade
 
 WIDTH = 78

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from calibration.gauge_study import Reading
+from calibration.study.gauge_study import Reading
 from service.answers.repeat_text import format_amount, title_of
 from service.errors import UsageError
 from service.measuring.repeat_result import QuantityStudy, RepeatResult

@@ -6,8 +6,8 @@ import math
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from calibration.gauge_study import CATEGORY_FACTOR, INTERACTION, PART, PERSON, PHOTO, GaugeStudy, Reading
-from calibration.random_effects import ERROR, Anova, Row
+from calibration.study.gauge_study import CATEGORY_FACTOR, INTERACTION, PART, PERSON, PHOTO, GaugeStudy, Reading
+from calibration.study.random_effects import ERROR, Anova, Row
 from service.answers.table import WIDTH, table_text
 from service.measuring.repeat_result import QuantityStudy, RepeatResult
 from service.measuring.repeat_values import HALF_TAPER, LEAN, TAPER

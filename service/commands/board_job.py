@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 from typing import get_args
 
-from calibration.card_sheet import FileFormat, render_drawing
+from calibration.sheet.card_sheet import FileFormat, render_drawing
 from service.answers.board_text import board_text
 from service.answers.paint import wants_colour
 from service.answers.table import caution_text, refusal_text

@@ -10,13 +10,13 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from calibration.camera_fit import CameraFit
-from calibration.camera_print import print_seen
-from calibration.camera_profile import CameraProfile
-from calibration.camera_setting import CameraSetting
+from calibration.camera.fit import CameraFit
+from calibration.camera.print_seen import print_seen
+from calibration.camera.profile import CameraProfile
+from calibration.camera.setting import CameraSetting
 from calibration.outcome import CannotMeasure, Refusal
-from calibration.print_check import LENGTHS
-from calibration.print_record import PrintRecord
+from calibration.prints.check import LENGTHS
+from calibration.prints.record import PrintRecord
 from service.answers.camera_text import made_dict, made_text, profile_text
 from service.errors import UsageError
 from service.kept.camera_store import CameraStore, check_name

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import get_args
 
-from calibration.card_sheet import FileFormat, render_sheet
+from calibration.sheet.card_sheet import FileFormat, render_sheet
 from service.errors import UsageError
 from service.output import check_output, write_file
 from service.status import Status

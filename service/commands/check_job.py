@@ -9,8 +9,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from calibration.known import Known, told_size
 from calibration.outcome import CannotMeasure, Refusal
+from calibration.prints.known import Known, told_size
 from service.answers.paint import wants_colour
 from service.answers.table import caution_text, explanation_text, refusal_text, report_text
 from service.commands.layout_asked import layout_asked, layout_shown, with_layout

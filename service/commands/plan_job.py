@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 from typing import get_args
 
-from calibration.card_sheet import FileFormat, render_drawing
+from calibration.sheet.card_sheet import FileFormat, render_drawing
 from service.answers.plan_text import plan_text
 from service.errors import UsageError
 from service.kept.data_folder import data_folder

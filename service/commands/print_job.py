@@ -10,9 +10,9 @@ from datetime import date
 
 import numpy as np
 
-from calibration.print_check import CALIPER, LENGTHS, NOMINAL_MM, RULE, Instrument, rule
-from calibration.print_record import PrintRecord, measured_print
-from calibration.print_shape import Floats, PrintShape
+from calibration.prints.check import CALIPER, LENGTHS, NOMINAL_MM, RULE, Instrument, rule
+from calibration.prints.record import PrintRecord, measured_print
+from calibration.prints.shape import Floats, PrintShape
 from service.errors import UsageError
 from service.kept.data_folder import data_folder
 from service.kept.print_store import DEFAULT, NO_PRINT, PrintStore

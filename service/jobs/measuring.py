@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from calibration.known import Known, told_size
 from calibration.outcome import CannotMeasure, Refusal
+from calibration.prints.known import Known, told_size
 from service.domain.check import Answer, Pictures
 from service.jobs.answer_words import refusal_words, report_words
 from service.jobs.pictures import store_pictures

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 
-from calibration.camera_profile import CameraProfile
-from calibration.camera_record import profile_from_record, profile_record
+from calibration.camera.profile import CameraProfile
+from calibration.camera.record import profile_from_record, profile_record
 from service.errors import UsageError
 from service.kept.print_store import write_whole
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
-from calibration.print_record import NewerFormatError
+from calibration.prints.record import NewerFormatError
 from service.errors import UsageError
 from service.kept.print_store import write_whole
 

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from calibration.print_record import NewerFormatError, PrintRecord, prints_from_dict, prints_to_dict
-from calibration.print_shape import UNCHECKED, PrintShape
+from calibration.prints.record import NewerFormatError, PrintRecord, prints_from_dict, prints_to_dict
+from calibration.prints.shape import UNCHECKED, PrintShape
 from service.errors import UsageError
 
 FILE_NAME = "prints.json"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from calibration.camera_profile import CameraProfile
+from calibration.camera.profile import CameraProfile
 from calibration.outcome import refuse
 from service.errors import UsageError
 from service.kept.camera_store import NO_CAMERA, CameraStore

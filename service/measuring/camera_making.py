@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from calibration.camera_advice import Advice, advise
-from calibration.camera_fit import FEWEST_VIEWS, CameraFit, Dropped, TooFewViewsError, fit_camera
-from calibration.camera_setting import CameraSetting
+from calibration.camera.advice import Advice, advise
+from calibration.camera.fit import FEWEST_VIEWS, CameraFit, Dropped, TooFewViewsError, fit_camera
+from calibration.camera.setting import CameraSetting
 from calibration.lens_prior import FOCAL_PRIOR_UNKNOWN
 from calibration.outcome import CannotMeasure, Refusal
 from vision.photo.camera_views import CardSeen, of_one_camera, see_card

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
-from calibration.known import NOTHING_KNOWN, Known
 from calibration.outcome import CannotMeasure, Refusal, refuse
+from calibration.prints.known import NOTHING_KNOWN, Known
 from service.measuring.camera_choice import NO_CAMERAS, Cameras
 from vision.answer.result import Report
 from vision.end.check import measure_end

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from calibration.gauge_study import GaugeStudy, Spread, study_gauge
-from calibration.random_effects import Anova
+from calibration.study.gauge_study import GaugeStudy, Spread, study_gauge
+from calibration.study.random_effects import Anova
 from service.measuring.repeat_values import HALF_TAPER, TAPER, Value
 from vision.joint.seating import Limits
 from vision.joint.species import Group

@@ -8,8 +8,8 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from calibration.gauge_study import Reading
 from calibration.quantity import COVERAGE_FACTOR, Quantity
+from calibration.study.gauge_study import Reading
 from vision.answer.result import Report
 
 LEAN, TAPER, HALF_TAPER = "lean", "taper", "half-pin taper"

@@ -25,7 +25,7 @@ def help_page(request: Request, desk: AtDesk, person: Asking) -> Response:
 @router.get("/cards/{kind}-{paper}.pdf")
 def card_to_print(kind: Literal["short", "long"], paper: Literal["a4", "letter"]) -> Response:
     """The card as a PDF."""
-    from calibration.card_sheet import render_sheet
+    from calibration.sheet.card_sheet import render_sheet
 
     named = {"content-disposition": f'inline; filename="tailproof-{kind}-{paper}.pdf"'}
     return Response(render_sheet(kind, paper, "pdf"), media_type="application/pdf", headers=named)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.camera_bundle import View, card_matrix
-from calibration.camera_model import Floats, image_points, rotation_matrix, rotation_vector
+from calibration.camera.bundle import View, card_matrix
+from calibration.camera.model import Floats, image_points, rotation_matrix, rotation_vector
 from calibration.card import CARDS
 from calibration.lens_prior import FOCUS_U, STABILISER_SHARE
 

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.camera_model import rotation_matrix, rotation_vector
+from calibration.camera.model import rotation_matrix, rotation_vector
 from calibration.card import CARDS
 from calibration.lens_prior import PRINCIPAL_SHARE, LensPrior
 from calibration.plane import LENS, PARAMETERS, Floats, PlaneMap, solve_plane

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from calibration.camera_bundle import Beliefs, Bundle, View, adjust
+from calibration.camera.bundle import Beliefs, Bundle, View, adjust
 
 Floats = NDArray[np.float64]
 

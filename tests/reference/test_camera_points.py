@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.camera_model import rotation_matrix
+from calibration.camera.model import rotation_matrix
 from calibration.card import CARDS
 from calibration.lens_prior import K1_PRIOR, K2_PRIOR, LensPrior
 from calibration.plane import solve_plane

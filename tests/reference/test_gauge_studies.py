@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from calibration.gauge_study import INTERACTION, PART, PERSON, GaugeStudy, Reading, study_gauge
-from calibration.random_effects import ERROR, random_effects_anova
+from calibration.study.gauge_study import INTERACTION, PART, PERSON, GaugeStudy, Reading, study_gauge
+from calibration.study.random_effects import ERROR, random_effects_anova
 
 AIAG = (
     ".29 .41 .64 .08 .25 .07 .04 -.11 -.15",

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from calibration.known import Known
 from calibration.outcome import refuse
+from calibration.prints.known import Known
 from tests.service.house import House, open_house
 from tests.vision.photos import encoded, measurement, picture
 from vision.end.report import Measurement, Stage

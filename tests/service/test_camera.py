@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.camera_profile import CameraProfile
-from calibration.camera_record import VERSION, profile_record
-from calibration.camera_setting import CameraSetting
-from calibration.known import Known
+from calibration.camera.profile import CameraProfile
+from calibration.camera.record import VERSION, profile_record
+from calibration.camera.setting import CameraSetting
 from calibration.outcome import CannotMeasure
+from calibration.prints.known import Known
 from service.cli import main
 from service.errors import UsageError
 from service.kept.camera_store import CameraStore

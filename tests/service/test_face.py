@@ -8,8 +8,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from calibration.known import Known
 from calibration.outcome import refuse
+from calibration.prints.known import Known
 from service.cli import main
 from tests.face_scenes import FaceScene
 from tests.vision.answer.test_result import SCHEMA

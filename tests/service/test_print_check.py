@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.known import Known
-from calibration.print_check import CALIPER
-from calibration.print_record import measured_print
-from calibration.print_shape import UNCHECKED
+from calibration.prints.check import CALIPER
+from calibration.prints.known import Known
+from calibration.prints.record import measured_print
+from calibration.prints.shape import UNCHECKED
 from service.cli import main
 from service.errors import UsageError
 from service.kept.data_folder import data_folder

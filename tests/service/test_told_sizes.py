@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from calibration.known import TOLD_SIZE_U_MM, Known
+from calibration.prints.known import TOLD_SIZE_U_MM, Known
 from service.cli import build_parser
 from service.commands.check_job import settings_from
 

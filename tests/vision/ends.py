@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from calibration.card_detect import CardCorners, detect_card
 from calibration.lens_prior import LensPrior
 from calibration.plane import PlaneMap, solve_plane
-from calibration.print_shape import UNCHECKED
+from calibration.prints.shape import UNCHECKED
 from calibration.quantity import Quantity
 from tests.scenes import Scene, rendered
 from vision.end.check import measure_end

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.known import NOTHING_KNOWN, Known
 from calibration.plane import PARAMETERS, PlaneMap, rotation_matrix
+from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, combine
 from tests.vision.ends import made_wall
 from vision.end.find_walls import EndStrip

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cache, partial
 from typing import Any, Literal
 
-from calibration.print_check import CALIPER, NOMINAL_MM, shape_from_readings
-from calibration.print_shape import UNCHECKED
+from calibration.prints.check import CALIPER, NOMINAL_MM, shape_from_readings
+from calibration.prints.shape import UNCHECKED
 from calibration.quantity import COVERAGE_FACTOR, Quantity, combine
 from vision.end.report import Measurement, Wall
 from vision.joint.seating import Prediction, Socket
@@ -26,7 +26,7 @@ Act = Literal[
 WORTH_WHILE = 0.97
 """A forecast is told when it leaves at most this share of U."""
 PROFILE_SHARE = 0.6
-"""What a camera profile leaves of the lens's part, about: in simulated ends (`calibration.camera_gain`) U of a lean
+"""What a camera profile leaves of the lens's part, about: in simulated ends (`calibration.camera.gain`) U of a lean
 falls from 0.059 to 0.037 degrees; focus and the stabiliser still move the lens from photo to photo."""
 CLOSER = 1.5
 """How much larger the end is in the forecast's picture."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calibration.drawing import BLACK, PALE, Area, Drawing, Loop, Point, Shape, Text, rectangle, stroke
+from calibration.sheet.drawing import BLACK, PALE, Area, Drawing, Loop, Point, Shape, Text, rectangle, stroke
 from vision.answer.words import Units, format_error, format_size, socket_name
 from vision.board.judge import BoardReport
 from vision.joint.settling import wall_signs

@@ -11,8 +11,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.known import NOTHING_KNOWN, Known
 from calibration.plane import PlaneMap
+from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, Source
 from vision.drill.cuts import locate_drill
 from vision.drill.kerfs import Kerf, measure_kerfs

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from calibration.card import Card
 from calibration.card_detect import CardCorners
-from calibration.known import NOTHING_KNOWN, Known
 from calibration.outcome import WARNINGS, Kind, refuse
 from calibration.plane import PlaneMap, robust_sigma
+from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, Source
 from vision.end.locate import FoundEnd, FoundWalls, locate
 from vision.end.report import Measurement, Placement, Stage, Wall

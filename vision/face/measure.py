@@ -8,8 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.known import NOTHING_KNOWN, Known
 from calibration.outcome import refuse
+from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, Source
 from vision.end.check import edge_profile_of, photo_warnings, tilt_u
 from vision.end.locate import FoundWalls

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
-from calibration.drawing import (
+from calibration.sheet.drawing import (
     DARK,
     MID,
     Area,
@@ -23,7 +23,7 @@ from calibration.drawing import (
     rectangle,
     stroke,
 )
-from calibration.sheet_layout import PAPERS_MM, Paper
+from calibration.sheet.layout import PAPERS_MM, Paper
 from vision.answer.words import MM_PER_INCH, Units, format_size
 from vision.layout.plan import Plan
 

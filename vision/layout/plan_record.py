@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from calibration.print_record import NewerFormatError
+from calibration.prints.record import NewerFormatError
 from vision.layout.plan import Plan
 
 FORMAT = 1

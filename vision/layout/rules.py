@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from string import Formatter
 from typing import Any
 
-from calibration.print_record import NewerFormatError
+from calibration.prints.record import NewerFormatError
 
 FORMAT = 1
 """Version of the rules' data. Every version ever written stays readable."""

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.evidence import given, log_likelihood, spread_of_mixture, widened
-from calibration.known import NOTHING_KNOWN, Known
+from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, Source, combine
 from vision.end.sides import Side
 from vision.end.uncertainty import BOARD_UNPARALLEL_U, EndQuantities

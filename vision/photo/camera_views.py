@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from calibration.camera_bundle import View
-from calibration.camera_fit import Dropped
-from calibration.camera_setting import CameraSetting, sensor_points
+from calibration.camera.bundle import View
+from calibration.camera.fit import Dropped
+from calibration.camera.setting import CameraSetting, sensor_points
 from vision.photo.photo import Photo
 from vision.photo.solve_card import find_card
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.camera_model import rotation_matrix, rotation_vector
+from calibration.camera.model import rotation_matrix, rotation_vector
 from calibration.card import Card
 from calibration.plane import POSE, PlaneMap
 from vision.photo.strip import Frame

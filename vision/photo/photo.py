@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.camera_setting import CameraSetting, sensor_size
+from calibration.camera.setting import CameraSetting, sensor_size
 
 
 @dataclass(frozen=True)

@@ -10,13 +10,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.camera_misfit import contradicts
-from calibration.camera_setting import sensor_size
+from calibration.camera.misfit import contradicts
+from calibration.camera.setting import sensor_size
 from calibration.card_detect import CardCorners, detect_card
-from calibration.known import Known
 from calibration.lens_prior import FOCAL_PRIOR_UNKNOWN, LensPrior
 from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import PlaneMap, solve_plane
+from calibration.prints.known import Known
 from vision.end.report import CardView
 from vision.photo.photo import Photo
 from vision.photo.quality import stands_off_its_plane, why_no_card

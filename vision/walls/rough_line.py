@@ -64,8 +64,8 @@ def _off_line(design: Floats, covariance: Floats, across: Floats) -> Floats:
 def _predicted(line: Floats, design: Floats, seen: Floats, rough: Floats, across: Floats) -> tuple[Floats, Floats]:
     """Weights (2, n) that tell the `line` (2, n) through the edge from its points, and the points' residuals (n,).
 
-    The edge is predicted as the straight path and what roughness, of the covariances `rough` and `seen`, adds to it; the
-    residuals are from the straight path alone.
+    The edge is predicted as the straight path and what roughness, of the covariances `rough` and `seen`, adds to it;
+    the residuals are from the straight path alone.
     """
     solved = np.linalg.solve(seen, np.column_stack([design, (line @ rough).T]))
     straight = np.linalg.solve(design.T @ solved[:, :2], solved[:, :2].T)

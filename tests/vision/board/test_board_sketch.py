@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from calibration.card_sheet import render_drawing
-from calibration.drawing import BLACK, Area, Text
-from calibration.sheet_pdf import text_width_mm
+from calibration.sheet.card_sheet import render_drawing
+from calibration.sheet.drawing import BLACK, Area, Text
+from calibration.sheet.pdf import text_width_mm
 from tests.vision.faces import end_measurement, face_measurement, random_true_board, true_board
 from vision.board.judge import judge_board
 from vision.board.sketch import HEIGHT_MM, LINE_MM, PANEL_MM, WIDEST_MM, draw_board, magnification

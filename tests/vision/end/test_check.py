@@ -10,9 +10,9 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.known import Known, told_size
 from calibration.outcome import CannotMeasure
-from calibration.print_shape import EXACT
+from calibration.prints.known import Known, told_size
+from calibration.prints.shape import EXACT
 from tests.scenes import Scene, end_view, rendered
 from tests.vision.ends import measured
 from vision.end.check import measure_end

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from calibration.plane import Floats
-from calibration.print_shape import UNCHECKED_SCALE_U
+from calibration.prints.shape import UNCHECKED_SCALE_U
 from calibration.quantity import Quantity, Source
 from tests.scenes import Scene
 from tests.vision.ends import located, made_wall, solved

@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from calibration.print_record import NewerFormatError
+from calibration.prints.record import NewerFormatError
 from vision.layout.plan import Plan, far_error_mm, stepped_marks_mm, stepped_walls_mm
 from vision.layout.plan_record import plans_from_dict, plans_to_dict
 

@@ -11,9 +11,9 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from calibration.card_sheet import render_drawing
-from calibration.drawing import Text
-from calibration.sheet_layout import PAPERS_MM, PRINTER_MARGIN_MM
+from calibration.sheet.card_sheet import render_drawing
+from calibration.sheet.drawing import Text
+from calibration.sheet.layout import PAPERS_MM, PRINTER_MARGIN_MM
 from vision.layout.plan import Plan
 from vision.layout.plan_drawing import SCALE_MM, draw_plan, fits_paper, page_mm, places_on
 

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from calibration.known import NOTHING_KNOWN, Known, told_size
+from calibration.prints.known import NOTHING_KNOWN, Known, told_size
 from calibration.quantity import Quantity, Source
 from tests.benchmark_tilt import Case, Errors, Row, row
 from tests.vision.lies import Board, Fits, View, leans_of, photograph, true_leans

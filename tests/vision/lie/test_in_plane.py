@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.known import NOTHING_KNOWN, Known, told_size
 from calibration.outcome import CannotMeasure
+from calibration.prints.known import NOTHING_KNOWN, Known, told_size
 from calibration.quantity import Quantity, Source
 from tests.vision.lies import Board, Fits, View, leans_of, photograph
 from vision.lie.card_lie import CardLie

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.camera_bundle import View
-from calibration.camera_setting import CameraSetting
+from calibration.camera.bundle import View
+from calibration.camera.setting import CameraSetting
 from calibration.outcome import CannotMeasure
 from tests.scenes import Scene, rendered
 from vision.photo.camera_views import CardSeen, of_one_camera, see_card

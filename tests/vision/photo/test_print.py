@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from calibration.card import CARDS
-from calibration.known import NOTHING_KNOWN, Known
 from calibration.lens_prior import LensPrior
 from calibration.plane import PlaneMap, solve_plane
-from calibration.print_check import CALIPER, LENGTHS, lengths_of, shape_from_readings
-from calibration.print_shape import EXACT, UNCHECKED, Floats, PrintShape
+from calibration.prints.check import CALIPER, LENGTHS, lengths_of, shape_from_readings
+from calibration.prints.known import NOTHING_KNOWN, Known
+from calibration.prints.shape import EXACT, UNCHECKED, Floats, PrintShape
 from tests.scenes import Scene, camera, printed, rendered
 from tests.vision.ends import solved
 from vision.end.check import measure_end

@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.camera_profile import CameraProfile
-from calibration.known import NOTHING_KNOWN, Known
+from calibration.camera.profile import CameraProfile
 from calibration.plane import LENS
+from calibration.prints.known import NOTHING_KNOWN, Known
 from tests.scenes import Scene, rendered
 from vision.photo.photo import Photo
 from vision.photo.solve_card import solve_card

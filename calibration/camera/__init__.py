@@ -1,0 +1,1 @@
+"""A phone's camera, learned from photos of the card."""

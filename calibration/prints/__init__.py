@@ -1,0 +1,1 @@
+"""What is known of the printed card, and before a photo is looked at."""
