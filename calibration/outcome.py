@@ -134,6 +134,11 @@ REFUSALS = _table(
         "Brush the end clean and check that no cut is missing and that no dark line could pass for one.",
     ),
     Kind(
+        "told_walls_unusable",
+        "The walls as they were placed by hand do not make up whole tails.",
+        "Place every line on its own wall, from the show face to the transfer face: two to each tail, left and right.",
+    ),
+    Kind(
         "card_not_in_plane",
         "The card does not lie in the plane of the end.",
         "Set block and board end-down together on a flat surface, clamp them to each other, turn the pair over,"
@@ -244,5 +249,10 @@ FLAGS = _table(
         "faint_edge",
         "This wall hardly stands out from what lies behind it.",
         "Light it from the other side and take another photo.",
+    ),
+    Kind(
+        "placed_by_hand",
+        "A person placed this line on the photo.",
+        "It is as good as the eye and the hand that placed it; a better photo may not need it.",
     ),
 )

@@ -58,7 +58,7 @@ class Quantity:
     def scaled(self, factor: float, unit: str | None = None) -> Quantity:
         """This quantity times an exact `factor`, in `unit` (unchanged if None)."""
         parts = {source: part * factor for source, part in self.parts.items()}
-        return Quantity(self.value * factor, parts, unit or self.unit)
+        return Quantity(self.value * factor, parts, self.unit if unit is None else unit)
 
     def with_part(self, source: Source, part: float) -> Quantity:
         """This quantity with one more independent contribution, `part` in `unit` (added in quadrature if present)."""

@@ -15,6 +15,7 @@ from typing import Any
 from service.answers.terminal import settle_streams, silence_closed_pipe
 from service.commands.drill_options import add_drill_arguments
 from service.commands.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
+from service.commands.serve_options import add_demo_arguments, add_serve_arguments
 from service.errors import UsageError, complain, report_fault
 from service.status import Status
 
@@ -64,6 +65,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_plan(jobs)
     _add_rules(jobs)
     _add_serve(jobs)
+    _add_demo(jobs)
     return parser
 
 
@@ -251,6 +253,7 @@ def _add_board(jobs: Any) -> None:
     add("--show", type=Path, metavar="PHOTO", help="photo of the show face with the card on it")
     add("--transfer", type=Path, metavar="PHOTO", help="photo of the transfer face; one of the two may be missing")
     add("--json", action="store_true", help="print the result as JSON")
+    add("--overlay", metavar="FILE", help="draw the result on all photos, below one another: a .png or .jpg file")
     add("--sketch", type=Path, metavar="FILE", help="draw the pins by depth: a .pdf, .png or .svg file")
     add("--units", choices=("mm", "inch"), default="mm", help="units for people (default: mm)")
     add("--explain", action="store_true", help="add what is taken for granted")
@@ -259,6 +262,7 @@ def _add_board(jobs: Any) -> None:
     _add_kept(parser)
     _add_sizes(parser)
     _add_limits(parser)
+    add_layout_arguments(parser, positive_mm)
     parser.set_defaults(run=_run_board)
 
 
@@ -278,15 +282,15 @@ def _add_rules(jobs: Any) -> None:
 
 def _add_serve(jobs: Any) -> None:
     parser = _job(jobs, "serve", "Serve pages for phone and computer: check boards, keep the practice log.")
-    parser.add_argument("--lan", action="store_true", help="let paired phones on the same network in, and nobody else")
-    parser.add_argument("--class", action="store_true", dest="for_class", help="several people, each with an account")
-    parser.add_argument("--port", type=int, default=8017, metavar="N", help="port to listen on (default: 8017; 0: any)")
-    parser.add_argument("--database", metavar="URL", help="keep the log in PostgreSQL (default: a file with the data)")
-    parser.add_argument("--workers", type=int, metavar="N", help="photos to measure at once (default: one a processor)")
-    parser.add_argument("--seconds", type=float, default=60.0, metavar="S", help="time for one photo (default: 60)")
-    parser.add_argument("--memory", type=int, default=3072, metavar="MB", help="memory for one photo (default: 3072)")
+    add_serve_arguments(parser)
     _add_data(parser)
     parser.set_defaults(run=_run_serve)
+
+
+def _add_demo(jobs: Any) -> None:
+    parser = _job(jobs, "demo", "Look around in an invented school with two months of boards: a class served at once.")
+    add_demo_arguments(parser)
+    parser.set_defaults(run=_run_demo)
 
 
 def positive_mm(text: str) -> float:
@@ -387,3 +391,9 @@ def _run_serve(options: argparse.Namespace) -> int:
     from service.commands.serve_job import run_serve
 
     return run_serve(options)
+
+
+def _run_demo(options: argparse.Namespace) -> int:
+    from service.commands.demo_job import run_demo
+
+    return run_demo(options)

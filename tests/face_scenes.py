@@ -13,6 +13,7 @@ from tests.scenes import (
     KERF,
     LINE_SHARE,
     TEXTURE_PX_PER_MM,
+    WHITE,
     Light,
     Scene,
     _between,
@@ -53,6 +54,8 @@ class FaceScene:
     depth_mm: float = 15.0
     baseline_deg: float = 0.15
     baseline: bool = True
+    graphite: float | None = None
+    """Light of a pencilled baseline's graphite over that of white paper; None: the line is cut."""
     cleared: bool = False
     kerf_mm: float = 0.6
     rough_mm: float = 0.01
@@ -107,8 +110,7 @@ def _painted_face(face: FaceScene, rng: np.random.Generator, sigma: float) -> tu
     cover = (_between(u, 0.0, face.width_mm, sigma) * _between(y, 0.0, 1e3, sigma)[:, None]).astype(np.float32)
     share = np.ones((len(y), len(x), 3), np.float32)
     if face.baseline:
-        line = _line(y[:, None] - face.baseline_at(x), LINE_MM, sigma)
-        share *= 1.0 - 0.5 * line[..., None].astype(np.float32)
+        _draw_baseline(share, face, x, y, sigma)
     for index in face.lines:
         _draw_line(share, face, index, x, y, sigma)
     if face.cleared:
@@ -117,6 +119,14 @@ def _painted_face(face: FaceScene, rng: np.random.Generator, sigma: float) -> tu
         _saw(share, face, rng, x, y, sigma)
     wood = np.array(face.scene.wood, np.float32) * _grain(rng, len(y), len(x))[..., None]
     return share * wood * cover[..., None] + (1.0 - cover[..., None]) * BENCH.astype(np.float32), origin
+
+
+def _draw_baseline(share: Light, face: FaceScene, x: Floats, y: Floats, sigma: float) -> None:
+    """A cut shades the wood evenly; graphite hides it behind its own grey."""
+    line = 0.5 * _line(y[:, None] - face.baseline_at(x), LINE_MM, sigma)[..., None].astype(np.float32)
+    grey = 0.0 if face.graphite is None else face.graphite * WHITE / np.array(face.scene.wood, np.float32)
+    share *= 1.0 - line
+    share += line * grey
 
 
 def _line(away: Floats, width_mm: float, sigma: float) -> Floats:

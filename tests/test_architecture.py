@@ -18,34 +18,43 @@ PURE = {
     "calibration": "camera/advice camera/bundle camera/fit camera/gain camera/misfit camera/model camera/print_seen"
     " camera/profile camera/record camera/setting card evidence lens_prior outcome plane prints/check"
     " prints/known prints/record prints/shape quantity sheet/drawing sheet/layout study/gauge_study"
-    " study/random_effects",
-    "vision": "answer/budget answer/budget_words answer/overlay answer/palette answer/result answer/words"
-    " board/agreement board/joint_in_depth board/judge board/result board/sketch board/views board/walls"
-    " board/words drill/kerfs drill/overlay drill/plan drill/report drill/result drill/review drill/statistics"
-    " drill/words end/face_edges end/face_pair end/find_walls end/locate end/report end/sawn_extent end/sides"
-    " end/uncertainty face/bands face/baseline face/cuts face/kerf_stops face/numbers face/overlay face/report"
-    " face/result face/shape face/sides face/strip face/words joint/decision joint/overlap_place joint/seating"
-    " joint/settled_fit joint/settling joint/species joint/splitting joint/strength layout/plan"
-    " layout/plan_check layout/plan_drawing layout/plan_record layout/plan_words layout/review layout/rules"
-    " layout/shape lie/card_lie lie/find_lie lie/in_plane photo/camera_views photo/card_edges photo/card_turn"
-    " photo/edge_profile photo/exif photo/photo score/drill_scoring score/face_scoring score/face_truth"
-    " score/scoring score/tally score/truth together/adjustment together/agreement together/combine"
-    " together/same_end together/same_end_words together/sharing walls/bands walls/fit walls/flags"
-    " walls/lights walls/measure walls/model walls/parts walls/points walls/rivals walls/rough_line",
+    " study/random_effects study/student",
+    "vision": "answer/budget answer/budget_words answer/overlay answer/page answer/palette answer/result answer/words"
+    " board/agreement board/joint_in_depth board/judge board/overlay board/result board/sketch board/views"
+    " board/walls board/words drill/kerfs drill/overlay drill/plan drill/report drill/result drill/review"
+    " drill/statistics drill/words end/face_edges end/face_pair end/find_walls end/locate end/report end/sawn_extent"
+    " end/sides end/uncertainty face/bands face/baseline face/baseline_kind face/cuts face/kerf_stops face/numbers"
+    " face/overlay face/report face/result face/shape face/sides face/strip face/words joint/decision"
+    " joint/overlap_place joint/seating joint/settled_fit joint/settling joint/species joint/splitting"
+    " joint/strength layout/plan layout/plan_check layout/plan_drawing layout/plan_in_depth layout/plan_record"
+    " layout/plan_words layout/review layout/rules layout/shape lie/card_lie lie/find_lie lie/in_plane"
+    " photo/camera_views photo/card_edges photo/card_turn photo/edge_profile photo/exif photo/photo"
+    " score/drill_scoring score/face_scoring score/face_truth score/scoring score/tally score/truth"
+    " together/adjustment together/agreement together/combine together/same_end together/same_end_words"
+    " together/sharing walls/bands walls/channels walls/fit walls/flags walls/lights walls/measure walls/model"
+    " walls/parts walls/placed walls/points walls/rivals walls/rough_line walls/tones",
     "service": "answers/board_text answers/budget_text answers/camera_text answers/drill_table answers/layout_text"
     " answers/paint answers/plan_text answers/repeat_text answers/score_parts answers/score_text answers/table"
-    " commands/budget_job"
-    " domain/account domain/board domain/check domain/device domain/fit domain/job domain/log"
-    " domain/log_record domain/measurement_table domain/mistakes domain/person domain/words errors"
-    " jobs/answer_words jobs/given_up lengths measuring/camera_choice measuring/camera_making"
+    " commands/budget_job demo/driving demo/sawing"
+    " domain/account domain/assignment domain/board domain/check domain/class_record domain/classroom"
+    " domain/device domain/fit domain/job domain/join_code domain/log domain/measures"
+    " domain/log_numbers domain/log_record domain/measurement_table domain/mistakes domain/person domain/together domain/words errors"
+    " domain/read_record domain/review domain/review_queue domain/review_record domain/saved_remark"
+    " domain/correction domain/correction_record domain/wall_line use_cases/correct_walls web/correction_page"
+    " use_cases/review_board use_cases/review_ports use_cases/review_queue use_cases/saved_remarks"
+    " web/review_page web/review_view"
+    " jobs/answer_words jobs/board_words jobs/face_words jobs/given_up lengths measuring/camera_choice measuring/camera_making"
     " measuring/repeat_result measuring/repeat_values practice/calibration_table practice/candidates"
-    " practice/class_view practice/columns practice/comparing practice/control_chart practice/distributions"
-    " practice/drift practice/entries practice/estimates practice/findings practice/from_result"
-    " practice/outcomes practice/own_limits practice/progress practice/records practice/run_chart practice/say"
-    " practice/series practice/signals practice/spreadsheet practice/ticks practice/trend practice/variation"
+    " practice/class_view practice/columns practice/comparing practice/control_chart"
+    " practice/drift practice/entries practice/estimates practice/findings practice/from_log"
+    " practice/from_result"
+    " practice/outcomes practice/own_limits practice/progress practice/run_chart practice/say"
+    " practice/series practice/signals practice/ticks practice/trend"
     " status use_cases/answer_job use_cases/export_log use_cases/forget_photos use_cases/import_log"
-    " use_cases/keep_log use_cases/pair_device use_cases/ports use_cases/send_photo use_cases/sign_in"
-    " use_cases/solo web/throttle",
+    " use_cases/keep_log use_cases/look_at_outcomes use_cases/look_at_trends use_cases/pair_device"
+    " use_cases/ports use_cases/print_log use_cases/send_photo use_cases/sign_in"
+    " use_cases/solo use_cases/export_class use_cases/hand_in use_cases/keep_class use_cases/look_at_class"
+    " use_cases/put_together use_cases/set_work use_cases/who_may web/class_page web/throttle",
 }
 """Modules that hold the thinking: numbers in, numbers or words out."""
 
@@ -101,14 +110,16 @@ def test_a_pure_module_touches_neither_files_nor_picture_libraries(path: Path) -
 
 LAYERS = {
     "domain": {"domain"},
-    "use_cases": {"domain", "use_cases", "texts"},
+    "use_cases": {"domain", "use_cases", "practice", "texts"},
     "uploads": {"uploads"},
-    "storage": {"domain", "use_cases", "storage", "uploads", "errors"},
+    "storage": {"domain", "use_cases", "storage", "uploads", "kept", "errors"},
     "jobs": {"domain", "use_cases", "storage", "jobs"} | {"texts", "errors", "measuring", "kept"},
-    "web": {"domain", "use_cases", "storage", "web", "texts", "lengths", "version"},
+    "web": {"domain", "use_cases", "practice", "storage", "web", "texts", "lengths", "version"},
+    "practice": {"domain", "practice"},
     "measuring": {"measuring", "kept", "errors"},
     "answers": {"answers", "measuring", "lengths", "errors", "output"},
     "kept": {"kept", "errors", "output"},
+    "demo": {"demo", "domain", "use_cases", "jobs", "texts"},
 }
 """Rooms of the service, and what of the service each may import."""
 FRAMEWORKS = {"fastapi", "starlette", "pydantic", "jinja2", "uvicorn", "sqlalchemy", "alembic"}

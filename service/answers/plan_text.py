@@ -6,7 +6,17 @@ from service.answers.table import paragraphs, table_text
 from vision.answer.words import Units
 from vision.layout.plan import Plan
 from vision.layout.plan_check import PlanCheck
-from vision.layout.plan_words import check_row, check_sentences, line_row, part_row, plan_sentence, step_sentences
+from vision.layout.plan_in_depth import PlanInDepth
+from vision.layout.plan_words import (
+    check_row,
+    check_sentences,
+    deep_row,
+    depth_sentence,
+    line_row,
+    part_row,
+    plan_sentence,
+    step_sentences,
+)
 
 
 def plan_text(plan: Plan, units: Units = "mm") -> str:
@@ -27,6 +37,14 @@ def plan_check_text(check: PlanCheck, units: Units = "mm") -> str:
     rows = table_text(head, [check_row(line, units) for line in check.lines], left=(0, 4)) if check.lines else []
     blocks = (paragraphs([heading]), "\n".join(rows), paragraphs(check_sentences(check, units)))
     return "\n\n".join(block for block in blocks if block)
+
+
+def deep_plan_text(check: PlanInDepth, units: Units = "mm") -> str:
+    """Measured minus intended at the baseline for every line, and the slopes."""
+    heading = f"At the baseline, measured minus intended ({_unit(units)}; slopes as run over rise)."
+    head = ("Line", "off at show", "off at transfer", "slope off", "the saw")
+    rows = table_text(head, [deep_row(line, units) for line in check.lines], left=(0, 4))
+    return "\n\n".join([paragraphs([heading]), "\n".join(rows), paragraphs([depth_sentence(check.depth_off, units)])])
 
 
 def _unit(units: Units) -> str:

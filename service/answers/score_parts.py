@@ -22,6 +22,12 @@ def face_score_text(score: Mapping[str, Any]) -> str:
         f"Where they stop    {verdicts['firm right']} firm and right, {verdicts['undecided']} undecided,"
         f" {verdicts['firm wrong']} firm and wrong",
     ]
+    kinds = score["baseline_kinds"]
+    if any(kinds.values()):
+        lines.append(
+            f"Baseline's kind    {kinds['firm right']} told and right, {kinds['undecided']} left open,"
+            f" {kinds['firm wrong']} told and wrong"
+        )
     refused = [f"Refused: {each['photo']} ({each['reason']})" for each in score["refused"]]
     return "\n".join([*lines, "", *_face_errors(score), *refused])
 

@@ -26,9 +26,17 @@ def layout_asked(options: argparse.Namespace) -> LayoutAsked | None:
 
 def with_layout(value: dict[str, Any], result: Report | Refusal, asked: LayoutAsked | None) -> dict[str, Any]:
     """The result JSON with `plan` in it and in its walls, and with `layout`, as far as they were asked for."""
-    return value if asked is None or isinstance(result, Refusal) else asked.added_to(value, result)
+    if asked is None or isinstance(result, Refusal):
+        return value
+    from service.commands.layout_job import end_with_layout
+
+    return end_with_layout(value, result, asked)
 
 
 def layout_shown(result: Report, asked: LayoutAsked | None) -> list[str]:
     """The blocks that a plan and a review add to the answer for people."""
-    return [] if asked is None else asked.shown(result)
+    if asked is None:
+        return []
+    from service.commands.layout_job import Subject
+
+    return asked.shown(Subject.of_end(result))

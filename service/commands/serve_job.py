@@ -6,6 +6,7 @@ import argparse
 import importlib.util
 import os
 import socket
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,22 +25,28 @@ SWEEP_AGE_S = 3600.0
 
 def run_serve(options: argparse.Namespace) -> int:
     """Serve until stopped. Raises UsageError: parts missing, folder in use, no such database, port taken."""
-    missing = [name for name in NEEDED if importlib.util.find_spec(name) is None]
-    if missing:
-        raise UsageError('the service is an extra: install it with `pip install "tailproof[service]"`.')
+    check_installed()
     data = data_folder(options.data, os.environ).absolute()
-    _make_folder(data)
-    return _serve(options, data)
+    make_folder(data)
+    return serve_folder(options, data)
 
 
-def _make_folder(data: Path) -> None:
+def check_installed() -> None:
+    """Raise UsageError when what the service needs is not there."""
+    if any(importlib.util.find_spec(name) is None for name in NEEDED):
+        raise UsageError('the service is an extra: install it with `pip install "tailproof[service]"`.')
+
+
+def make_folder(data: Path) -> None:
+    """The folder, with those above it. Raises UsageError."""
     try:
         data.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise UsageError(f"{data} could not be made ({error.strerror or error}). Name another --data.") from error
 
 
-def _serve(options: argparse.Namespace, data: Path) -> int:
+def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Ports], None] | None = None) -> int:
+    """Serve what is in that folder until stopped, once `prepare` has done what it has to. Raises UsageError."""
     from service.jobs.crew import Crew
     from service.jobs.instance import instance_name, lock_folder
     from service.jobs.limits import Limits
@@ -58,6 +65,8 @@ def _serve(options: argparse.Namespace, data: Path) -> int:
         size = options.workers or os.cpu_count() or 1
         crew = Crew(instance_name(data), database, str(data), size, Limits(options.seconds, options.memory))
         ports = open_ports(engine, data, crew)
+        if prepare is not None:
+            prepare(ports)
         ensure_solo(ports)
         sweep_photos(SWEEP_AGE_S, ports)
         crew.start(ports)
@@ -81,7 +90,8 @@ def _lan_host() -> str:
 
 def _listen(host: str, port: int) -> socket.socket:
     """A socket at that address; port 0 takes a free one."""
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    tcp = socket.IPPROTO_TCP  # told, for asyncio else lets small answers wait for 40 ms (Nagle)
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, tcp)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((host, port))

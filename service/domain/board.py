@@ -25,6 +25,7 @@ THINNEST_MM, THICKEST_MM = 3.0, 80.0
 class Details:
     """What a person may say of a board; nothing of it is required.
 
+    `plan` may be the name of a kept one, which its end is then held against; `print` that of the card's measured print.
     Raises MistakeError, naming the field, for a thickness (mm) that no board has or a text that is too long.
     """
 
@@ -33,9 +34,11 @@ class Details:
     saw: str = ""
     plan: str = ""
     notes: str = ""
+    print: str = ""
 
     def __post_init__(self) -> None:
-        for name, longest in (("species", LONGEST_NAME), ("saw", LONGEST_NAME), ("plan", 400), ("notes", LONGEST_TEXT)):
+        short = dict.fromkeys(("species", "saw", "print"), LONGEST_NAME)
+        for name, longest in (short | {"plan": 400, "notes": LONGEST_TEXT}).items():
             check_text(name, getattr(self, name), longest)
         if self.thickness_mm is not None and not THINNEST_MM <= self.thickness_mm <= THICKEST_MM:
             raise MistakeError(
@@ -45,7 +48,13 @@ class Details:
 
 @dataclass(frozen=True)
 class Board:
-    """One board of one person. `created` is in UTC."""
+    """One board of one person. `created` is in UTC.
+
+    `assignment` is the id of the one it was handed in to, at `handed_in`; `assignment_title` outlives the class.
+    `decision` is that of its newest review, at `reviewed_at`; `review_rank` is how soon an instructor should look at
+    it, 0 first, None when it waits for no review. Neither changes how it stands. `corrected` tells that it stands by
+    walls that somebody corrected. `fit_note` is what was said of how the driven joint fitted.
+    """
 
     id: str
     person: str
@@ -54,6 +63,14 @@ class Board:
     details: Details = Details()
     standing: Standing = "empty"
     thumbnail: str = ""
+    assignment: str = ""
+    assignment_title: str = ""
+    handed_in: datetime | None = None
+    decision: str = ""
+    reviewed_at: datetime | None = None
+    review_rank: int | None = None
+    corrected: bool = False
+    fit_note: str = ""
 
 
 def board_name(wanted: str, created: datetime) -> str:
@@ -74,6 +91,13 @@ def standing_of(checks: Sequence[Check]) -> Standing:
     if measured:
         return measured[-1].advice  # type: ignore[return-value]
     return "refused" if ends[-1].state == "refused" else "failed"
+
+
+def is_corrected(checks: Sequence[Check]) -> bool:
+    """Whether the newest measured end, by which a board stands, is measured by walls that somebody corrected."""
+    ends = [check for check in checks if check.view == "end" and check.answer and check.answer.result.get("ok")]
+    newest = max(ends, key=lambda check: (check.sent_at, check.id), default=None)
+    return newest is not None and newest.corrected
 
 
 def thumbnail_of(checks: Sequence[Check]) -> str:

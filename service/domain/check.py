@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
-View = Literal["end", "face"]
-"""What the photo shows: an end beside the card, to be measured, or a face, kept for the record."""
+from service.domain.wall_line import WallLine
+
+View = Literal["end", "show", "transfer", "face", "fit"]
+"""What the photo shows: the end or one of the faces, beside the card, to be measured; or how the driven joint fitted.
+
+A `face` without more was sent before faces were measured: which one it is, nobody said.
+"""
+FaceName = Literal["show", "transfer"]
+FACES: tuple[FaceName, ...] = get_args(FaceName)
+KEPT_VIEWS: tuple[View, ...] = ("face", "fit")
+"""Kept for the record and not measured."""
+MEASURED_VIEWS: tuple[View, ...] = ("end", *FACES)
 
 Stage = Literal["sawn", "cleared"]
 CardSide = Literal["show", "transfer"]
@@ -24,10 +34,14 @@ class StoredPhoto:
 
 @dataclass(frozen=True)
 class Told:
-    """What a person told about this one photo; None is for the program to find."""
+    """What a person told about this one photo; None is for the program to find.
+
+    `walls` is the row of walls as somebody corrected it, from left to right; empty for the program's own.
+    """
 
     stage: Stage | None = None
     card_side: CardSide = "show"
+    walls: tuple[WallLine, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -57,7 +71,11 @@ class Answer:
 
 @dataclass(frozen=True)
 class Check:
-    """One photo of one board. `sent_sha256` is of the file as it was sent: the same photo twice is one check."""
+    """One photo of one board. `sent_sha256` is of the file as it was sent: the same photo twice is one check.
+
+    `original` is the program's own answer while that of a corrected row of walls stands; `original_outdated` when wood,
+    thickness or limits have changed since.
+    """
 
     id: str
     board: str
@@ -69,6 +87,13 @@ class Check:
     told: Told = field(default_factory=Told)
     state: CheckState = "waiting"
     answer: Answer | None = None
+    original: Answer | None = None
+    original_outdated: bool = False
+
+    @property
+    def corrected(self) -> bool:
+        """Whether its answer is, or soon will be, by walls that somebody corrected."""
+        return self.original is not None
 
     @property
     def advice(self) -> str:
@@ -78,18 +103,31 @@ class Check:
     @property
     def stored_names(self) -> tuple[str, ...]:
         """Everything in the photo store that belongs to this check."""
-        return (self.photo.name, *(self.answer.pictures.names if self.answer else ()))
+        answers = [answer for answer in (self.answer, self.original) if answer is not None]
+        return (self.photo.name, *(name for answer in answers for name in answer.pictures.names))
 
     def answered(self, answer: Answer) -> Check:
-        """This check with its answer. A face is only kept."""
-        if self.view == "face":
+        """This check with its answer. Some are only kept; walls that cannot be used leave the original standing."""
+        if self.view in KEPT_VIEWS:
             return replace(self, state="kept", answer=answer)
+        if self.corrected and not answer.result.get("ok"):
+            return self.uncorrected()
         return replace(self, state="measured" if answer.result.get("ok") else "refused", answer=answer)
 
     def given_up(self, answer: Answer) -> Check:
         """This check after the last attempt failed."""
-        return replace(self, state="failed", answer=answer)
+        return self.uncorrected() if self.corrected else replace(self, state="failed", answer=answer)
 
-    def again(self, told: Told) -> Check:
+    def again(self, told: Told, view: View | None = None) -> Check:
         """This check waiting once more, with what is now told of the photo; its pictures stay until then."""
-        return replace(self, told=told, state="waiting")
+        return replace(self, told=told, view=view or self.view, state="waiting", original_outdated=self.corrected)
+
+    def corrected_to(self, walls: tuple[WallLine, ...]) -> Check:
+        """This check waiting to be measured by that row of walls; the program's own answer is kept."""
+        kept = self.original or self.answer
+        return replace(self, told=replace(self.told, walls=walls), state="waiting", original=kept)
+
+    def uncorrected(self) -> Check:
+        """This check as the program answered it by itself."""
+        told = replace(self.told, walls=())
+        return replace(self, told=told, state="measured", answer=self.original, original=None, original_outdated=False)

@@ -13,7 +13,10 @@ MOST_ATTEMPTS = 3
 
 @dataclass(frozen=True)
 class Job:
-    """A check to answer. `worker` holds it until `lease_until` (UTC); a finished job has no row any more."""
+    """A check to answer, or a `board` whose photos are to be put together: one of the two is empty.
+
+    `worker` holds it until `lease_until` (UTC); a finished job has no row any more.
+    """
 
     id: str
     check: str
@@ -22,6 +25,7 @@ class Job:
     attempts: int = 0
     worker: str = ""
     lease_until: datetime | None = None
+    board: str = ""
 
     @property
     def exhausted(self) -> bool:

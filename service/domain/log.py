@@ -25,6 +25,17 @@ class Wanted:
     until: date | None = None
     page: int = 1
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What is searched for, all of which a board must hold."""
+        return tuple(self.text.casefold().split())
+
+
+def searched_text(board: Board) -> str:
+    """All that a board is searched by, capitals or not."""
+    details = board.details
+    return "\n".join((board.name, details.species, details.saw, details.plan, details.notes)).casefold()
+
 
 @dataclass(frozen=True)
 class LogPage:

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict
-from datetime import UTC, datetime
+from dataclasses import asdict, replace
 from typing import Any, get_args
 
-from service.domain.board import Board, Details, board_name
+from service.domain.board import LONGEST_NAME, LONGEST_TEXT, Board, Details, board_name
 from service.domain.check import Answer, CardSide, Check, CheckState, Pictures, Stage, StoredPhoto, Told, View
-from service.domain.fit import Fit
+from service.domain.correction_record import lines_from_record
+from service.domain.fit import Fit, fit_note
+from service.domain.mistakes import check_text
+from service.domain.read_record import id_of, moment_of, one_of, text_of
 from service.domain.words import check_words
 
 FORMAT, VERSION = "tailproof-log", 1
-LONGEST_ID = 32
 
 
 def board_record(board: Board) -> dict[str, Any]:
-    """A board without its photos."""
+    """A board without its photos; its assignment by the title alone, which says something without the class."""
     named = {"id": board.id, "name": board.name, "created": board.created.isoformat()}
-    return named | {"details": asdict(board.details)}
+    when = board.handed_in.isoformat() if board.handed_in else None
+    handed_in = {"assignment": board.assignment_title, "handed_in": when}
+    return named | {"details": asdict(board.details)} | handed_in | {"fit_note": board.fit_note}
 
 
 def check_record(check: Check) -> dict[str, Any]:
@@ -33,11 +36,14 @@ def check_record(check: Check) -> dict[str, Any]:
         "view": check.view,
         "told": asdict(check.told),
         "state": check.state,
-        "answer": None if answer is None else _answer_record(answer),
+        "answer": None if answer is None else answer_record(answer),
+        "original": None if check.original is None else answer_record(check.original),
+        "original_outdated": check.original_outdated,
     }
 
 
-def _answer_record(answer: Answer) -> dict[str, Any]:
+def answer_record(answer: Answer) -> dict[str, Any]:
+    """An answer; its pictures are named, not held."""
     when = answer.answered_at.isoformat() if answer.answered_at else None
     said = {"result": answer.result, "words": answer.words, "seconds": answer.seconds, "answered_at": when}
     return said | {"pictures": asdict(answer.pictures)}
@@ -53,65 +59,65 @@ def board_from_record(record: Mapping[str, Any], person: str) -> Board:
 
     Standing and thumbnail follow from the checks.
     """
-    created = _moment(record["created"])
-    return Board(_id(record["id"]), person, board_name(record["name"], created), created, _details(record["details"]))
+    created, when = moment_of(record["created"]), record.get("handed_in")
+    name, details = board_name(record["name"], created), _details(record["details"])
+    title = text_of(record.get("assignment", ""), LONGEST_NAME)
+    handed_in = moment_of(when) if title and when else None
+    check_text("assignment", title, LONGEST_NAME)
+    note = fit_note(text_of(record.get("fit_note", ""), LONGEST_TEXT))
+    board = Board(id_of(record["id"]), person, name, created, details, assignment_title=title, handed_in=handed_in)
+    return replace(board, fit_note=note)
 
 
 def check_from_record(record: Mapping[str, Any], board: Board, names: Mapping[str, str]) -> Check:
     """A check of that board; `names` are its files' names as they are stored now. Raises like `board_from_record`."""
-    answer, photo, told = record["answer"], record["photo"], record["told"]
+    answer, original, photo, told = record["answer"], record.get("original"), record["photo"], record["told"]
     check = Check(
-        _id(record["id"]),
+        id_of(record["id"]),
         board.id,
         board.person,
         StoredPhoto(names[photo["name"]], str(photo["kind"])),
-        _text(record["sent_sha256"], 64),
-        _moment(record["sent_at"]),
-        _one_of(record["view"], get_args(View)),
-        Told(_one_of(told["stage"], (None, *get_args(Stage))), _one_of(told["card_side"], get_args(CardSide))),
-        _one_of(record["state"], get_args(CheckState)),
-        None if answer is None else _answer(answer, names),
+        text_of(record["sent_sha256"], 64),
+        moment_of(record["sent_at"]),
+        one_of(record["view"], get_args(View)),
+        _told(told),
+        one_of(record["state"], get_args(CheckState)),
+        None if answer is None else answer_from_record(answer, names),
+        None if original is None else answer_from_record(original, names),
+        record.get("original_outdated") is True,
     )
-    check_words(check)
+    _check_answers(check)
     return check
+
+
+def _told(record: Mapping[str, Any]) -> Told:
+    stage, side = one_of(record["stage"], (None, *get_args(Stage))), one_of(record["card_side"], get_args(CardSide))
+    return Told(stage, side, lines_from_record(record.get("walls", ())))
+
+
+def _check_answers(check: Check) -> None:
+    """Raise ValueError unless a page can be laid out from the answers, and corrected walls have an original."""
+    check_words(check)
+    if check.corrected != bool(check.told.walls):
+        raise ValueError("corrected walls and the program's own answer come together")
+    if check.corrected:
+        check_words(check.uncorrected())
 
 
 def fit_from_record(record: Mapping[str, Any]) -> Fit:
     """How one socket fitted. Raises like `board_from_record`."""
-    return Fit(int(record["socket"]), record["outcome"], _moment(record["noted_at"]))
+    return Fit(int(record["socket"]), record["outcome"], moment_of(record["noted_at"]))
 
 
-def _answer(record: Mapping[str, Any], names: Mapping[str, str]) -> Answer:
+def answer_from_record(record: Mapping[str, Any], names: Mapping[str, str]) -> Answer:
+    """An answer; `names` are its pictures' names as they are stored now. Raises like `board_from_record`."""
     pictures = {which: names[name] for which, name in record["pictures"].items() if name}
-    when = _moment(record["answered_at"]) if record["answered_at"] else None
+    when = moment_of(record["answered_at"]) if record["answered_at"] else None
     return Answer(dict(record["result"]), dict(record["words"]), Pictures(**pictures), when, float(record["seconds"]))
 
 
 def _details(record: Mapping[str, Any]) -> Details:
     thickness_mm = record["thickness_mm"]
-    texts = {name: _text(record[name], 10_000) for name in ("species", "saw", "plan", "notes")}
+    texts = {name: text_of(record[name], 10_000) for name in ("species", "saw", "plan", "notes")}
+    texts["print"] = text_of(record.get("print", ""), 10_000)
     return Details(thickness_mm=None if thickness_mm is None else float(thickness_mm), **texts)
-
-
-def _one_of(value: Any, known: tuple[Any, ...]) -> Any:
-    if value not in known:
-        raise ValueError(f"{value!r} is not one of {known}")
-    return value
-
-
-def _id(value: Any) -> str:
-    name = _text(value, LONGEST_ID)
-    if not name or not all(letter.isascii() and (letter.isalnum() or letter in "-_") for letter in name):
-        raise ValueError(f"{value!r} is no id")
-    return name
-
-
-def _text(value: Any, longest: int) -> str:
-    if not isinstance(value, str) or len(value) > longest:
-        raise ValueError("a text is missing or too long")
-    return value
-
-
-def _moment(value: Any) -> datetime:
-    moment = datetime.fromisoformat(_text(value, 40))
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)

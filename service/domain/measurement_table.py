@@ -9,14 +9,18 @@ from service.domain.board import Board
 from service.domain.check import Check
 from service.domain.fit import Fit
 
-OF_BOARD = ["board", "name", "created", "species", "thickness_mm", "saw"]
+OF_BOARD = ["board", "name", "created", "species", "thickness_mm", "saw", "plan", "assignment", "notes"]
 OF_CHECK = ["check", "sent_at", "stage", "advice"]
 WHICH = ["what", "number", "side"]
 OF_WALL = ["lean_deg", "lean_u95_deg", "x_show_mm", "x_transfer_mm", "x_u95_mm", "out_of_square_mm", "kerf_mm"]
 OF_SOCKET = ["width_show_mm", "width_transfer_mm", "taper_mm", "taper_u95_mm", "gap_mm", "squeeze_mm"]
+LIMITS = ["gap_limit_mm", "squeeze_limit_mm"]
 ABOUT_SOCKET = ["crush_ratio", "split_index", "verdict"]
-COLUMNS = [*OF_BOARD, *OF_CHECK, *WHICH, *OF_WALL, *OF_SOCKET, *ABOUT_SOCKET, "fitted"]
-"""Names of the columns; tails and sockets are counted from 1, as in every sentence for people."""
+SAID = ["fitted", "fit_note", "corrected"]
+COLUMNS = [*OF_BOARD, *OF_CHECK, *WHICH, *OF_WALL, *OF_SOCKET, *LIMITS, *ABOUT_SOCKET, *SAID]
+"""Names of the columns; tails and sockets are counted from 1, as in every sentence for people.
+
+`corrected` tells of a photo whose walls somebody corrected."""
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet takes a text that begins like that for a formula."""
@@ -37,14 +41,17 @@ def table_rows(board: Board, checks: Sequence[Check], fits: Sequence[Fit]) -> li
 
 def _of_board(board: Board) -> dict[str, Any]:
     details = board.details
-    named = {"board": board.id, "name": _harmless(board.name), "created": board.created.isoformat()}
-    kept = {"species": _harmless(details.species), "saw": _harmless(details.saw)}
+    named = {"board": board.id, "name": harmless(board.name), "created": board.created.isoformat()}
+    kept = {"species": harmless(details.species), "saw": harmless(details.saw), "plan": harmless(details.plan)}
+    kept |= {"notes": harmless(details.notes), "assignment": harmless(board.assignment_title)}
+    kept |= {"fit_note": harmless(board.fit_note)}
     return named | kept | {"thickness_mm": details.thickness_mm}
 
 
 def _of_check(check: Check, result: Mapping[str, Any]) -> dict[str, Any]:
     stage = {"stage": result["stage"], "advice": result["advice"]}
-    return {"check": check.id, "sent_at": check.sent_at.isoformat()} | stage
+    corrected = {"corrected": "by hand" if check.corrected else None}
+    return {"check": check.id, "sent_at": check.sent_at.isoformat()} | stage | corrected
 
 
 def _of_wall(wall: Mapping[str, Any]) -> dict[str, Any]:
@@ -53,6 +60,7 @@ def _of_wall(wall: Mapping[str, Any]) -> dict[str, Any]:
 
 def _of_socket(index: int, socket: Mapping[str, Any], fitted: Mapping[int, str]) -> dict[str, Any]:
     numbers = {name: socket[name] for name in (*OF_SOCKET, *ABOUT_SOCKET)}
+    numbers |= {name: socket.get(name) for name in LIMITS}  # older results do not tell them
     return {"what": "pin", "number": index + 1, "side": socket["kind"], "fitted": fitted.get(index)} | numbers
 
 
@@ -60,5 +68,6 @@ def _row(values: Mapping[str, Any]) -> list[str]:
     return ["" if values.get(name) is None else str(values[name]) for name in COLUMNS]
 
 
-def _harmless(text: str) -> str:
+def harmless(text: str) -> str:
+    """A text that no spreadsheet takes for a formula."""
     return f"'{text}" if text.startswith(FORMULA_SIGNS) else text

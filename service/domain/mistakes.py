@@ -12,6 +12,10 @@ class MistakeError(Exception):
         self.sentence = sentence
 
 
+class NotAllowedError(Exception):
+    """Something that everybody may know of, but that this person's role does not allow."""
+
+
 class NotFoundError(Exception):
     """There is no such thing, or it is not this person's to see: the two are never told apart."""
 

@@ -2,20 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from service.domain.check import Check
+from service.domain.check import FACES, Check
+from service.domain.together import Together
 
-SENTENCES = ("verdict", "board")
-LISTS = ("settle", "off_square", "known", "assumptions")
-TABLES: Mapping[str, tuple[str, ...]] = {
-    "sockets": ("name", "verdict", "sentence", "taper", "gap", "squeeze", "crush", "split"),
-    "walls": ("name", "lean", "out_of_square", "x_show", "kerf"),
-    "doubts": ("message", "what_to_do"),
-    "budgets": ("title",),
-}
-"""Lists of rows, and the texts that every row has."""
+
+@dataclass(frozen=True)
+class Words:
+    """What the words of one kind of answer hold: texts, lists of texts, and lists of rows with their texts."""
+
+    texts: tuple[str, ...]
+    lists: tuple[str, ...]
+    tables: Mapping[str, tuple[str, ...]]
+
+    def check(self, words: Mapping[str, Any]) -> None:
+        """Raise KeyError, TypeError or ValueError unless all of it is there."""
+        _check_texts(words, self.texts)
+        for name in self.lists:
+            _check_list(words[name])
+        for name, columns in self.tables.items():
+            for row in words[name]:
+                _check_texts(row, columns)
+
+
+OF_END = Words(
+    ("verdict", "board"),
+    ("settle", "off_square", "known", "assumptions"),
+    {
+        "sockets": ("name", "verdict", "sentence", "taper", "gap", "squeeze", "crush", "split"),
+        "walls": ("name", "lean", "out_of_square", "x_show", "kerf"),
+        "doubts": ("message", "what_to_do"),
+        "budgets": ("title",),
+    },
+)
+OF_FACE = Words(
+    ("verdict", "board", "baseline", "slopes"),
+    ("known",),
+    {
+        "cuts": ("name", "verdict", "sentence", "past", "slope", "ratio", "stop", "x", "kerf"),
+        "doubts": ("message", "what_to_do"),
+    },
+)
+OF_PLAN = Words(("plan",), ("said",), {"lines": ("name", "intended", "off_show", "off_transfer", "course")})
+IN_DEPTH = Words(
+    ("verdict", "board"),
+    ("agreement", "notes", "assumptions"),
+    {
+        "sockets": ("name", "verdict", "sentence", "taper_end", "taper_baseline", "gap", "squeeze", "mean"),
+        "walls": ("name", "lean_end", "lean_baseline", "slope_show", "slope_transfer"),
+        "doubts": ("message", "what_to_do"),
+    },
+)
 
 
 def check_words(check: Check) -> None:
@@ -27,19 +67,45 @@ def check_words(check: Check) -> None:
         raise ValueError("an answered check without an answer")
     for units in ("mm", "inch"):
         words = answer.words[units]
-        if check.state == "measured":
-            _check_measured(words)
-        else:
+        if check.state != "measured":
             _check_texts(words, ("message", "what_to_do"))
+        elif check.view in FACES:
+            OF_FACE.check(words)
+        else:
+            _check_end(words)
 
 
-def _check_measured(words: Mapping[str, Any]) -> None:
-    _check_texts(words, SENTENCES)
-    for name in LISTS:
-        _check_list(words[name])
-    for name, columns in TABLES.items():
-        for row in words[name]:
-            _check_texts(row, columns)
+def check_together(together: Together) -> None:
+    """Raise KeyError, TypeError or ValueError unless a page can be laid out from what a board's photos say together."""
+    answer = together.answer
+    if together.state == "waiting" or answer is None:
+        return
+    for units in ("mm", "inch"):
+        words = answer.words[units]
+        if together.state == "failed":
+            _check_texts(words, ("message", "what_to_do"))
+            continue
+        for photo in words["photos"]:
+            _check_texts(photo, ("name", "check", "view"))
+        for name, whole in (("end", _check_end), ("board", IN_DEPTH.check)):
+            if words[name] is not None:
+                _check_part(words[name], whole)
+
+
+def _check_part(words: Mapping[str, Any], whole: Callable[[Mapping[str, Any]], None]) -> None:
+    """A result that is whole, with whether the photos agree, or a refusal."""
+    if "message" in words:
+        _check_texts(words, ("message", "what_to_do"))
+    else:
+        _check_list(words["agreement"])
+        whole(words)
+
+
+def _check_end(words: Mapping[str, Any]) -> None:
+    OF_END.check(words)
+    _check_list(words.get("corrected", []))
+    if "plan" in words:
+        OF_PLAN.check(words["plan"])
     for wall in words["walls"]:
         _check_list(wall["flags"])
     for budget in words["budgets"]:

@@ -13,6 +13,7 @@ from vision.answer.words import (
     Units,
     board_sentence,
     camera_sentence,
+    correction_sentences,
     format_error,
     format_plus_minus,
     format_size,
@@ -34,13 +35,14 @@ def refusal_words(refusal: Refusal) -> dict[str, Any]:
     return {"message": refusal.message, "what_to_do": refusal.what_to_do}
 
 
-def report_words(report: Report, units: Units) -> dict[str, Any]:
-    """Everything a page says about a measured photo, in these units."""
+def report_words(report: Report, units: Units, photos: int = 1) -> dict[str, Any]:
+    """Everything a page says about a measured end, from so many photos, in these units."""
     measurement, prediction = report.measurement, report.prediction
     count = len(prediction.sockets)
     return {
         "verdict": board_sentence(prediction),
         "board": _board(measurement, units),
+        "corrected": correction_sentences(measurement, units),
         "settle": list(prediction.what_would_settle),
         "off_square": off_square_sentences(measurement.walls, units),
         "sockets": [_socket(socket, count, units) for socket in prediction.sockets],
@@ -48,7 +50,8 @@ def report_words(report: Report, units: Units) -> dict[str, Any]:
         "doubts": _doubts(measurement),
         "known": [line for line in (print_sentence(measurement.print_cost), camera_sentence(measurement.card)) if line],
         "budgets": [
-            _budget(budget, count, units) for budget in find_budgets(measurement, prediction, taken=_taken(measurement))
+            _budget(budget, count, units)
+            for budget in find_budgets(measurement, prediction, taken=_taken(measurement, photos))
         ],
         "assumptions": list(prediction.assumptions),
     }
@@ -95,9 +98,10 @@ def _flag(kind: Kind, walls: Sequence[Wall]) -> dict[str, str]:
     return {"message": f"{names[:1].upper()}{names[1:]}: {kind.message}", "what_to_do": kind.what_to_do}
 
 
-def _taken(measurement: Measurement) -> Taken:
+def _taken(measurement: Measurement, photos: int) -> Taken:
     """What has been done already to make U smaller."""
-    return Taken(print_check=bool(measurement.print_cost.name), camera_profile=bool(measurement.card.profile), photos=1)
+    checked, profile = bool(measurement.print_cost.name), bool(measurement.card.profile)
+    return Taken(print_check=checked, camera_profile=profile, photos=photos)
 
 
 def _budget(budget: Budget, sockets: int, units: Units) -> dict[str, Any]:

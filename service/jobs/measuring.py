@@ -1,89 +1,97 @@
-"""One stored photo to its answer, in numbers, words and pictures: the only place where the service measures."""
+"""One stored photo to its answer, in numbers, words and pictures; all photos of a board are put together elsewhere."""
 
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
+from dataclasses import asdict, replace
+from typing import Any, get_args
 
 from calibration.outcome import CannotMeasure, Refusal
-from calibration.prints.known import Known, told_size
-from service.domain.check import Answer, Pictures
+from service.domain.assignment import Assignment
+from service.domain.check import FACES, KEPT_VIEWS, Answer, Pictures
 from service.jobs.answer_words import refusal_words, report_words
+from service.jobs.bench import Bench
+from service.jobs.face_words import face_words
 from service.jobs.pictures import store_pictures
-from service.kept.camera_store import CameraStore
-from service.kept.print_store import PrintStore, print_named
-from service.measuring.camera_choice import cameras_named
-from service.measuring.checking import CheckSettings, check_photo
-from service.use_cases.answer_job import Assignment
-from service.use_cases.ports import PhotoStore
+from service.jobs.plan_words import kept_plan, plan_words, with_plan
+from service.jobs.together import put_together
+from service.jobs.told import settings_of
+from service.measuring.checking import check_photo
+from service.measuring.face_check import check_face
+from service.use_cases.answer_job import Task
 from vision.answer.overlay import draw_overlay
 from vision.answer.result import Report, refusal_dict, result_dict
-from vision.joint.species import find_species
+from vision.answer.words import Units
+from vision.face.overlay import draw_face
+from vision.layout.plan import Plan
+from vision.layout.plan_check import check_plan
 from vision.photo.decode import decode
 from vision.photo.photo import Photo
 
-
-@dataclass(frozen=True)
-class Bench:
-    """Where a worker measures: the photos, and the folder of kept prints and camera profiles."""
-
-    photos: PhotoStore
-    data: Path
+__all__ = ["Bench", "measure"]
 
 
-def measure(assignment: Assignment, bench: Bench) -> Answer:
-    """The answer to an assignment. Raises whatever a fault of the program raises, and MemoryError."""
+def measure(task: Task, bench: Bench) -> Answer:
+    """The answer to a task. Raises whatever a fault of the program raises, and MemoryError."""
     started = time.monotonic()
-    check = assignment.check
-    try:
-        photo = decode(bench.photos.read(check.photo.name), assignment.board.name)
-        answer = _face(photo, bench) if check.view == "face" else _end(photo, assignment, bench)
-    except CannotMeasure as error:
-        answer = _refused(error.refusal, Pictures())
+    answer = _photo(task, bench) if task.photos is None else put_together(task, task.photos, bench)
     return Answer(answer.result, answer.words, answer.pictures, seconds=time.monotonic() - started)
 
 
-def _face(photo: Photo, bench: Bench) -> Answer:
-    """A face is kept and shown, not measured."""
+def _photo(task: Task, bench: Bench) -> Answer:
+    """One photo's answer, by what it shows."""
+    view = task.check.view
+    try:
+        photo = decode(bench.photos.read(task.check.photo.name), task.board.name)
+        if view in KEPT_VIEWS:
+            return _kept(photo, bench)
+        return _face(photo, task, bench) if view in FACES else _end(photo, task, bench)
+    except CannotMeasure as error:
+        return _refused(error.refusal, Pictures())
+
+
+def _kept(photo: Photo, bench: Bench) -> Answer:
+    """A photo that is shown, not measured."""
     return Answer({}, {}, store_pictures(photo, None, bench.photos))
 
 
-def _end(photo: Photo, assignment: Assignment, bench: Bench) -> Answer:
-    settings = _settings(assignment, bench.data)
+def _face(photo: Photo, task: Task, bench: Bench) -> Answer:
+    found = check_face(photo, task.check.view, settings_of(task, bench.data))  # type: ignore[arg-type]
+    if isinstance(found, Refusal):
+        return _refused(found, store_pictures(photo, None, bench.photos))
+    overlay = draw_face(photo, found.measurement, units=task.person.units)
+    words = {units: face_words(found.measurement, units) for units in get_args(Units)}
+    return Answer(found.to_dict(), words, store_pictures(photo, overlay, bench.photos))
+
+
+def _end(photo: Photo, task: Task, bench: Bench) -> Answer:
+    settings = settings_of(task, bench.data)
     found = check_photo(photo, settings)
     if isinstance(found, Refusal):
         return _refused(found, store_pictures(photo, None, bench.photos))
-    overlay = draw_overlay(photo, found, units=assignment.person.units, card_side=settings.card_side)
-    return Answer(result_dict(found), _words(found), store_pictures(photo, overlay, bench.photos))
+    overlay = draw_overlay(photo, found, units=task.person.units, card_side=settings.card_side)
+    pictures, plan = store_pictures(photo, overlay, bench.photos), kept_plan(task.board.details.plan, bench.data)
+    result, words = result_dict(found), _words(found, task.assignment)
+    return (
+        Answer(result, words, pictures) if plan is None else _beside_plan(Answer(result, words, pictures), found, plan)
+    )
 
 
-def _words(report: Report) -> dict[str, Any]:
-    return {"mm": report_words(report, "mm"), "inch": report_words(report, "inch")}
+def _beside_plan(answer: Answer, report: Report, plan: Plan) -> Answer:
+    """The answer with what the plan meant and what the saw made of it."""
+    check = check_plan(report.measurement, plan)
+    told = {units: answer.words[units] | {"plan": plan_words(check, units)} for units in get_args(Units)}
+    return replace(answer, result=with_plan(answer.result, check), words=answer.words | told)
+
+
+def _words(report: Report, assignment: Assignment | None) -> dict[str, Any]:
+    """The sentences in both units, and by what the board was judged if it was handed in."""
+    words: dict[str, Any] = {"mm": report_words(report, "mm"), "inch": report_words(report, "inch")}
+    if assignment is not None:
+        words["policy"] = {"assignment": assignment.title} | asdict(assignment.policy)
+    return words
 
 
 def _refused(refusal: Refusal, pictures: Pictures) -> Answer:
     words = refusal_words(refusal)
     return Answer(refusal_dict(refusal), {"mm": words, "inch": words}, pictures)
-
-
-def _settings(assignment: Assignment, data: Path) -> CheckSettings:
-    """What was told of board and photo, and what is kept of print and cameras."""
-    told, details = assignment.check.told, assignment.board.details
-    size = told_size("thickness", details.thickness_mm) if details.thickness_mm else None
-    return CheckSettings(
-        stage=told.stage,
-        card_side=told.card_side,
-        species=_species(details.species),
-        known=Known(print=print_named(None, PrintStore(data)), thickness=size),
-        cameras=cameras_named(None, CameraStore(data)),
-    )
-
-
-def _species(name: str) -> str | None:
-    """The wood by a name that the tables know; any other is only the person's own note."""
-    try:
-        return find_species(name).name
-    except ValueError:
-        return None

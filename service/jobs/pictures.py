@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from io import BytesIO
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -15,21 +16,35 @@ from vision.photo.photo import Photo
 Pixels = NDArray[np.uint8]
 SCREEN_PX, THUMBNAIL_PX = 3000, 480
 """Longest sides. A kerf of 0.6 mm is 10 pixels in a photo for the screen: enough to look at it closely."""
+DRAWING_PX = 2000
+"""Width of a drawing of several photos."""
 QUALITY = 88
 
 
 def store_pictures(photo: Photo, overlay: Pixels | None, photos: PhotoStore) -> Pictures:
     """All pictures of one photo in the store; `overlay` is the drawn result, None when there is none."""
-    shown = photo.rgb if overlay is None else overlay
-    return Pictures(
-        "" if overlay is None else _stored(overlay, SCREEN_PX, photos),
-        _stored(photo.rgb, SCREEN_PX, photos),
-        _stored(shown, THUMBNAIL_PX, photos),
-    )
+    screen = _shrunk(photo.rgb, SCREEN_PX)
+    drawn = None if overlay is None else _shrunk(overlay, SCREEN_PX)
+    shown = _shrunk(screen if drawn is None else drawn, THUMBNAIL_PX)
+    return Pictures("" if drawn is None else _stored(drawn, photos), _stored(screen, photos), _stored(shown, photos))
 
 
-def _stored(pixels: Pixels, longest_px: int, photos: PhotoStore) -> str:
-    image, file = Image.fromarray(pixels), BytesIO()
-    image.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS, reducing_gap=2.0)
-    image.save(file, "JPEG", quality=QUALITY, progressive=True)
+def store_drawing(drawing: Pixels, photos: PhotoStore) -> str:
+    """The name in the store of a drawing of several photos below one another: no narrower than of one."""
+    height, width = drawing.shape[:2]
+    return _stored(_shrunk(drawing, round(DRAWING_PX * max(1.0, height / width))), photos)
+
+
+def _shrunk(pixels: Pixels, longest_px: int) -> Pixels:
+    """The picture with its longest side no longer than that, every pixel the mean of what it covers."""
+    scale = longest_px / max(pixels.shape[:2])
+    if scale >= 1.0:
+        return pixels
+    size = [max(1, round(side * scale)) for side in pixels.shape[1::-1]]
+    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def _stored(pixels: Pixels, photos: PhotoStore) -> str:
+    file = BytesIO()
+    Image.fromarray(pixels).save(file, "JPEG", quality=QUALITY, progressive=True)
     return photos.put(file.getvalue(), "JPEG").name

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from service.jobs.given_up import gave_up
 from service.jobs.limits import Limits, limit_memory, limit_processor
-from service.use_cases.answer_job import Assignment, fail_job, finish_job, take_job
+from service.use_cases.answer_job import Task, fail_job, finish_job, take_job
 from service.use_cases.ports import Ports
 
 IDLE_S = 2.0
@@ -79,24 +79,24 @@ def _work(orders: Orders, wake: threading.Event) -> None:
     ports = open_ports(open_engine(orders.database), Path(orders.data))
     bench = Bench(ports.photos, Path(orders.data))
     while True:
-        assignment = take_job(orders.name, orders.limits.seconds + SPARE_S, ports)
-        if assignment is None:
+        task = take_job(orders.name, orders.limits.seconds + SPARE_S, ports)
+        if task is None:
             wake.wait(IDLE_S)
             wake.clear()
             continue
         limit_processor(orders.limits)
-        _do(assignment, bench, ports)
+        _do(task, bench, ports)
 
 
-def _do(assignment: Assignment, bench: object, ports: Ports) -> None:
+def _do(task: Task, bench: object, ports: Ports) -> None:
     """One job to its end; a fault of the program costs an attempt, never the worker's loop."""
     from service.jobs.measuring import measure
 
     try:
-        finish_job(assignment, measure(assignment, bench), ports)  # type: ignore[arg-type]
+        finish_job(task, measure(task, bench), ports)  # type: ignore[arg-type]
     except Exception as error:
-        log.warning("check %s: attempt %d failed: %r", assignment.check.id, assignment.job.attempts, error)
-        fail_job(assignment.job, gave_up(), ports)
+        log.warning("check %s: attempt %d failed: %r", task.check.id, task.job.attempts, error)
+        fail_job(task.job, gave_up(), ports)
 
 
 if __name__ == "__main__":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -92,7 +92,7 @@ def check_board(
         view, refusal = next(iter(refused.items()))
         return RefusedBoard(refusal, photos.files[view])
     try:
-        return BoardResult(photos, _judged(end, faces, settings), refused)
+        return BoardResult(photos, judged(end, faces, settings), refused)
     except CannotMeasure as error:
         return RefusedBoard(error.refusal)
 
@@ -111,8 +111,8 @@ def _faces(
     return faces, refused
 
 
-def _judged(end: Measurement, faces: list[FaceMeasurement], settings: CheckSettings) -> BoardReport:
-    """The report. Raises CannotMeasure when the walls cannot belong to one row of tails."""
+def judged(end: Measurement, faces: Sequence[FaceMeasurement], settings: CheckSettings) -> BoardReport:
+    """The report on an end and its faces. Raises CannotMeasure when the walls cannot belong to one row of tails."""
     try:
         return judge_board(
             end, faces, species=settings.species, limits=settings.limits, depth_mm=settings.baseline_depth_mm

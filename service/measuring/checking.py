@@ -15,6 +15,7 @@ from vision.end.report import Measurement, Stage
 from vision.joint.seating import Limits, Prediction, predict_seating
 from vision.photo.decode import MAX_BYTES, decode
 from vision.photo.photo import Photo
+from vision.walls.placed import ToldWall
 
 CardSide = Literal["show", "transfer"]
 
@@ -23,7 +24,8 @@ CardSide = Literal["show", "transfer"]
 class CheckSettings:
     """What a person may tell the check: everything else it finds for itself. `baseline_depth_mm` is the sockets'.
 
-    `known` is what was measured beforehand, such as the print; `cameras` the profiles that photos may use.
+    `known` is what was measured beforehand, such as the print; `cameras` the profiles that photos may use; `walls` the
+    row of walls as a person corrected it, empty for the program's own.
     """
 
     stage: Stage | None = None
@@ -33,6 +35,7 @@ class CheckSettings:
     limits: Limits = field(default_factory=Limits)
     known: Known = NOTHING_KNOWN
     cameras: Cameras = NO_CAMERAS
+    walls: tuple[ToldWall, ...] = ()
 
 
 def check_photo(photo: Photo, settings: CheckSettings) -> Report | Refusal:
@@ -47,7 +50,7 @@ def check_photo(photo: Photo, settings: CheckSettings) -> Report | Refusal:
 def measure_photo(photo: Photo, settings: CheckSettings) -> Measurement:
     """What a decoded photo shows, before any verdict. Raises CannotMeasure."""
     known = known_of(photo, settings)
-    return measure_end(photo, stage=settings.stage, card_side=settings.card_side, known=known)
+    return measure_end(photo, stage=settings.stage, card_side=settings.card_side, known=known, told=settings.walls)
 
 
 def known_of(photo: Photo, settings: CheckSettings) -> Known:

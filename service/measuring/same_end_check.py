@@ -43,21 +43,24 @@ def check_same_end(paths: Sequence[Path], settings: CheckSettings) -> SameEndRes
     for path in paths:
         try:
             photo = load_photo(path)
-            views.append((photo, View(path.name, _measured(photo, settings, views))))
+            views.append((photo, View(path.name, measured_beside(photo, settings, views))))
         except CannotMeasure as error:
             refused.append((path.name, error.refusal))
     if not views:
         return refused[0][1]
     try:
-        return _combined(views, tuple(refused), settings)
+        return combined(views, tuple(refused), settings)
     except CannotMeasure as error:
         return error.refusal
 
 
-def _measured(photo: Photo, settings: CheckSettings, before: Sequence[tuple[Photo, View]]) -> Measurement:
-    """The photo measured with the card along the face that was told or, if it is unlike the first so, the other."""
+def measured_beside(photo: Photo, settings: CheckSettings, before: Sequence[tuple[Photo, View]]) -> Measurement:
+    """The photo measured with the card along the face that was told or, if it is unlike the first so, the other.
+
+    Walls that somebody placed are taken as they are. Raises CannotMeasure.
+    """
     told = measure_photo(photo, settings)
-    if not before or likeness(before[0][1].measurement, told) >= FIRM:
+    if not before or settings.walls or likeness(before[0][1].measurement, told) >= FIRM:
         return told
     try:
         other = measure_photo(photo, replace(settings, card_side=_other(settings.card_side)))
@@ -71,9 +74,10 @@ def _other(side: str) -> Any:
     return "transfer" if side == "show" else "show"
 
 
-def _combined(
+def combined(
     views: Sequence[tuple[Photo, View]], refused: tuple[tuple[str, Refusal], ...], settings: CheckSettings
 ) -> SameEndResult:
+    """The one end that all these photos show. Raises CannotMeasure when they do not."""
     end = combine_views([view for _, view in views])
     used = [pair for pair, role in zip(views, end.roles, strict=True) if role.used]
     photo, view = max(used, key=lambda pair: pair[1].measurement.px_per_mm)

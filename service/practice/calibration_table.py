@@ -81,9 +81,19 @@ class Scorecard:
     tables: dict[Event, tuple[ReliabilityRow, ...]]
 
     @property
+    def usual(self) -> float:
+        """The score of always foretelling how often each thing came over all."""
+        return sum(part.uncertainty for part in self.parts.values())
+
+    @property
+    def believable(self) -> bool | None:
+        """Whether all three things came as often as foretold, within chance; None with too few sockets to say."""
+        return None if self.count < FEWEST else all(part.believable for part in self.parts.values())
+
+    @property
     def sentence(self) -> str:
         """The score in plain words."""
-        if self.count < FEWEST:
+        if self.believable is None:
             return f"{counted(self.count, 'driven socket')} so far; predictions can be judged from {FEWEST} on."
         off = [event for event in EVENTS if not self.parts[event].believable]
         if not off:

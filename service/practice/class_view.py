@@ -1,32 +1,45 @@
-"""A class at a glance: who improves, who is stuck, the common fault, and how an assignment came out."""
+"""A class at a glance: who improves, who is stuck, the common fault, and how an assignment came out.
+
+It works on the numbers kept of each board (`Measures`), oldest first, and not on whole results: a class has thousands.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 
+from service.domain.measures import Measures
 from service.practice.calibration_table import wilson
-from service.practice.columns import columns_of
-from service.practice.entries import PracticeBoard, PracticeWall, Side, in_order
-from service.practice.progress import FEWEST, Progress, progress_of
+from service.practice.entries import Side
+from service.practice.progress import FEWEST, MOST, Progress, progress_of
 from service.practice.say import amount, counted
-from service.practice.series import ABS_LEAN, Metric, series_of
+from service.practice.series import ABS_LEAN, ABS_TAPER, OUT_OF_SQUARE, SPREAD, Metric, Series
 from vision.answer.words import Units
 
 Word = Literal["improving", "stuck", "steady", "getting worse", "too few"]
-People = Mapping[str, Sequence[PracticeBoard]]
+People = Mapping[str, Sequence[Measures]]
+"""Boards by person. Of a long series its first and last `PERIOD` boards are enough."""
 
+PERIOD = MOST
 WEEK = dt.timedelta(days=7)
 LEANING_SHARE = 0.5
 """A person has a fault when more than this share of the walls of that side show it."""
 SHARED_BY = 2
 """A fault of one person is not the class's."""
 _ORDER: tuple[Word, ...] = ("stuck", "getting worse", "improving", "steady", "too few")
+_FAULTS: tuple[tuple[Side, Side], ...] = (("left", "left"), ("left", "right"), ("right", "left"), ("right", "right"))
+_COLUMNS: Mapping[str, tuple[str, str]] = {
+    ABS_LEAN.name: ("abs_lean_deg", "lean_u_deg"),
+    OUT_OF_SQUARE.name: ("out_of_square_mm", "out_of_square_u_mm"),
+    ABS_TAPER.name: ("abs_taper_mm", "taper_u_mm"),
+    SPREAD.name: ("spread_deg", "spread_u_deg"),
+}
+"""Where the kept numbers hold a metric and its standard uncertainty."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +87,6 @@ class CommonFault:
 class Distribution:
     """How an assignment came out in one metric: five numbers over the people's latest boards, and the advice given."""
 
-    assignment: str
     metric: Metric
     values: Mapping[str, float]
     five: tuple[float, float, float, float, float]
@@ -89,7 +101,6 @@ class Distribution:
     def to_chart(self) -> dict[str, Any]:
         """For a box or strip chart on a page."""
         return {
-            "assignment": self.assignment,
             "metric": self.metric.name,
             "unit": self.metric.unit,
             "values": dict(self.values),
@@ -100,12 +111,12 @@ class Distribution:
 
 
 def standings(people: People, *, metric: Metric = ABS_LEAN) -> list[Standing]:
-    """Everyone's standing, who needs help first, then by name.
+    """Everyone's standing, who needs help first, then by person.
 
     Intervals are widened for the number of people who are judged: in a class of twenty, one would else seem to change
-    by chance alone.
+    by chance alone. Raises KeyError for a metric that is not kept.
     """
-    series = {person: series_of(columns_of(boards), metric) for person, boards in people.items()}
+    series = {person: _series(boards, metric) for person, boards in people.items()}
     judged = max(sum(len(each.values) >= 2 * FEWEST for each in series.values()), 1)
     found = [_standing(person, people[person], progress_of(own, comparisons=judged)) for person, own in series.items()]
     return sorted(found, key=lambda each: (_ORDER.index(each.word), each.person))
@@ -114,39 +125,45 @@ def standings(people: People, *, metric: Metric = ABS_LEAN) -> list[Standing]:
 def common_fault(people: People, until: dt.date, *, span: dt.timedelta = WEEK) -> CommonFault | None:
     """What most people share in the boards of the `span` that ends with the day `until`; None if no two share any."""
     recent = {
-        person: [board for board in boards if until - span < board.date <= until] for person, boards in people.items()
+        person: [board for board in boards if until - span < board.created.date() <= until]
+        for person, boards in people.items()
     }
     active = [boards for boards in recent.values() if boards]
-    faults: tuple[tuple[Side, Side], ...] = (("left", "left"), ("left", "right"), ("right", "left"), ("right", "right"))
-    counts = [sum(_has_fault(boards, *fault) for boards in active) for fault in faults]
+    counts = [sum(_has_fault(boards, *fault) for boards in active) for fault in _FAULTS]
     having = max(counts)
     if having < SHARED_BY:
         return None
-    return CommonFault(*faults[counts.index(having)], having, len(active), *wilson(having, len(active)))
+    return CommonFault(*_FAULTS[counts.index(having)], having, len(active), *wilson(having, len(active)))
 
 
-def distribution(people: People, assignment: str, *, metric: Metric = ABS_LEAN) -> Distribution | None:
-    """How an assignment came out, by each person's latest board for it; None if nobody has handed one in."""
-    latest = {person: board for person, boards in people.items() if (board := _latest(boards, assignment))}
-    values = {person: float(series_of(columns_of([board]), metric).values[0]) for person, board in latest.items()}
-    if not values:
+def distribution(latest: Mapping[str, Measures], *, metric: Metric = ABS_LEAN) -> Distribution | None:
+    """How an assignment came out, by each person's latest board for it; None if nobody has handed one in.
+
+    Raises KeyError for a metric that is not kept.
+    """
+    values = {person: _value(board, metric) for person, board in latest.items()}
+    have = {person: value for person, value in values.items() if value is not None}
+    if not have:
         return None
-    five = np.quantile(list(values.values()), [0.0, 0.25, 0.5, 0.75, 1.0]).tolist()
-    advice = Counter(sorted(board.advice for board in latest.values()))
-    return Distribution(assignment, metric, values, tuple(five), dict(advice))
+    five = np.quantile(list(have.values()), [0.0, 0.25, 0.5, 0.75, 1.0]).tolist()
+    advice = Counter(sorted(latest[person].advice for person in have))
+    return Distribution(metric, have, tuple(five), dict(advice))
 
 
-def class_sentences(people: People, until: dt.date) -> list[str]:
+def class_sentences(found: Sequence[Standing], fault: CommonFault | None, names: Mapping[str, str]) -> list[str]:
     """The class in a few sentences: who improves, who is stuck, the common fault of the week."""
-    found = standings(people)
-    groups = ((word, [each.person for each in found if each.word == word]) for word in _ORDER)
-    said = [f"{word.capitalize()}: {', '.join(names)}." for word, names in groups if names]
-    fault = common_fault(people, until)
+    groups = ((word, [names[each.person] for each in found if each.word == word]) for word in _ORDER)
+    said = [f"{word.capitalize()}: {', '.join(people)}." for word, people in groups if people]
     return [*said, fault.sentence if fault else "No fault is common to several people this week."]
 
 
-def _standing(person: str, boards: Sequence[PracticeBoard], progress: Progress) -> Standing:
-    looked_at = in_order(boards)[-(progress.last.counts[0] if progress.last else len(boards)) :] if boards else []
+def failing_sentence(standing: Standing) -> str:
+    """How many of the latest boards failed."""
+    return f"{standing.failing} of the latest {counted(standing.looked_at, 'board')} had a socket firmly off."
+
+
+def _standing(person: str, boards: Sequence[Measures], progress: Progress) -> Standing:
+    looked_at = boards[-(progress.last.counts[0] if progress.last else len(boards)) :] if boards else []
     failing = sum(board.failed > 0 for board in looked_at)
     return Standing(person, _word(progress, failing, len(looked_at)), progress, failing, len(looked_at))
 
@@ -157,22 +174,20 @@ def _word(progress: Progress, failing: int, looked_at: int) -> Word:
     return words.get(progress.verdict) or ("stuck" if 2 * failing > looked_at else "steady")
 
 
-def _has_fault(boards: Sequence[PracticeBoard], side: Side, way: Side) -> bool:
-    walls = list(_walls(boards, side))
-    sign = 1.0 if way == "right" else -1.0
-    leaning = sum(sign * wall.lean_deg > wall.lean_u95_deg for wall in walls)
-    return leaning > LEANING_SHARE * len(walls)
+def _has_fault(boards: Sequence[Measures], side: Side, way: Side) -> bool:
+    leaning = sum(getattr(board, f"{side}_to_{way}") for board in boards)
+    return bool(leaning > LEANING_SHARE * sum(getattr(board, f"{side}_walls") for board in boards))
 
 
-def _walls(boards: Sequence[PracticeBoard], side: Side) -> Iterator[PracticeWall]:
-    return (wall for board in boards for wall in board.walls if wall.side == side)
+def _series(boards: Sequence[Measures], metric: Metric) -> Series:
+    """The metric of the boards that have it."""
+    value, u = _COLUMNS[metric.name]
+    having = [board for board in boards if getattr(board, value) is not None]
+    columns = [np.array([getattr(board, name) for board in having], float) for name in (value, u)]
+    dates = tuple(board.created.date() for board in having)
+    return Series(metric, dates, tuple(board.board for board in having), *columns)
 
 
-def _latest(boards: Sequence[PracticeBoard], assignment: str) -> PracticeBoard | None:
-    own = [board for board in boards if board.assignment == assignment]
-    return in_order(own)[-1] if own else None
-
-
-def failing_sentence(standing: Standing) -> str:
-    """How many of the latest boards failed."""
-    return f"{standing.failing} of the latest {counted(standing.looked_at, 'board')} had a socket firmly off."
+def _value(board: Measures, metric: Metric) -> float | None:
+    found: float | None = getattr(board, _COLUMNS[metric.name][0])
+    return found

@@ -7,15 +7,34 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 from operator import attrgetter
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from service.domain.log_numbers import NUMBER, SOCKET_COLUMNS, WALL, Logged
 from service.practice.entries import COVERAGE, PracticeBoard, in_order
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Booleans = NDArray[np.bool_]
+
+
+class Named(Protocol):
+    """What is said of a board, and its size."""
+
+    @property
+    def identity(self) -> str: ...
+    @property
+    def date(self) -> dt.date: ...
+    @property
+    def species(self) -> str: ...
+    @property
+    def saw(self) -> str: ...
+    @property
+    def width_mm(self) -> float: ...
+    @property
+    def thickness_mm(self) -> float: ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +49,12 @@ class WallColumns:
     out_mm: Floats
     out_u_mm: Floats
 
+    def from_board(self, first: int) -> WallColumns:
+        """Those of the boards from index `first` on, which counts as 0 then."""
+        own = self.board >= first
+        numbers = (self.position, self.lean_deg, self.lean_u_deg, self.out_mm, self.out_u_mm)
+        return WallColumns(self.board[own] - first, self.left[own], *(column[own] for column in numbers))
+
 
 @dataclass(frozen=True, eq=False)
 class SocketColumns:
@@ -39,12 +64,17 @@ class SocketColumns:
     taper_mm: Floats
     taper_u_mm: Floats
 
+    def from_board(self, first: int) -> SocketColumns:
+        """As with walls."""
+        own = self.board >= first
+        return SocketColumns(self.board[own] - first, self.taper_mm[own], self.taper_u_mm[own])
+
 
 @dataclass(frozen=True, eq=False)
 class Columns:
     """The `boards` in the order of their dates, and their walls and sockets."""
 
-    boards: tuple[PracticeBoard, ...]
+    boards: tuple[Named, ...]
     dates: tuple[dt.date, ...]
     identities: tuple[str, ...]
     walls: WallColumns
@@ -54,6 +84,12 @@ class Columns:
     def count(self) -> int:
         """How many boards."""
         return len(self.boards)
+
+    def last(self, most: int) -> Columns:
+        """Of the latest boards at most so many."""
+        first = max(self.count - most, 0)
+        walls, sockets = self.walls.from_board(first), self.sockets.from_board(first)
+        return Columns(self.boards[first:], self.dates[first:], self.identities[first:], walls, sockets)
 
     def mean_per_board(self, values: Floats, chosen: Booleans | None = None) -> Floats:
         """Mean over each board's (chosen) walls; nan for a board with none of them."""
@@ -69,6 +105,38 @@ def columns_of(boards: Sequence[PracticeBoard]) -> Columns:
     ordered = tuple(in_order(boards))
     dates, identities = tuple(board.date for board in ordered), tuple(board.identity for board in ordered)
     return Columns(ordered, dates, identities, _walls(ordered), _sockets(ordered))
+
+
+def columns_of_log(log: Sequence[Logged]) -> Columns:
+    """The same from the kept rows of boards, which are in order of date already."""
+    dates, identities = tuple(board.date for board in log), tuple(board.identity for board in log)
+    return Columns(tuple(log), dates, identities, _logged_walls(log), _logged_sockets(log))
+
+
+def _logged_walls(log: Sequence[Logged]) -> WallColumns:
+    """As `from_result` has them: out of square = T tan(lean), with the uncertainty that follows from it."""
+    board, (_, left, lean, lean_u95, show_mm, transfer_mm, out_mm) = _logged([each.walls for each in log], len(WALL))
+    width_mm, thickness_mm = (
+        np.fromiter(sizes, float, len(log))[board]
+        for sizes in ((each.width_mm for each in log), (each.thickness_mm for each in log))
+    )
+    lean_u = lean_u95 / COVERAGE
+    out_u_mm = thickness_mm / np.cos(np.radians(lean)) ** 2 * np.radians(lean_u)
+    position = np.clip((show_mm + transfer_mm) / 2 / width_mm, 0.0, 1.0)
+    return WallColumns(board, left == 1.0, position, lean, lean_u, out_mm, out_u_mm)
+
+
+def _logged_sockets(log: Sequence[Logged]) -> SocketColumns:
+    board, columns = _logged([each.sockets for each in log], len(SOCKET_COLUMNS))
+    taper, taper_u95 = (columns[SOCKET_COLUMNS.index(name)] for name in ("taper_mm", "taper_u95_mm"))
+    return SocketColumns(board, taper, taper_u95 / COVERAGE)
+
+
+def _logged(packed: Sequence[bytes], width: int) -> tuple[Integers, Floats]:
+    """Which board each row belongs to, and (width, rows) numbers."""
+    size = width * np.dtype(NUMBER).itemsize
+    rows = np.frombuffer(b"".join(packed), NUMBER).reshape(-1, width)
+    return np.repeat(np.arange(len(packed)), [len(each) // size for each in packed]), rows.T.astype(float)
 
 
 def _walls(boards: Sequence[PracticeBoard]) -> WallColumns:

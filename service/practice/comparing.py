@@ -14,8 +14,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from service.practice.columns import Columns
-from service.practice.entries import PracticeBoard
+from service.practice.columns import Columns, Named
 from service.practice.estimates import COMMON_SHARE, Estimate, difference_estimate, mean_estimate
 from service.practice.say import plus_minus
 from service.practice.series import ABS_LEAN, series_of
@@ -130,7 +129,7 @@ def _variance_of_mean(columns: Columns, chosen: Booleans) -> Floats:
     return np.divide(total, count**2, out=np.full(number, np.nan), where=count > 0)
 
 
-def _between(topic: Topic, columns: Columns, key: Callable[[PracticeBoard], str], common: float) -> list[Comparison]:
+def _between(topic: Topic, columns: Columns, key: Callable[[Named], str], common: float) -> list[Comparison]:
     """Each group of boards against all others, in the size of their lean; boards without a word are left out."""
     words = np.array([key(board) for board in columns.boards], dtype=object)
     names = sorted({word for word in words if word})

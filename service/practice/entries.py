@@ -96,6 +96,7 @@ class PracticeBoard:
     plan: str = ""
     assignment: str = ""
     notes: str = ""
+    name: str = ""
 
     def __post_init__(self) -> None:
         if len(self.walls) < 2:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from service.practice.distributions import t_quantile, t_two_sided
+from calibration.study.student import student, two_sided_p
 
 Floats = NDArray[np.float64]
 
@@ -72,14 +72,14 @@ class Estimate:
     @property
     def p(self) -> float:
         """Two-sided p-value of a difference this large where there is none (one comparison)."""
-        return t_two_sided(self.value / self.error, self.freedom) if self.error > 0.0 else float(self.value == 0.0)
+        return two_sided_p(self.value / self.error, self.freedom) if self.error > 0.0 else float(self.value == 0.0)
 
     def among(self, comparisons: int) -> Estimate:
         """The same estimate as one of so many comparisons."""
         return replace(self, comparisons=comparisons)
 
     def _half_width(self, doubt: float) -> float:
-        return self.error * t_quantile(1.0 - doubt / 2.0, self.freedom) if self.error > 0.0 else 0.0
+        return self.error * student(1.0 - doubt, self.freedom) if self.error > 0.0 else 0.0
 
 
 def mean_estimate(values: Floats, u: Floats, *, common: float = COMMON_SHARE) -> Estimate:

@@ -13,9 +13,9 @@ from typing import Any
 from service.practice.candidates import FEWEST, Candidate, candidates_of
 from service.practice.columns import Columns, columns_of
 from service.practice.comparing import ALL_OTHERS, Comparison
-from service.practice.entries import PracticeBoard, in_order
+from service.practice.entries import PracticeBoard
 from service.practice.estimates import Estimate
-from service.practice.progress import Progress, progress_of
+from service.practice.progress import Progress, progress_of_all
 from service.practice.say import amount, counted, plus_minus
 from service.practice.series import ABS_LEAN, series_of
 from vision.answer.words import Units
@@ -66,13 +66,16 @@ class WhatNext:
         }
 
 
-def what_next(boards: Sequence[PracticeBoard], *, units: Units = "mm", recent: int = RECENT) -> WhatNext:
+def what_next(
+    boards: Sequence[PracticeBoard] | Columns, *, units: Units = "mm", recent: int = RECENT
+) -> WhatNext:
     """What to work on next, from the latest `recent` boards of one person (any order)."""
-    if len(boards) < FEWEST:
-        return _too_few(len(boards))
-    columns = columns_of(in_order(boards)[-recent:])
+    whole = boards if isinstance(boards, Columns) else columns_of(boards)
+    if whole.count < FEWEST:
+        return _too_few(whole.count)
+    columns = whole.last(recent)
     findings = find_faults(columns)
-    progress = progress_of(series_of(columns_of(boards), ABS_LEAN))
+    progress = progress_of_all(whole)[0]
     if not findings:
         return _nothing_firm(columns, progress, units)
     best = findings[0]

@@ -8,11 +8,10 @@ from collections.abc import Mapping
 from statistics import NormalDist
 from typing import Any
 
+from service.domain.measures import DEFAULT_GAP_LIMIT_MM
 from service.practice.entries import Chances, PracticeBoard, PracticeSocket, PracticeWall
 
 SCHEMA = 1
-DEFAULT_GAP_LIMIT_MM = 0.10
-"""The policy's default: a gap seen at arm's length (common practice, no source)."""
 HALF_WIDTH = NormalDist().inv_cdf(0.975)
 """Standard deviations from the middle of a normal 95 % interval to its end."""
 
@@ -23,16 +22,15 @@ def from_result(
     identity: str,
     date: dt.date,
     person: str,
-    gap_limit_mm: float = DEFAULT_GAP_LIMIT_MM,
     species: str = "",
     saw: str = "",
     plan: str = "",
     assignment: str = "",
     notes: str = "",
+    name: str = "",
 ) -> PracticeBoard:
     """The board that a result JSON describes, with what the person said of it.
 
-    The JSON tells the limit for squeeze but not that for gaps, so `gap_limit_mm` is the policy it was checked by.
     Raises ValueError for a refusal, for another schema, and for a key that is missing.
     """
     _check(result)
@@ -42,7 +40,7 @@ def from_result(
             date=date,
             person=person,
             walls=tuple(_wall(wall, result["board"]) for wall in result["walls"]),
-            sockets=tuple(_socket(socket, gap_limit_mm) for socket in result["sockets"]),
+            sockets=tuple(_socket(socket) for socket in result["sockets"]),
             width_mm=result["board"]["width_mm"],
             thickness_mm=result["board"]["thickness_mm"],
             stage=result["stage"],
@@ -52,12 +50,13 @@ def from_result(
             plan=plan,
             assignment=assignment,
             notes=notes,
+            name=name,
         )
     except KeyError as error:
         raise ValueError(f"the result has no {error.args[0]!r}: schema {SCHEMA} asks for it") from None
 
 
-def chances_of(socket: Mapping[str, Any], gap_limit_mm: float) -> Chances | None:
+def chances_of(socket: Mapping[str, Any]) -> Chances | None:
     """The probabilities that the result's 95 % intervals imply; None where an interval or a limit is not told.
 
     Gap and squeeze are taken as normal about their values, with the interval's half that faces the limit as 1.96
@@ -68,7 +67,7 @@ def chances_of(socket: Mapping[str, Any], gap_limit_mm: float) -> Chances | None
     if any(key not in socket for key in keys):
         return None
     splitting = chance_above(socket["squeeze_mm"], socket["squeeze_interval_mm"], socket["squeeze_limit_mm"])
-    loose = chance_above(socket["gap_mm"], socket["gap_interval_mm"], gap_limit_mm) * (1.0 - splitting)
+    loose = chance_above(socket["gap_mm"], socket["gap_interval_mm"], _gap_limit_mm(socket)) * (1.0 - splitting)
     return Chances(1.0 - loose - splitting, loose, splitting)
 
 
@@ -104,7 +103,12 @@ def _wall(wall: Mapping[str, Any], board: Mapping[str, float]) -> PracticeWall:
     )
 
 
-def _socket(socket: Mapping[str, Any], gap_limit_mm: float) -> PracticeSocket:
+def _gap_limit_mm(socket: Mapping[str, Any]) -> float:
+    """The policy that the verdict was given by; older results do not tell it."""
+    return float(socket.get("gap_limit_mm", DEFAULT_GAP_LIMIT_MM))
+
+
+def _socket(socket: Mapping[str, Any]) -> PracticeSocket:
     return PracticeSocket(
         kind=socket["kind"],
         taper_mm=socket["taper_mm"],
@@ -112,7 +116,7 @@ def _socket(socket: Mapping[str, Any], gap_limit_mm: float) -> PracticeSocket:
         gap_mm=socket["gap_mm"],
         squeeze_mm=socket["squeeze_mm"],
         verdict=socket["verdict"],
-        gap_limit_mm=gap_limit_mm,
+        gap_limit_mm=_gap_limit_mm(socket),
         squeeze_limit_mm=socket.get("squeeze_limit_mm"),
-        chances=chances_of(socket, gap_limit_mm),
+        chances=chances_of(socket),
     )

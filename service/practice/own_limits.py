@@ -15,7 +15,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from service.practice.distributions import t_quantile
+from calibration.study.student import student
 from service.practice.entries import PracticeBoard
 from service.practice.estimates import CONFIDENCE
 from service.practice.say import amount, counted
@@ -47,7 +47,7 @@ class LogisticFit:
     def crossing_interval(self) -> tuple[float, float] | None:
         """Fieller's (1954) 95 % interval of the crossing; None where the slope is not firmly above zero."""
         (a, b), v = self.coefficients, self.covariance
-        t2 = t_quantile((1.0 + CONFIDENCE) / 2.0, math.inf) ** 2
+        t2 = student(CONFIDENCE, math.inf) ** 2
         square, middle, rest = b * b - t2 * v[1, 1], -(a * b - t2 * v[0, 1]), a * a - t2 * v[0, 0]
         if square <= 0.0 or b <= 0.0:
             return None

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from service.practice.entries import COVERAGE, PracticeBoard, PracticeSocket, PracticeWall
 from service.practice.pdf_charts import Box
 from service.practice.pdf_end import draw_end
-from service.practice.pdf_page import Paper, Sheet, printable
+from service.practice.pdf_page import Paper, Sheet
+from service.practice.pdf_page import fitted as shortened
 from service.practice.pdf_table import ROW_MM, Column, draw_table
 from service.practice.say import counted, decimal_places, listed
 from vision.answer.palette import MUTED
@@ -17,6 +18,8 @@ PICTURE_MM = (50.0, 125.0)
 """Height of the picture at least, and at most."""
 END_MM = 34.0
 MOST_REMARKS = 3
+PERSON_MM = 60.0
+"""Room for the person's name beside the board's."""
 LINES_MM = 9.5
 """Room for two lines of a note or remark."""
 _ADVICE = {
@@ -82,13 +85,15 @@ def headline(board: PracticeBoard) -> str:
 
 
 def _heading(sheet: Sheet, board: PracticeBoard, units: Units) -> float:
-    sheet.text((sheet.left, 20.0), f"Tail board of {board.date.isoformat()}", 16.0, bold=True)
-    sheet.text((sheet.right, 20.0), printable(board.person), 10.0, anchor="end")
+    width = sheet.right - sheet.left
+    sheet.text((sheet.right, 20.0), shortened(board.person, PERSON_MM, 10.0), 10.0, anchor="end")
+    title = board.name or f"Tail board of {board.date.isoformat()}"
+    sheet.text((sheet.left, 20.0), shortened(title, width - PERSON_MM - 4.0, 16.0, True), 16.0, bold=True)
     size = f"{format_size(board.width_mm, units)} wide, {format_size(board.thickness_mm, units)} thick"
     told = (("", board.species), ("saw: ", board.saw), ("plan: ", board.plan), ("assignment: ", board.assignment))
-    words = [size, *(label + word for label, word in told if word)]
-    y = sheet.paragraph((sheet.left, 26.0), sheet.right - sheet.left, " · ".join(words), 9.0, colour=MUTED, most=2)
-    return sheet.paragraph((sheet.left, y + 2.5), sheet.right - sheet.left, headline(board), 11.0, bold=True, most=3)
+    words = [board.date.isoformat(), size, *(label + word for label, word in told if word)]
+    y = sheet.paragraph((sheet.left, 26.0), width, " · ".join(words), 9.0, colour=MUTED, most=2)
+    return sheet.paragraph((sheet.left, y + 2.5), width, headline(board), 11.0, bold=True, most=3)
 
 
 def _tables(sheet: Sheet, y: float, room: float, board: PracticeBoard, units: Units) -> float:

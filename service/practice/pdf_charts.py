@@ -11,6 +11,7 @@ from service.practice.calibration_table import ReliabilityRow
 from service.practice.comparing import Comparison
 from service.practice.entries import COVERAGE
 from service.practice.pdf_page import Point, Sheet, fitted
+from service.practice.say import unit_name
 from service.practice.ticks import padded, tick_places, ticks
 from service.practice.trend import Trend
 from vision.answer.palette import INK, MUTED, Colour
@@ -74,7 +75,7 @@ class Plot:
 
 def draw_trend(sheet: Sheet, box: Box, trend: Trend, units: Units = "mm") -> None:
     """A metric's control chart: points with U, centre, limits, moving average (blue), signals ringed (wine)."""
-    _title(sheet, box, f"{trend.metric.title} ({_unit_name(trend.metric.unit, units)})")
+    _title(sheet, box, f"{trend.metric.title} ({unit_name(trend.metric.unit, units)})")
     plot = Plot(box.inside(12.0, 6.0, 2.0, 6.0), (-0.5, max(len(trend.series.values) - 0.5, 0.5)), _trend_range(trend))
     _y_axis(sheet, plot, trend.metric.unit, units)
     _dates(sheet, plot, trend)
@@ -121,10 +122,6 @@ def _trend_range(trend: Trend) -> Point:
     ends += [trend.baseline.upper, trend.baseline.lower] if trend.baseline else []
     low, high = padded(min(ends, default=0.0), max(ends, default=1.0))
     return (max(low, 0.0) if trend.metric.never_negative else low), high
-
-
-def _unit_name(unit: str, units: Units) -> str:
-    return {"deg": "degrees", "d": "days"}.get(unit, "in" if units == "inch" else "mm")
 
 
 def _y_axis(sheet: Sheet, plot: Plot, unit: str, units: Units) -> None:

@@ -8,22 +8,21 @@ from collections.abc import Sequence
 from service.practice.calibration_table import Scorecard, scorecard
 from service.practice.columns import Columns, columns_of
 from service.practice.comparing import all_comparisons
-from service.practice.entries import PracticeBoard
+from service.practice.entries import PracticeBoard, in_order
 from service.practice.findings import what_next
 from service.practice.outcomes import EVENTS, outcomes_of
 from service.practice.own_limits import own_limit
 from service.practice.pdf_charts import Box, draw_comparisons, draw_reliability, draw_trend
 from service.practice.pdf_page import Paper, Sheet
 from service.practice.pdf_table import ROW_MM, Column, draw_table
-from service.practice.progress import progress_of
+from service.practice.progress import progress_of_all
 from service.practice.say import PLACES, counted
-from service.practice.series import ABS_LEAN, ABS_TAPER, LEAN, METRICS, OUT_OF_SQUARE, SPREAD, TAPER, Metric, series_of
+from service.practice.series import ABS_LEAN, ABS_TAPER, LEAN, OUT_OF_SQUARE, SPREAD, TAPER, Metric, series_of
 from service.practice.trend import all_trends
 from vision.answer.palette import MUTED
 from vision.answer.words import CAUTIONS, MM_PER_INCH, Units
 
 CHARTED = (ABS_LEAN.name, LEAN.name, TAPER.name, SPREAD.name, OUT_OF_SQUARE.name, "days_between")
-COMPARED = ("abs_lean", "abs_taper", "spread")
 CHART_MM = 64.0
 _TABLE = (
     Column("date", 20.0),
@@ -49,14 +48,15 @@ def period_pdf(
     units: Units = "mm",
 ) -> bytes:
     """One person's boards from `start` to `end`, both days included, as PDF. Raises ValueError for another paper."""
-    own = columns_of([board for board in boards if start <= board.date <= end])
+    chosen = in_order([board for board in boards if start <= board.date <= end])
+    own = columns_of(chosen)
     sheet = Sheet(f"Practice of {person}, {start.isoformat()} to {end.isoformat()}", paper)
     y = _heading(sheet, own, person, start, end)
     y = _advice(sheet, y, own, units)
     _charts(sheet, y, own, units)
-    if own.count:
-        _second_page(sheet, own, units)
-        _board_tables(sheet, own, units)
+    if chosen:
+        _second_page(sheet, own, chosen, units)
+        _board_tables(sheet, own, chosen, units)
     return sheet.save()
 
 
@@ -72,7 +72,7 @@ def _heading(sheet: Sheet, own: Columns, person: str, start: dt.date, end: dt.da
 def _advice(sheet: Sheet, y: float, own: Columns, units: Units) -> float:
     """What to work on next, its evidence, and how it went from the first boards to the last."""
     width = sheet.right - sheet.left
-    advice = what_next(own.boards, units=units)
+    advice = what_next(own, units=units)
     y = sheet.paragraph((sheet.left, y), width, advice.sentence, 11.0, bold=True, most=4) + 0.5
     for evidence in _evidence(own, advice.evidence, units):
         y = sheet.paragraph((sheet.left, y), width, evidence, 8.0, most=2)
@@ -81,7 +81,7 @@ def _advice(sheet: Sheet, y: float, own: Columns, units: Units) -> float:
 
 def _evidence(own: Columns, evidence: Sequence[str], units: Units) -> list[str]:
     """The evidence first, then the progress it does not hold already."""
-    progress = [progress_of(series_of(own, METRICS[name])).sentence(units) for name in COMPARED] if own.count else []
+    progress = [each.sentence(units) for each in progress_of_all(own)] if own.count else []
     return list(dict.fromkeys([*evidence, *progress]))
 
 
@@ -114,15 +114,15 @@ def _chart_words(sheet: Sheet) -> float:
     return top - 4.0
 
 
-def _second_page(sheet: Sheet, own: Columns, units: Units) -> None:
+def _second_page(sheet: Sheet, own: Columns, boards: Sequence[PracticeBoard], units: Units) -> None:
     """Signals in words, comparisons, and predictions against outcomes."""
     sheet.next_page()
     _foot(sheet)
     y = _signals(sheet, 20.0, own)
     y = _comparisons(sheet, y, own)
-    outcomes = outcomes_of(own.boards)
+    outcomes = outcomes_of(boards)
     if outcomes:
-        _outcomes(sheet, y, own, scorecard(outcomes), units)
+        _outcomes(sheet, y, boards, scorecard(outcomes), units)
 
 
 def _signals(sheet: Sheet, y: float, own: Columns) -> float:
@@ -144,7 +144,7 @@ def _comparisons(sheet: Sheet, y: float, own: Columns) -> float:
     return y + height + 6.0
 
 
-def _outcomes(sheet: Sheet, y: float, own: Columns, card: Scorecard, units: Units) -> None:
+def _outcomes(sheet: Sheet, y: float, boards: Sequence[PracticeBoard], card: Scorecard, units: Units) -> None:
     """Reliability of the three predictions, the score, and the person's own limits."""
     width = (sheet.right - sheet.left - 8.0) / 3.0
     words = f"How did it fit? {card.sentence} Brier score {card.brier:.3f} (0 is perfect, 2 always wrong)."
@@ -153,14 +153,14 @@ def _outcomes(sheet: Sheet, y: float, own: Columns, card: Scorecard, units: Unit
         box = Box(sheet.left + index * (width + 4.0), y, width, 50.0)
         draw_reliability(sheet, box, f"Predicted: {event}", card.tables[event])
     y += 56.0
-    for limit in (own_limit(own.boards, "gap"), own_limit(own.boards, "squeeze")):
+    for limit in (own_limit(boards, "gap"), own_limit(boards, "squeeze")):
         if limit:
             y = sheet.paragraph((sheet.left, y), sheet.right - sheet.left, limit.sentence(units), 8.0, most=3) + 0.8
 
 
-def _board_tables(sheet: Sheet, own: Columns, units: Units) -> None:
+def _board_tables(sheet: Sheet, own: Columns, boards: Sequence[PracticeBoard], units: Units) -> None:
     """Every board, as many to a page as fit."""
-    rows = _board_rows(own, units)
+    rows = _board_rows(own, boards, units)
     fit = int((sheet.bottom - 20.0 - 26.0) / ROW_MM) - 1
     for first in range(0, len(rows), fit):
         sheet.next_page()
@@ -169,7 +169,7 @@ def _board_tables(sheet: Sheet, own: Columns, units: Units) -> None:
         draw_table(sheet, (sheet.left, 23.0), _TABLE, rows[first : first + fit])
 
 
-def _board_rows(own: Columns, units: Units) -> list[list[str]]:
+def _board_rows(own: Columns, boards: Sequence[PracticeBoard], units: Units) -> list[list[str]]:
     """Sizes of lean, out of square and taper, board by board."""
     values = {metric.name: _by_board(own, metric) for metric in _SHOWN}
     return [
@@ -182,7 +182,7 @@ def _board_rows(own: Columns, units: Units) -> list[list[str]]:
             "",
             board.advice,
         ]
-        for board in own.boards
+        for board in boards
     ]
 
 

@@ -5,13 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from service.practice.columns import Columns
 from service.practice.estimates import COMMON_SHARE, Estimate, difference_estimate, mean_estimate
 from service.practice.say import counted, plus_minus
-from service.practice.series import Metric, Series
+from service.practice.series import ABS_LEAN, ABS_TAPER, OUT_OF_SQUARE, SPREAD, Metric, Series, series_of
 from vision.answer.words import Units
 
 Verdict = Literal["better", "worse", "no change", "too few"]
+Whose = Literal["your", "their"]
 
+FOLLOWED = (ABS_LEAN, OUT_OF_SQUARE, ABS_TAPER, SPREAD)
+"""Of these is said whether they get better: they are judged together."""
 MOST, FEWEST = 10, 3
 """Boards in a period: no more, so that it is a period; no fewer, so that it has a scatter."""
 
@@ -30,8 +34,8 @@ class Progress:
     last: Estimate | None = None
     change: Estimate | None = None
 
-    def sentence(self, units: Units = "mm") -> str:
-        """The verdict in words, with its numbers."""
+    def sentence(self, units: Units = "mm", whose: Whose = "your") -> str:
+        """The verdict in words, with its numbers, said to the person or of them."""
         if self.change is None or self.first is None or self.last is None:
             missing = 2 * FEWEST - self.boards
             return f"{self.metric.title}: too few boards to compare yet; {missing} more will do."
@@ -40,7 +44,7 @@ class Progress:
         spans = [counted(each.counts[0], "board") for each in (self.first, self.last)]
         return (
             f"{self.metric.title}: {self._verdict_words()}. It was {told[0]} over the first {spans[0]} and is {told[1]}"
-            f" over the last {spans[1]}.{self._reason()}"
+            f" over the last {spans[1]}.{self._reason(whose)}"
         )
 
     def to_dict(self) -> dict[str, Any]:
@@ -57,13 +61,13 @@ class Progress:
     def _verdict_words(self) -> str:
         return "no change that the measurement can show" if self.verdict == "no change" else self.verdict
 
-    def _reason(self) -> str:
+    def _reason(self, whose: Whose) -> str:
         """What stands in the way of a verdict, if anything does."""
         if self.change is None or self.verdict != "no change":
             return ""
         if self.change.measured > 0.5:
             return " Most of the doubt is the measurement's own."
-        return " Most of the doubt comes from how much your boards differ from one another."
+        return f" Most of the doubt comes from how much {whose} boards differ from one another."
 
 
 def progress_of(
@@ -84,6 +88,11 @@ def progress_of(
     if not FEWEST <= length <= number // 2:
         raise ValueError(f"period must be {FEWEST} to {number // 2} boards, got {length}")
     return _compared(series.part(0, length), series.part(number - length, number), number, common, comparisons)
+
+
+def progress_of_all(columns: Columns) -> list[Progress]:
+    """Of everything that is followed; lean first."""
+    return [progress_of(series_of(columns, metric), comparisons=len(FOLLOWED)) for metric in FOLLOWED]
 
 
 def _compared(early: Series, late: Series, boards: int, common: float, comparisons: int) -> Progress:

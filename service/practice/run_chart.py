@@ -14,8 +14,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from service.practice.distributions import half_binomial_quantile
-
 Floats = NDArray[np.float64]
 
 FEWEST = 10
@@ -111,4 +109,11 @@ def longest_run_limit(useful: int) -> int:
 
 def fewest_crossings(useful: int) -> int:
     """The fewest crossings of the median that chance makes of so many values."""
-    return half_binomial_quantile(CROSSINGS_TAIL, useful - 1)
+    return _half_binomial_quantile(CROSSINGS_TAIL, useful - 1)
+
+
+def _half_binomial_quantile(probability: float, trials: int) -> int:
+    """Smallest count of heads, in `trials` throws of a fair coin, that has at least `probability` at or below it."""
+    from scipy.special import bdtrik
+
+    return max(0, math.ceil(float(bdtrik(probability, trials, 0.5)) - 1e-9)) if trials else 0

@@ -16,8 +16,13 @@ PLACES = {"deg": 2, "mm": 2, "in": 3, "d": 1}
 def plus_minus(value: float, u95: float, unit: str, units: Units = "mm") -> str:
     """`0.41 ± 0.12 degrees`; lengths in the units asked for."""
     value, u95, unit = _converted(value, u95, unit, units)
+    return f"{pair(value, u95)} {_NAMES[unit]}"
+
+
+def pair(value: float, u95: float) -> str:
+    """`0.41 ± 0.12`."""
     places = decimal_places(u95)
-    return f"{_fixed(value, places)} ± {_fixed(u95, places)} {_NAMES[unit]}"
+    return f"{_fixed(value, places)} ± {_fixed(u95, places)}"
 
 
 def amount(value: float, unit: str, units: Units = "mm") -> str:
@@ -36,6 +41,22 @@ def listed(names: Sequence[str]) -> str:
 def counted(number: int, noun: str) -> str:
     """`1 board`, `2 boards`."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def unit_name(unit: str, units: Units = "mm") -> str:
+    """`degrees`, `mm`, `in` or `days`."""
+    return _NAMES[_converted(0.0, 0.0, unit, units)[2]]
+
+
+def shown(value: float, unit: str, units: Units = "mm") -> float:
+    """A number in the unit that it is shown in."""
+    return _converted(value, 0.0, unit, units)[0]
+
+
+def plain(value: float, unit: str, units: Units = "mm") -> str:
+    """`0.41`, with the decimals usual for the unit."""
+    value, _, unit = _converted(value, 0.0, unit, units)
+    return _fixed(value, PLACES[unit])
 
 
 def decimal_places(uncertainty: float) -> int:

@@ -41,6 +41,10 @@ class Trend:
         """Whether the moving average is outside its limits at the last board."""
         return self.ewma is not None and len(self.series.values) - 1 in self.ewma.signals
 
+    def told(self) -> list[tuple[Signal, bool | None]]:
+        """The signals, the latest first, each with whether it tells of something better."""
+        return [(signal, is_good(signal, self.metric)) for signal in reversed(self.signals)]
+
     def sentences(self) -> list[str]:
         """What the charts say, in plain words: dated signals, the latest first, then drift and runs."""
         dates = self.series.dates

@@ -42,6 +42,9 @@ class JobRows:
         free = {"state": "waiting", "worker": "", "lease_until": None, "attempts": attempts}
         self._touched(update(JobRow).where(*_still_held(job)).values(**free))
 
+    def drop_board(self, board_id: str) -> None:
+        self._session.execute(delete(JobRow).where(JobRow.board_id == board_id))
+
     def held_by(self, prefix: str) -> Sequence[Job]:
         asked = select(JobRow).where(JobRow.state == "running", JobRow.worker.startswith(prefix, autoescape=True))
         return [job_of(row) for row in self._session.scalars(asked)]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from sqlalchemy import Engine
 
+from service.storage.kept_things import KeptThings
 from service.storage.passwords import Passwords
 from service.storage.photo_files import PhotoFiles
 from service.storage.unit_of_work import reading, writing
@@ -28,9 +29,8 @@ def open_ports(engine: Engine, data: Path, runner: JobRunner | None = None) -> P
     """Ports to that database and to the photos in `data`; nothing is connected or made yet."""
     photos = PhotoFiles(data / PHOTOS)
     works = runner or NobodyWorks()
-    return Ports(
-        writing(engine), reading(engine), photos, works, clean_upload, utc_now, new_id, new_secret, Passwords()
-    )
+    makers = clean_upload, utc_now, new_id, new_secret
+    return Ports(writing(engine), reading(engine), photos, works, *makers, Passwords(), KeptThings(data))
 
 
 def utc_now() -> datetime:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from typing import TypeVar
 
 from sqlalchemy import delete, select, update
@@ -14,7 +15,8 @@ from service.domain.fit import Fit
 from service.domain.log import Choices, LogPage, Wanted
 from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
-from service.storage.log_query import choices_of, find_boards
+from service.storage.log_lines import add_line, change_line
+from service.storage.log_query import boards_between, choices_of, find_boards
 from service.storage.rows import (
     board_of,
     board_values,
@@ -24,9 +26,21 @@ from service.storage.rows import (
     person_of,
     person_values,
 )
-from service.storage.tables import BoardRow, CheckRow, FitRow, PersonRow
+from service.storage.tables import BoardRow, CheckRow, FitRow, PersonRow, ReviewRow, TogetherRow
 
 Row = TypeVar("Row", PersonRow, BoardRow, CheckRow)
+NAMES_OF_FILES = (
+    CheckRow.photo,
+    CheckRow.overlay,
+    CheckRow.screen,
+    CheckRow.thumbnail,
+    CheckRow.original_overlay,
+    CheckRow.original_screen,
+    CheckRow.original_thumbnail,
+    ReviewRow.picture,
+    TogetherRow.end_picture,
+    TogetherRow.board_picture,
+)
 AT_ONCE = 400
 """Values in one IN list: SQLite took no more than 999 for long."""
 
@@ -69,18 +83,30 @@ class BoardRows:
     def add(self, board: Board) -> None:
         self._session.add(BoardRow(**board_values(board)))
         self._session.flush()
+        add_line(self._session, board)
 
     def get(self, board_id: str) -> Board:
         return board_of(_get(self._session, BoardRow, board_id))
 
+    def hold(self, board_id: str) -> Board:
+        asked = select(BoardRow).where(BoardRow.id == board_id).execution_options(populate_existing=True)
+        row = self._session.scalar(asked.with_for_update())
+        if row is None:
+            raise NotFoundError
+        return board_of(row)
+
     def put(self, board: Board) -> None:
         self._session.execute(update(BoardRow).where(BoardRow.id == board.id).values(**board_values(board)))
+        change_line(self._session, board)
 
     def remove(self, board_id: str) -> None:
         self._session.execute(delete(BoardRow).where(BoardRow.id == board_id))
 
     def find(self, wanted: Wanted) -> LogPage:
         return find_boards(self._session, wanted)
+
+    def between(self, wanted: Wanted, start: datetime, end: datetime) -> Sequence[Board]:
+        return boards_between(self._session, wanted, start, end)
 
     def choices(self, person_id: str) -> Choices:
         return choices_of(self._session, person_id)
@@ -111,7 +137,7 @@ class CheckRows:
 
     def of_boards(self, board_ids: Iterable[str]) -> Sequence[Check]:
         found = []
-        for some in _portions(board_ids):
+        for some in portions(board_ids):
             asked = select(CheckRow).where(CheckRow.board_id.in_(some)).execution_options(populate_existing=True)
             found += [check_of(row) for row in self._session.scalars(asked)]
         return sorted(found, key=lambda check: (check.sent_at, check.id))
@@ -122,10 +148,9 @@ class CheckRows:
         return None if row is None else check_of(row)
 
     def still_used(self, names: Iterable[str]) -> set[str]:
-        columns = (CheckRow.photo, CheckRow.overlay, CheckRow.screen, CheckRow.thumbnail)
         used: set[str] = set()
-        for some in _portions(names):
-            for column in columns:
+        for some in portions(names):
+            for column in NAMES_OF_FILES:
                 used |= set(self._session.scalars(select(column).where(column.in_(some))))
         return used
 
@@ -140,6 +165,13 @@ class FitRows:
         asked = select(FitRow).where(FitRow.board_id == board_id).order_by(FitRow.socket)
         return [fit_of(row) for row in self._session.scalars(asked)]
 
+    def of_boards(self, board_ids: Iterable[str]) -> Mapping[str, Sequence[Fit]]:
+        found: dict[str, list[Fit]] = {}
+        for some in portions(board_ids):
+            for row in self._session.scalars(select(FitRow).where(FitRow.board_id.in_(some)).order_by(FitRow.socket)):
+                found.setdefault(row.board_id, []).append(fit_of(row))
+        return found
+
     def replace(self, board_id: str, fits: Iterable[Fit]) -> None:
         self._session.execute(delete(FitRow).where(FitRow.board_id == board_id))
         rows = [FitRow(board_id=board_id, socket=f.socket, outcome=f.outcome, noted_at=f.noted_at) for f in fits]
@@ -147,6 +179,7 @@ class FitRows:
         self._session.flush()
 
 
-def _portions(values: Iterable[str]) -> Iterable[list[str]]:
+def portions(values: Iterable[str]) -> Iterable[list[str]]:
+    """The values in lists short enough for one statement."""
     listed = list(values)
     return (listed[start : start + AT_ONCE] for start in range(0, len(listed), AT_ONCE))

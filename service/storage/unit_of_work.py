@@ -9,9 +9,17 @@ from sqlalchemy import Engine, text
 from sqlalchemy.orm import Session
 
 from service.storage.account_rows import AccountRows
+from service.storage.class_rows import AssignmentRows, ClassRows
+from service.storage.correction_rows import CorrectionRows
 from service.storage.device_rows import DeviceRows
+from service.storage.handed_in_rows import HandedInRows
 from service.storage.job_rows import JobRows
+from service.storage.log_numbers_rows import LogNumbersRows
+from service.storage.measures_rows import MeasuresRows
+from service.storage.queue_rows import QueueRows
 from service.storage.repositories import BoardRows, CheckRows, FitRows, PeopleRows
+from service.storage.review_rows import ReviewRows, SavedRemarkRows
+from service.storage.together_rows import TogetherRows
 
 PHOTO_LOCK = 0x7A11
 """Any number of our own: the key of PostgreSQL's advisory lock for photos."""
@@ -27,6 +35,16 @@ class DatabaseWork:
     jobs: JobRows
     devices: DeviceRows
     accounts: AccountRows
+    classes: ClassRows
+    assignments: AssignmentRows
+    measures: MeasuresRows
+    log_numbers: LogNumbersRows
+    handed_in: HandedInRows
+    reviews: ReviewRows
+    review_queue: QueueRows
+    saved_remarks: SavedRemarkRows
+    corrections: CorrectionRows
+    together: TogetherRows
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
@@ -37,6 +55,13 @@ class DatabaseWork:
         self.checks, self.fits = CheckRows(self._session), FitRows(self._session)
         self.jobs, self.devices = JobRows(self._session), DeviceRows(self._session)
         self.accounts = AccountRows(self._session)
+        self.classes, self.assignments = ClassRows(self._session), AssignmentRows(self._session)
+        self.measures, self.handed_in = MeasuresRows(self._session), HandedInRows(self._session)
+        self.log_numbers = LogNumbersRows(self._session)
+        self.reviews, self.review_queue = ReviewRows(self._session), QueueRows(self._session)
+        self.saved_remarks = SavedRemarkRows(self._session)
+        self.corrections = CorrectionRows(self._session)
+        self.together = TogetherRows(self._session)
         return self
 
     def __exit__(

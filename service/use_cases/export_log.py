@@ -10,9 +10,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from service.domain.board import Board
+from service.domain.correction_record import correction_record
 from service.domain.log_record import FORMAT, VERSION, board_record, check_record, fit_record
 from service.domain.measurement_table import COLUMNS, table_rows
 from service.domain.mistakes import NotFoundError
+from service.domain.review_record import review_record
+from service.domain.together_record import together_record
 from service.use_cases.keep_log import BoardView, look_at_board
 from service.use_cases.ports import Ports
 
@@ -48,11 +51,17 @@ def _boards(person: str, ports: Ports) -> list[Board]:
 
 
 def _whole(view: BoardView, ports: Ports) -> dict[str, Any]:
-    """A board's record with the files of its checks."""
+    """A board's record with the files of its checks and reviews."""
     names = {name for check in view.checks for name in check.stored_names}
+    names |= {review.picture for review in view.reviews if review.picture}
+    names |= set(view.together.stored_names) if view.together else set()
     checks, fits = [check_record(check) for check in view.checks], [fit_record(fit) for fit in view.fits]
+    reviews = [review_record(review, view.board.person) for review in view.reviews]
+    corrections = [correction_record(each, view.board.person) for each in view.corrections]
     files = {name: base64.b64encode(ports.photos.read(name)).decode() for name in sorted(names)}
-    return board_record(view.board) | {"checks": checks, "fits": fits, "files": files}
+    said: dict[str, Any] = {"fits": fits, "corrections": corrections, "reviews": reviews}
+    said |= {"together": None if view.together is None else together_record(view.together)}
+    return board_record(view.board) | {"checks": checks} | said | {"files": files}
 
 
 def _lines(rows: list[list[str]]) -> str:

@@ -6,19 +6,23 @@ import base64
 import binascii
 import io
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import IO, Any
 
 from calibration.outcome import CannotMeasure
 from service.domain.board import Board
 from service.domain.check import Check
+from service.domain.correction_record import correction_from_record
 from service.domain.job import Job
 from service.domain.log_record import FORMAT, VERSION, board_from_record, check_from_record, fit_from_record
 from service.domain.mistakes import MistakeError, NotFoundError
+from service.domain.review_record import review_from_record
+from service.domain.together_record import together_from_record
 from service.texts import text
 from service.use_cases.answer_job import refresh_board
 from service.use_cases.ports import Ports, UnitOfWork
+from service.use_cases.solo import SOLO
 
 DAMAGE = (KeyError, TypeError, ValueError, AttributeError, binascii.Error)
 JPEG = b"\xff\xd8\xff"
@@ -88,11 +92,14 @@ def _import_board(person: str, record: Mapping[str, Any], ports: Ports) -> int |
             return None
         uow.boards.add(board)
         names = _store_files(record["files"], ports)
-        checks = [_import_check(uow, each, board, names, ports) for each in record["checks"]]
+        checks = dict(_import_check(uow, each, board, names, ports) for each in record["checks"])
+        _import_corrections(uow, record.get("corrections", []), checks, ports)
+        _import_reviews(uow, record.get("reviews", []), board, checks, names, ports)
+        _import_together(uow, record.get("together"), board, checks, names)
         uow.fits.replace(board.id, [fit_from_record(fit) for fit in record["fits"]])
         refresh_board(uow, board.id)
         uow.commit()
-    return sum(checks)
+    return sum(map(bool, checks.values()))
 
 
 def _holder(uow: UnitOfWork, board_id: str) -> str:
@@ -128,16 +135,60 @@ def _stored(data: bytes, ports: Ports) -> str:
 
 def _import_check(
     uow: UnitOfWork, record: Mapping[str, Any], board: Board, names: Mapping[str, str], ports: Ports
-) -> bool:
-    """Add one check unless this person has one of the same photo; whether it was added. One that waits gets a job."""
+) -> tuple[str, str]:
+    """Add one check unless this person has one of the same photo; its id as it was and as it is, empty if not added.
+
+    One that waits gets a job.
+    """
     check = check_from_record(record, board, names)
+    known_as = check.id
     if uow.checks.of_photo(board.person, check.sent_sha256) is not None:
-        return False
+        return known_as, ""
     check = replace(check, id=ports.new_id()) if _is_taken(uow, check) else check
     uow.checks.add(check)
     if check.state == "waiting":
         uow.jobs.add(Job(ports.new_id(), check.id, ports.now()))
-    return True
+    return known_as, check.id
+
+
+def _import_together(
+    uow: UnitOfWork,
+    record: Mapping[str, Any] | None,
+    board: Board,
+    checks: Mapping[str, str],
+    names: Mapping[str, str],
+) -> None:
+    """What the photos said together, if all of them came along; else they are put together anew."""
+    if record is not None:
+        uow.together.put(together_from_record(record, board.id, checks, names, uow.checks.of_boards([board.id])))
+
+
+def _import_reviews(
+    uow: UnitOfWork,
+    records: Sequence[Mapping[str, Any]],
+    board: Board,
+    checks: Mapping[str, str],
+    names: Mapping[str, str],
+    ports: Ports,
+) -> None:
+    """What was decided about the board, with the marks on the pictures of photos that came along."""
+    for record in records:
+        alone = board.person == SOLO
+        review = review_from_record(record, board, checks, names, ports.now(), alone=alone)
+        uow.reviews.add(replace(review, id=ports.new_id()) if uow.reviews.has(review.id) else review)
+
+
+def _import_corrections(
+    uow: UnitOfWork, records: Sequence[Mapping[str, Any]], checks: Mapping[str, str], ports: Ports
+) -> None:
+    """Who corrected the walls of photos that came along."""
+    for record in records:
+        check_id = checks.get(record["check"], "")
+        if check_id:
+            check = uow.checks.get(check_id)
+            correction = correction_from_record(record, check, ports.now(), alone=check.person == SOLO)
+            taken = uow.corrections.has(correction.id)
+            uow.corrections.add(replace(correction, id=ports.new_id()) if taken else correction)
 
 
 def _is_taken(uow: UnitOfWork, check: Check) -> bool:

@@ -4,26 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from service.domain.board import Board, Details, board_name
-from service.domain.check import Check, Told
-from service.domain.fit import Fit, Outcome
-from service.domain.job import Job
+from service.domain.check import MEASURED_VIEWS, Check, Told, View
+from service.domain.correction import Correction
+from service.domain.fit import Fit, Outcome, fit_note
 from service.domain.log import Choices, LogPage, Wanted
-from service.domain.mistakes import MistakeError, NotFoundError
+from service.domain.mistakes import MistakeError
 from service.domain.person import Person, Units
-from service.use_cases.answer_job import refresh_board
+from service.domain.review import Review
+from service.domain.together import Together
+from service.use_cases.answer_job import measure_again, refresh_board
 from service.use_cases.forget_photos import forget_photos
 from service.use_cases.ports import Ports, UnitOfWork
+from service.use_cases.who_may import board_to_change, board_to_see, check_to_change, check_to_see
 
 
 @dataclass(frozen=True)
 class BoardView:
-    """A board with all that belongs to it, checks and fits in their order."""
+    """A board with all that belongs to it, checks and fits in their order, and whose it is; the newest review first.
+
+    `corrections` are those of its photos, oldest first; `together` is what the photos say together, if they do.
+    """
 
     board: Board
     checks: Sequence[Check]
     fits: Sequence[Fit]
+    owner: Person
+    reviews: Sequence[Review] = ()
+    corrections: Sequence[Correction] = ()
+    together: Together | None = None
 
 
 def look_at_log(wanted: Wanted, ports: Ports) -> tuple[LogPage, Choices]:
@@ -32,17 +43,38 @@ def look_at_log(wanted: Wanted, ports: Ports) -> tuple[LogPage, Choices]:
         return uow.boards.find(wanted), uow.boards.choices(wanted.person)
 
 
-def look_at_board(person: str, board_id: str, ports: Ports) -> BoardView:
-    """A board of this person. Raises NotFoundError."""
+def look_at_days(wanted: Wanted, start: datetime, end: datetime, ports: Ports) -> tuple[Sequence[Board], Choices]:
+    """The boards wanted that were begun from `start` to before `end`, oldest first, and what they can be narrowed to."""
     with ports.reading() as uow:
-        board = _own_board(uow, person, board_id)
-        return BoardView(board, uow.checks.of_boards([board_id]), uow.fits.of_board(board_id))
+        return uow.boards.between(wanted, start, end), uow.boards.choices(wanted.person)
+
+
+def look_at_board(person: str, board_id: str, ports: Ports) -> BoardView:
+    """A board that this person may see. Raises NotFoundError."""
+    with ports.reading() as uow:
+        board = board_to_see(board_id, uow.people.get(person), uow)
+        owner = uow.people.get(board.person)
+        return board_view(uow, board, owner)
+
+
+def board_view(uow: UnitOfWork, board: Board, owner: Person) -> BoardView:
+    """That board with what belongs to it, for whoever may have it."""
+    checks, fits = uow.checks.of_boards([board.id]), uow.fits.of_board(board.id)
+    corrections = uow.corrections.of_checks([check.id for check in checks])
+    reviews, together = uow.reviews.of_board(board.id), uow.together.of_board(board.id)
+    return BoardView(board, checks, fits, owner, reviews, corrections, together)
 
 
 def look_at_check(person: str, check_id: str, ports: Ports) -> Check:
-    """A check of this person. Raises NotFoundError."""
+    """A check that this person may see. Raises NotFoundError."""
     with ports.reading() as uow:
-        return _own_check(uow, person, check_id)
+        return check_to_see(check_id, uow.people.get(person), uow)
+
+
+def thumbnail_of_board(person: str, board_id: str, ports: Ports) -> str:
+    """The stored picture that stands for a board that this person may see. Raises NotFoundError."""
+    with ports.reading() as uow:
+        return board_to_see(board_id, uow.people.get(person), uow).thumbnail
 
 
 def change_board(person: str, board_id: str, name: str, details: Details, ports: Ports) -> Board:
@@ -53,56 +85,84 @@ def change_board(person: str, board_id: str, name: str, details: Details, ports:
     with ports.unit_of_work() as uow:
         board = _own_board(uow, person, board_id)
         uow.boards.put(replace(board, name=board_name(name, board.created), details=details))
-        if _matters(board.details) != _matters(details):
-            for check in uow.checks.of_boards([board_id]):
-                _measure_again(uow, check, check.told, ports)
-        changed = refresh_board(uow, board_id)
+        if _matters(board.details, ports) != _matters(details, ports):
+            changed = measure_board_again(uow, board_id, ports)
+        else:
+            changed = refresh_board(uow, board_id)
         uow.commit()
     ports.runner.wake()
     return changed
 
 
-def check_again(person: str, check_id: str, told: Told, ports: Ports) -> Check:
-    """Measure a photo once more, with other settings. Raises NotFoundError, and MistakeError while it still waits."""
+def check_again(person: str, check_id: str, told: Told, ports: Ports, view: View | None = None) -> Check:
+    """Measure a photo once more, with other settings, or as another `view`.
+
+    Raises NotFoundError, and MistakeError while it still waits or when it is no photo to measure.
+    """
     with ports.unit_of_work() as uow:
         check = _own_check(uow, person, check_id)
         if check.state == "waiting":
             raise MistakeError("check", "This photo is still being measured. Wait for its answer first.")
-        _measure_again(uow, check, told, ports)
+        if check.corrected:
+            raise MistakeError("check", "Its walls were corrected by hand. Withdraw the correction first.")
+        if check.view == "fit" or (view or check.view) not in MEASURED_VIEWS:
+            raise MistakeError("view", "Say first what this photo shows: the end, or which face.")
+        measure_again(uow, check, told, ports, view)
         refresh_board(uow, check.board)
         uow.commit()
     ports.runner.wake()
-    return check.again(told)
+    return check.again(told, view)
 
 
-def note_fits(person: str, board_id: str, outcomes: Mapping[int, Outcome], ports: Ports) -> Sequence[Fit]:
-    """How the sockets fitted, in place of what was said before. Raises MistakeError and NotFoundError."""
+def note_fits(
+    person: str, board_id: str, outcomes: Mapping[int, Outcome], ports: Ports, note: str | None = None
+) -> Sequence[Fit]:
+    """How the sockets fitted, in place of what was said before, and a note on it, unless that is to stay as it is.
+
+    Raises MistakeError and NotFoundError.
+    """
     fits = [Fit(socket, outcome, ports.now()) for socket, outcome in sorted(outcomes.items())]
     with ports.unit_of_work() as uow:
-        _own_board(uow, person, board_id)
+        board = _own_board(uow, person, board_id)
         uow.fits.replace(board_id, fits)
+        if note is not None:
+            uow.boards.put(replace(board, fit_note=fit_note(note)))
         uow.commit()
     return fits
+
+
+def note_fit(person: str, board_id: str, note: str, ports: Ports) -> Board:
+    """How the driven joint fitted, in words. Raises MistakeError and NotFoundError."""
+    with ports.unit_of_work() as uow:
+        board = replace(_own_board(uow, person, board_id), fit_note=fit_note(note))
+        uow.boards.put(board)
+        uow.commit()
+    return board
 
 
 def delete_board(person: str, board_id: str, ports: Ports) -> None:
     """The board is gone, photos included. Raises NotFoundError."""
     with ports.unit_of_work() as uow:
         _own_board(uow, person, board_id)
-        checks = uow.checks.of_boards([board_id])
+        names = {name for check in uow.checks.of_boards([board_id]) for name in check.stored_names}
+        names |= {review.picture for review in uow.reviews.of_board(board_id) if review.picture}
+        names |= _drawn_together(uow, board_id)
         uow.boards.remove(board_id)
         uow.commit()
-    forget_photos((name for check in checks for name in check.stored_names), ports)
+    forget_photos(names, ports)
 
 
 def delete_check(person: str, check_id: str, ports: Ports) -> str:
     """One photo is gone; the id of its board, which stays. Raises NotFoundError."""
     with ports.unit_of_work() as uow:
         check = _own_check(uow, person, check_id)
+        marked = {review.picture for review in uow.reviews.of_board(check.board) if review.check == check_id}
+        marked |= _drawn_together(uow, check.board)
+        uow.reviews.let_photo_go(check_id)
         uow.checks.remove(check_id)
         refresh_board(uow, check.board)
         uow.commit()
-    forget_photos(check.stored_names, ports)
+    forget_photos({*check.stored_names, *marked}, ports)
     return check.board
 
 
@@ -121,27 +181,34 @@ def choose_units(person: str, units: Units, ports: Ports) -> Person:
     return changed
 
 
-def _matters(details: Details) -> tuple[str, float | None]:
-    """The details that a verdict rests on."""
-    return details.species, details.thickness_mm
+def _matters(details: Details, ports: Ports) -> tuple[str | float | None, ...]:
+    """The details that an answer rests on: a plan only when one is kept by that name."""
+    plan = details.plan if details.plan in ports.kept.plans() else ""
+    return details.species, details.thickness_mm, details.print, plan
+
+
+def measure_board_again(uow: UnitOfWork, board_id: str, ports: Ports) -> Board:
+    """All measured ends of a board once more, as things now are; the board, which waits."""
+    for check in uow.checks.of_boards([board_id]):
+        _measure_again(uow, check, check.told, ports)
+    return refresh_board(uow, board_id)
 
 
 def _measure_again(uow: UnitOfWork, check: Check, told: Told, ports: Ports) -> None:
     """A new job for an end that has its answer; one that still waits will be measured as things now are."""
     if check.view == "end" and check.state != "waiting":
-        uow.checks.put(check.again(told))
-        uow.jobs.add(Job(ports.new_id(), check.id, ports.now()))
+        measure_again(uow, check, told, ports)
+
+
+def _drawn_together(uow: UnitOfWork, board_id: str) -> set[str]:
+    """Names of the pictures that the board's photos make together."""
+    together = uow.together.of_board(board_id)
+    return set(together.stored_names) if together else set()
 
 
 def _own_board(uow: UnitOfWork, person: str, board_id: str) -> Board:
-    board = uow.boards.get(board_id)
-    if board.person != person:
-        raise NotFoundError
-    return board
+    return board_to_change(board_id, uow.people.get(person), uow)
 
 
 def _own_check(uow: UnitOfWork, person: str, check_id: str) -> Check:
-    check = uow.checks.get(check_id)
-    if check.person != person:
-        raise NotFoundError
-    return check
+    return check_to_change(check_id, uow.people.get(person), uow)

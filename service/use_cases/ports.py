@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
 from service.domain.account import Account, Invitation
+from service.domain.assignment import Assignment
 from service.domain.board import Board
 from service.domain.check import Check, StoredPhoto
+from service.domain.classroom import Classroom, Membership
+from service.domain.correction import Correction
 from service.domain.device import Device, Pairing
 from service.domain.fit import Fit
 from service.domain.job import Job
 from service.domain.log import Choices, LogPage, Wanted
+from service.domain.log_numbers import Logged, LogNumbers
+from service.domain.measures import Measures
 from service.domain.person import Person
+from service.domain.together import Together
+from service.use_cases.review_ports import ReviewQueue, Reviews, SavedRemarks
 
 
 class People(Protocol):
@@ -37,9 +44,15 @@ class Boards(Protocol):
     def get(self, board_id: str) -> Board:
         """Raises NotFoundError."""
 
+    def hold(self, board_id: str) -> Board:
+        """The board as it is now: nobody else changes it until the end of this transaction. Raises NotFoundError."""
+
     def put(self, board: Board) -> None: ...
     def remove(self, board_id: str) -> None: ...
     def find(self, wanted: Wanted) -> LogPage: ...
+    def between(self, wanted: Wanted, start: datetime, end: datetime) -> Sequence[Board]:
+        """Those of the boards wanted that were begun from `start` to before `end`, oldest first."""
+
     def choices(self, person_id: str) -> Choices: ...
     def all_of(self, person_id: str) -> Sequence[Board]:
         """Every board of a person, oldest first."""
@@ -59,13 +72,29 @@ class Checks(Protocol):
 
     def of_photo(self, person_id: str, sent_sha256: str) -> Check | None: ...
     def still_used(self, names: Iterable[str]) -> set[str]:
-        """Those of the stored names that any check of anybody holds."""
+        """Those of the stored names that any check or review of anybody holds."""
+
+
+class Corrections(Protocol):
+    """What people said the walls of photos are; a removed check takes its own with it."""
+
+    def add(self, correction: Correction) -> None: ...
+    def put(self, correction: Correction) -> None: ...
+    def of_checks(self, check_ids: Iterable[str]) -> Sequence[Correction]:
+        """Oldest first."""
+
+    def has(self, correction_id: str) -> bool: ...
+    def forget(self, person_id: str) -> None:
+        """Take the person's name out of all corrections: what they changed stays."""
 
 
 class Fits(Protocol):
     """How sockets fitted, by board."""
 
     def of_board(self, board_id: str) -> Sequence[Fit]: ...
+    def of_boards(self, board_ids: Iterable[str]) -> Mapping[str, Sequence[Fit]]:
+        """Of those boards that anything was said of."""
+
     def replace(self, board_id: str, fits: Iterable[Fit]) -> None: ...
 
 
@@ -81,6 +110,9 @@ class Jobs(Protocol):
 
     def release(self, job: Job, attempts: int) -> None:
         """Let a job that this worker still holds wait again, with so many attempts counted."""
+
+    def drop_board(self, board_id: str) -> None:
+        """Remove the job of a board, if there is one; whoever holds it does so no longer."""
 
     def held_by(self, prefix: str) -> Sequence[Job]:
         """Jobs whose worker's name begins like that."""
@@ -124,6 +156,118 @@ class Accounts(Protocol):
     def drop_stale_invitations(self, now: datetime) -> None: ...
 
 
+class Classes(Protocol):
+    """Classes by id, and who is in them; a removed class takes its members and assignments with it, no boards."""
+
+    def add(self, classroom: Classroom) -> None: ...
+    def get(self, classroom_id: str) -> Classroom:
+        """Raises NotFoundError."""
+
+    def put(self, classroom: Classroom) -> None: ...
+    def remove(self, classroom_id: str) -> None: ...
+    def with_code(self, join_code: str) -> Classroom | None: ...
+    def all(self) -> Sequence[Classroom]:
+        """By name."""
+
+    def of_person(self, person_id: str) -> Sequence[tuple[Classroom, Membership]]:
+        """By name."""
+
+    def members(self, classroom_id: str) -> Sequence[tuple[Person, Membership]]:
+        """By the person's name."""
+
+    def membership(self, classroom_id: str, person_id: str) -> Membership | None: ...
+    def put_member(self, membership: Membership) -> None: ...
+    def remove_member(self, classroom_id: str, person_id: str) -> None: ...
+    def is_shown_to(self, board: Board, person_id: str) -> bool:
+        """Whether that person instructs a class whose student handed the board in to it, or shows it all boards."""
+
+    def students_of(self, person_id: str) -> Sequence[Person]:
+        """Students of the classes that person instructs, by name, each once."""
+
+
+class Assignments(Protocol):
+    """Assignments by id; a removed one leaves the boards that were handed in to it, with its title."""
+
+    def add(self, assignment: Assignment) -> None: ...
+    def get(self, assignment_id: str) -> Assignment:
+        """Raises NotFoundError."""
+
+    def put(self, assignment: Assignment) -> None: ...
+    def remove(self, assignment_id: str) -> None: ...
+    def of_class(self, classroom_id: str) -> Sequence[Assignment]:
+        """Newest first."""
+
+    def for_student(self, person_id: str) -> Sequence[tuple[Assignment, Classroom]]:
+        """Those that are open, of the classes whose student the person is, newest first."""
+
+    def last_used(self, person_id: str) -> str:
+        """The id of the one that one of the person's latest boards was handed in to last, or empty."""
+
+    def take_back(self, classroom_id: str, person_id: str) -> None:
+        """That person's boards are handed in to this class no longer."""
+
+
+class AllMeasures(Protocol):
+    """The numbers of measured boards, by board; removed with it."""
+
+    def put(self, measures: Measures) -> None: ...
+    def remove(self, board_id: str) -> None: ...
+    def of_board(self, board_id: str) -> Measures | None: ...
+    def of_person(self, person_id: str) -> Sequence[Measures]:
+        """Oldest board first."""
+
+
+class AllLogNumbers(Protocol):
+    """What the log's charts rest on, by board; removed with it."""
+
+    def put(self, numbers: LogNumbers) -> None: ...
+    def remove(self, board_id: str) -> None: ...
+    def latest(
+        self, wanted: Wanted, most: int, *, driven: bool = False, classrooms: Sequence[str] | None = None
+    ) -> Sequence[Logged]:
+        """The latest measured boards of a person, narrowed to wood, saw and days; oldest first.
+
+        Only those that somebody said of how they fitted, and those handed in to these classes, if that is asked for.
+        """
+
+    def of_board(self, board_id: str) -> Logged | None: ...
+
+
+class AllTogether(Protocol):
+    """What boards' photos say together, by board; removed with it."""
+
+    def put(self, together: Together) -> None: ...
+    def of_board(self, board_id: str) -> Together | None: ...
+
+
+class HandedIn(Protocol):
+    """The boards that a class's students handed in. Boards are sorted by when they were begun."""
+
+    def counts(self, classroom_id: str) -> Mapping[str, tuple[int, int]]:
+        """By assignment: how many boards there are, and of how many people."""
+
+    def periods(self, classroom_id: str, people: Iterable[str], most: int) -> Mapping[str, Sequence[Measures]]:
+        """By person: the first `most` measured boards and the last, each once, oldest first."""
+
+    def since(self, classroom_id: str, people: Iterable[str], moment: datetime) -> Mapping[str, Sequence[Measures]]:
+        """By person: the measured boards begun since then, oldest first."""
+
+    def last_boards(self, classroom_id: str, people: Iterable[str], most: int) -> Mapping[str, Sequence[Board]]:
+        """By person: the latest boards, newest first."""
+
+    def latest(self, assignment_ids: Iterable[str]) -> Mapping[str, Mapping[str, Measures]]:
+        """By assignment and person: the latest measured board."""
+
+    def of_assignment(self, assignment_id: str, person_id: str = "", most: int | None = None) -> Sequence[Board]:
+        """Everybody's boards for that assignment, or one person's, newest first."""
+
+    def totals(self, assignment_id: str) -> Mapping[str, int]:
+        """By person: how many boards there are for that assignment."""
+
+    def of_class(self, classroom_id: str) -> Iterable[tuple[Board, Measures | None]]:
+        """All boards, oldest first, without loading them all at once."""
+
+
 class Hasher(Protocol):
     """Passwords to hashes that are slow to guess."""
 
@@ -142,6 +286,8 @@ class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
     @property
     def checks(self) -> Checks: ...
     @property
+    def corrections(self) -> Corrections: ...
+    @property
     def fits(self) -> Fits: ...
     @property
     def jobs(self) -> Jobs: ...
@@ -149,6 +295,24 @@ class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
     def devices(self) -> Devices: ...
     @property
     def accounts(self) -> Accounts: ...
+    @property
+    def classes(self) -> Classes: ...
+    @property
+    def assignments(self) -> Assignments: ...
+    @property
+    def measures(self) -> AllMeasures: ...
+    @property
+    def log_numbers(self) -> AllLogNumbers: ...
+    @property
+    def together(self) -> AllTogether: ...
+    @property
+    def handed_in(self) -> HandedIn: ...
+    @property
+    def reviews(self) -> Reviews: ...
+    @property
+    def review_queue(self) -> ReviewQueue: ...
+    @property
+    def saved_remarks(self) -> SavedRemarks: ...
 
     def commit(self) -> None: ...
     def lock_photos(self) -> None:
@@ -176,6 +340,13 @@ class JobRunner(Protocol):
         """There is a new job."""
 
 
+class Kept(Protocol):
+    """What is kept beside the log, by name: plans to hold an end against, and measured prints of the card."""
+
+    def plans(self) -> Sequence[str]: ...
+    def prints(self) -> Sequence[str]: ...
+
+
 @dataclass(frozen=True)
 class Ports:
     """All of them. `unit_of_work` writes, `reading` only looks; `clean` makes an upload fit to be stored.
@@ -192,3 +363,4 @@ class Ports:
     new_id: Callable[[], str]
     new_secret: Callable[[], str]
     hasher: Hasher
+    kept: Kept

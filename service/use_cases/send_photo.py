@@ -5,16 +5,21 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, field, replace
 
+from service.domain.assignment import handed_in
 from service.domain.board import Board, Details, board_name, standing_of
 from service.domain.check import Check, StoredPhoto, Told, View
 from service.domain.job import Job
 from service.domain.mistakes import NotFoundError
 from service.use_cases.ports import Ports, UnitOfWork
+from service.use_cases.who_may import assignment_to_hand_in_to
 
 
 @dataclass(frozen=True)
 class Sending:
-    """A photo as sent: to the board of that id, else to a new one of that name with those details."""
+    """A photo as sent: to the board of that id, else to a new one of that name with those details.
+
+    A new board is handed in to that `assignment`, if any.
+    """
 
     data: bytes
     board: str = ""
@@ -22,6 +27,7 @@ class Sending:
     details: Details | None = None
     view: View = "end"
     told: Told = field(default_factory=Told)
+    assignment: str = ""
 
 
 def send_photo(person: str, sending: Sending, ports: Ports) -> tuple[Check, bool]:
@@ -46,10 +52,10 @@ def send_photo(person: str, sending: Sending, ports: Ports) -> tuple[Check, bool
     return check, False
 
 
-def new_board(person: str, name: str, details: Details | None, ports: Ports) -> Board:
-    """A board without photos yet. Raises MistakeError."""
+def new_board(person: str, name: str, details: Details | None, ports: Ports, assignment: str = "") -> Board:
+    """A board without photos yet. Raises MistakeError, and NotFoundError for an assignment that is not open to them."""
     with ports.unit_of_work() as uow:
-        board = _new_board(uow, person, name, details, ports)
+        board = _new_board(uow, person, name, details, ports, assignment)
         uow.commit()
     return board
 
@@ -71,18 +77,22 @@ def _accept(uow: UnitOfWork, person: str, digest: str, photo: StoredPhoto, sendi
 
 def _board(uow: UnitOfWork, person: str, sending: Sending, ports: Ports) -> Board:
     if not sending.board:
-        return _new_board(uow, person, sending.name, sending.details, ports)
+        return _new_board(uow, person, sending.name, sending.details, ports, sending.assignment)
     board = uow.boards.get(sending.board)
     if board.person != person:
         raise NotFoundError
     return board
 
 
-def _new_board(uow: UnitOfWork, person_id: str, name: str, details: Details | None, ports: Ports) -> Board:
+def _new_board(
+    uow: UnitOfWork, person_id: str, name: str, details: Details | None, ports: Ports, assignment: str
+) -> Board:
     """A new board; its wood, saw and thickness are remembered for the next, its plan and notes are its own."""
     person = uow.people.get(person_id)
     kept = person.remembered if details is None else details
     board = Board(ports.new_id(), person_id, board_name(name, ports.now()), ports.now(), kept)
+    if assignment:
+        board = handed_in(board, assignment_to_hand_in_to(assignment, person, uow), ports.now())
     uow.boards.add(board)
     uow.people.put(replace(person, remembered=replace(kept, plan="", notes="")))
     return board

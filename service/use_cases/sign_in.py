@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from service.domain.account import (
     INVITATION_LASTS,
@@ -13,11 +14,14 @@ from service.domain.account import (
     clean_login,
     clean_name,
 )
+from service.domain.classroom import Membership
 from service.domain.device import Device, secret_hash
 from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person, Role
 from service.texts import text
+from service.use_cases.answer_job import refresh_board
 from service.use_cases.forget_photos import forget_photos
+from service.use_cases.keep_class import enter_class, instructed_alone
 from service.use_cases.ports import Ports, UnitOfWork
 
 
@@ -45,18 +49,23 @@ def look_at_invitation(code: str, ports: Ports) -> Invitation:
 
 def join(code: str, name: str, login: str, password: str, ports: Ports) -> str:
     """A new person, signed in: the secret of the session. Raises NotFoundError and MistakeError."""
-    login, name = clean_login(login), clean_name(name)
-    check_password(password)
-    hashed = ports.hasher.hash(password)
+    new = _clean(name, login, password, ports)
     with ports.unit_of_work() as uow:
         invitation = _take(uow, code, ports)
         if invitation.person:
             raise NotFoundError
-        if uow.accounts.with_login(login) is not None:
-            raise MistakeError("login", text("account.login_taken"))
-        person = Person(ports.new_id(), name, invitation.role)
-        uow.people.add(person)
-        uow.accounts.put(Account(person.id, login, hashed))
+        person = _add_person(uow, new, invitation.role, ports)
+        secret = _open_session(uow, person.id, ports)
+        uow.commit()
+    return secret
+
+
+def join_with_class(class_code: str, name: str, login: str, password: str, ports: Ports) -> str:
+    """A new student of the class with that join code, signed in. Raises NotFoundError and MistakeError."""
+    new = _clean(name, login, password, ports)
+    with ports.unit_of_work() as uow:
+        person = _add_person(uow, new, "student", ports)
+        enter_class(uow, person.id, class_code, ports)
         secret = _open_session(uow, person.id, ports)
         uow.commit()
     return secret
@@ -102,16 +111,33 @@ def list_people(ports: Ports) -> Sequence[tuple[Person, str]]:
         return uow.accounts.everyone()
 
 
-def remove_person(person: str, ports: Ports) -> None:
-    """An account is gone, with its boards and photos. Raises NotFoundError, MistakeError for the last owner."""
+def remove_person(person: str, ports: Ports, *, heir: str = "") -> None:
+    """An account is gone, with its boards, photos and the reviews it made.
+
+    The classes that nobody else instructs go to the `heir`. Raises NotFoundError, and MistakeError for the last owner,
+    or without an heir for the last instructor of a class.
+    """
     with ports.unit_of_work() as uow:
         if uow.people.get(person).role == "owner" and _owners(uow) == 1:
             raise MistakeError("person", text("account.last_owner"))
-        boards = [board.id for board in uow.boards.all_of(person)]
-        names = {name for check in uow.checks.of_boards(boards) for name in check.stored_names}
+        _bequeath(uow, person, heir, ports)
+        made, names = uow.reviews.by_person(person), _files_of(uow, person)
+        uow.corrections.forget(person)
         uow.people.remove(person)
+        for board_id in {review.board for review in made}:  # of students: nobody with an account reviews their own
+            refresh_board(uow, board_id)
         uow.commit()
     forget_photos(names, ports)
+
+
+def _files_of(uow: UnitOfWork, person: str) -> set[str]:
+    """The stored photos and pictures of this person's boards, and those that this person put marks on."""
+    boards = [board.id for board in uow.boards.all_of(person)]
+    checks, together = uow.checks.of_boards(boards), [uow.together.of_board(board) for board in boards]
+    reviews = (*uow.reviews.by_person(person), *uow.reviews.of_owner(person))
+    marked = {review.picture for review in reviews if review.picture}
+    drawn = {name for each in together if each for name in each.stored_names}
+    return {name for check in checks for name in check.stored_names} | marked | drawn
 
 
 def has_owner(ports: Ports) -> bool:
@@ -122,6 +148,38 @@ def has_owner(ports: Ports) -> bool:
 
 def _owners(uow: UnitOfWork) -> int:
     return sum(person.role == "owner" for person, _ in uow.accounts.everyone())
+
+
+def _bequeath(uow: UnitOfWork, person: str, heir: str, ports: Ports) -> None:
+    for classroom in instructed_alone(uow, person):
+        if not heir or heir == person:
+            raise MistakeError("person", text("class.nobody_else", name=classroom.name))
+        uow.classes.put_member(Membership(classroom.id, heir, "instructor", ports.now()))
+
+
+@dataclass(frozen=True)
+class _New:
+    """A person to be, as typed, and the hash of the password."""
+
+    name: str
+    login: str
+    password_hash: str
+
+
+def _clean(name: str, login: str, password: str, ports: Ports) -> _New:
+    """Hashing takes its time: it is done before any transaction. Raises MistakeError."""
+    login, name = clean_login(login), clean_name(name)
+    check_password(password)
+    return _New(name, login, ports.hasher.hash(password))
+
+
+def _add_person(uow: UnitOfWork, new: _New, role: Role, ports: Ports) -> Person:
+    if uow.accounts.with_login(new.login) is not None:
+        raise MistakeError("login", text("account.login_taken"))
+    person = Person(ports.new_id(), new.name, role)
+    uow.people.add(person)
+    uow.accounts.put(Account(person.id, new.login, new.password_hash))
+    return person
 
 
 def _offer(invitation: Invitation, ports: Ports) -> str:

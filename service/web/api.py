@@ -25,6 +25,7 @@ from service.use_cases.keep_log import (
 from service.use_cases.send_photo import Sending, new_board, send_photo
 from service.web.api_models import (
     TYPED,
+    AgainModel,
     BoardModel,
     BoardWanted,
     CheckModel,
@@ -36,6 +37,7 @@ from service.web.api_models import (
     ToldModel,
     WholeBoard,
 )
+from service.web.api_together import TogetherModel
 from service.web.desk import Asking, AtDesk
 
 PROBLEMS: dict[int | str, dict[str, object]] = {
@@ -43,7 +45,7 @@ PROBLEMS: dict[int | str, dict[str, object]] = {
     for status, why in {
         400: "The request could not be read.",
         401: "It came from a phone or a program that is not let in.",
-        403: "It came from another site.",
+        403: "It came from another site, or one's role does not allow it.",
         404: "There is no such thing, or it is not yours.",
         413: "It is too large.",
         421: "It was sent to another host.",
@@ -112,13 +114,14 @@ def post_photo(
     photo: Annotated[UploadFile, File()],
     board: Annotated[str, Form(max_length=32)] = "",
     name: Annotated[str, Form(max_length=80, pattern=TYPED)] = "",
-    view: Annotated[Literal["end", "face"], Form()] = "end",
+    view: Annotated[Literal["end", "show", "transfer", "fit"], Form()] = "end",
     stage: Annotated[Literal["", "sawn", "cleared"], Form()] = "",
     card_side: Annotated[Literal["show", "transfer"], Form()] = "show",
+    assignment: Annotated[str, Form(max_length=32, pattern=r"^[A-Za-z0-9_-]*$")] = "",
 ) -> Sent:
-    """A photo of that board, else of a new one of that name with the last board's details."""
+    """A photo of that board, else of a new one of that name with the last board's details, for that assignment."""
     told = ToldModel(stage=stage or None, card_side=card_side).told()
-    sending = Sending(photo.file.read(), board, name, None, view, told)
+    sending = Sending(photo.file.read(), board, name, None, view, told, assignment)
     check, known = send_photo(person.id, sending, desk.ports)
     return Sent(board=check.board, check=check.id, known=known)
 
@@ -130,9 +133,9 @@ def get_check(desk: AtDesk, person: Asking, check: Id) -> CheckModel:
 
 
 @router.post("/checks/{check}/again", status_code=202)
-def post_again(desk: AtDesk, person: Asking, check: Id, told: ToldModel) -> CheckModel:
-    """Measure the kept photo once more, with other settings."""
-    return CheckModel.of(check_again(person.id, check, told.told(), desk.ports))
+def post_again(desk: AtDesk, person: Asking, check: Id, told: AgainModel) -> CheckModel:
+    """Measure the kept photo once more, with other settings, or as what it really shows."""
+    return CheckModel.of(check_again(person.id, check, told.told(), desk.ports, told.view))
 
 
 @router.delete("/checks/{check}", status_code=204)
@@ -157,4 +160,5 @@ def put_settings(desk: AtDesk, person: Asking, wanted: SettingsModel) -> Setting
 def _whole(view: BoardView) -> WholeBoard:
     board = BoardModel.of(view.board)
     checks = [CheckModel.of(check) for check in view.checks]
-    return WholeBoard(**dict(board), checks=checks, fits=[FitModel.of(fit) for fit in view.fits])
+    fits, together = [FitModel.of(fit) for fit in view.fits], TogetherModel.of(view)
+    return WholeBoard(**dict(board), checks=checks, fits=fits, fit_note=view.board.fit_note, together=together)

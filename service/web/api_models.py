@@ -10,6 +10,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from service.domain.board import LONGEST_NAME, LONGEST_TEXT, THICKEST_MM, THINNEST_MM, Board, Details, Standing
 from service.domain.check import CardSide, Check, CheckState, Stage, Told, View
 from service.domain.fit import MOST_SOCKETS, Fit, Outcome
+from service.domain.review import Decision
+from service.web.api_together import TogetherModel
 
 TYPED = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f]*$"
 """What a keyboard writes: no control characters but tabs and new lines."""
@@ -30,10 +32,11 @@ class DetailsModel(Model):
     saw: Short = ""
     plan: Annotated[str, Field(max_length=400, pattern=TYPED)] = ""
     notes: Annotated[str, Field(max_length=LONGEST_TEXT, pattern=TYPED)] = ""
+    print: Short = ""
 
     def details(self) -> Details:
         """As a value of the domain."""
-        return Details(self.species, self.thickness_mm, self.saw, self.plan, self.notes)
+        return Details(self.species, self.thickness_mm, self.saw, self.plan, self.notes, self.print)
 
     @classmethod
     def of(cls, details: Details) -> DetailsModel:
@@ -44,6 +47,7 @@ class DetailsModel(Model):
             saw=details.saw,
             plan=details.plan,
             notes=details.notes,
+            print=details.print,
         )
 
 
@@ -65,8 +69,17 @@ class ToldModel(Model):
         return Told(self.stage, self.card_side)
 
 
+class AgainModel(ToldModel):
+    """What is told of a photo to measure once more; a null `view` leaves it what it was."""
+
+    view: Literal["end", "show", "transfer"] | None = None
+
+
 class CheckModel(Model):
-    """One photo and its answer. `result` is the result JSON (schema 1); `words` the same in sentences, by units."""
+    """One photo and its answer. `result` is the result JSON (schema 1); `words` the same in sentences, by units.
+
+    `corrected` when somebody corrected the walls: then `original` is the result as the program had it by itself.
+    """
 
     id: str
     board: str
@@ -79,6 +92,8 @@ class CheckModel(Model):
     result: dict[str, Any] | None
     words: dict[str, Any] | None
     pictures: dict[str, str]
+    corrected: bool
+    original: dict[str, Any] | None
 
     @classmethod
     def of(cls, check: Check) -> CheckModel:
@@ -96,6 +111,8 @@ class CheckModel(Model):
             result=answer.result or None if answer else None,
             words=answer.words or None if answer else None,
             pictures=picture_addresses(check),
+            corrected=check.corrected,
+            original=check.original.result if check.original else None,
         )
 
 
@@ -112,13 +129,21 @@ class FitModel(Model):
 
 
 class BoardModel(Model):
-    """A board as the log lists it."""
+    """A board as the log lists it. `assignment` is the id of what it was handed in to; its title outlives the class.
+
+    `decision` is that of the newest review; `standing` is the tool's own.
+    """
 
     id: str
     name: str
     created: datetime
     standing: Standing
     details: DetailsModel
+    assignment: str | None
+    assignment_title: str
+    handed_in: datetime | None
+    decision: Decision | None
+    reviewed_at: datetime | None
 
     @classmethod
     def of(cls, board: Board) -> BoardModel:
@@ -129,14 +154,21 @@ class BoardModel(Model):
             created=board.created,
             standing=board.standing,
             details=DetailsModel.of(board.details),
+            assignment=board.assignment or None,
+            assignment_title=board.assignment_title,
+            handed_in=board.handed_in,
+            decision=board.decision or None,  # type: ignore[arg-type]
+            reviewed_at=board.reviewed_at,
         )
 
 
 class WholeBoard(BoardModel):
-    """A board with its photos, oldest first, and how it fitted."""
+    """A board with its photos, oldest first, how it fitted, and what the photos say together if they do."""
 
     checks: list[CheckModel]
     fits: list[FitModel]
+    fit_note: str
+    together: TogetherModel | None
 
 
 class Sent(Model):

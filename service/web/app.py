@@ -14,13 +14,24 @@ from service.use_cases.ports import Ports
 from service.version import version
 from service.web import (
     api,
+    api_classes,
+    api_corrections,
+    api_practice,
+    api_reviews,
+    routes_assignments,
     routes_check,
+    routes_classes,
+    routes_correct,
     routes_data,
     routes_devices,
+    routes_join_class,
     routes_log,
     routes_people,
     routes_pictures,
+    routes_practice,
+    routes_review,
     routes_site,
+    routes_together,
 )
 from service.web.desk import Desk
 from service.web.errors import add_error_pages
@@ -56,14 +67,26 @@ def create_app(ports: Ports, data: Path, address: str = "", *, for_class: bool =
         routes_check,
         routes_log,
         routes_pictures,
+        routes_practice,
         routes_site,
         routes_data,
         routes_devices,
         routes_people,
+        routes_classes,
+        routes_join_class,
+        routes_assignments,
+        routes_review,
+        routes_correct,
         api,
+        api_classes,
+        api_corrections,
+        api_practice,
+        api_reviews,
     ):
         app.include_router(module.router)
     app.include_router(routes_data.api)
+    app.include_router(routes_together.router)
+    app.include_router(routes_together.api)
     app.mount("/static", StaticFiles(directory=FOLDER / "static"), name="static")
     add_error_pages(app)
     limits = dict.fromkeys(("/import", "/api/v1/import"), MOST_TO_IMPORT)

@@ -9,14 +9,18 @@ from typing import Any
 from service.domain.board import Board
 from service.domain.check import Check
 from service.domain.person import Person
+from service.use_cases.hand_in import Open
 from service.use_cases.keep_log import BoardView
+from service.use_cases.solo import SOLO
+from service.web.review_view import ReviewView, review_views
 
 
 @dataclass(frozen=True)
 class BoardPage:
     """A board with one photo in the foreground; `words` are its answer in the person's units, empty if there is none.
 
-    `sockets` are the names of the board's sockets by its newest measured end, `fitted` what was said of each.
+    `sockets` are the names of the board's sockets by its newest measured end, `fitted` what was said of each; `open`
+    is what it can be handed in to. `reviews` come newest first; who is shown somebody else's board may review it.
     """
 
     board: Board
@@ -25,6 +29,28 @@ class BoardPage:
     checks: Sequence[Check]
     sockets: Sequence[str]
     fitted: Mapping[int, str]
+    owner: Person
+    mine: bool
+    open: Open
+    reviews: Sequence[ReviewView] = ()
+    may_review: bool = False
+
+    @property
+    def fit_photos(self) -> Sequence[Check]:
+        """Photos of the driven joint, newest first."""
+        return [check for check in self.checks if check.view == "fit"]
+
+    @property
+    def policy(self) -> Mapping[str, Any]:
+        """By what an assignment's board was judged; empty for any other."""
+        told: Mapping[str, Any] = self.check.answer.words.get("policy", {}) if self.check and self.check.answer else {}
+        return told
+
+    @property
+    def paring_not_allowed(self) -> bool:
+        """Whether the tool advises paring where the assignment does not allow it."""
+        pare = self.check is not None and self.check.advice == "pare"
+        return pare and not self.policy.get("paring_allowed", True)
 
     @property
     def state(self) -> str:
@@ -37,12 +63,25 @@ class BoardPage:
         return any(check.state == "waiting" for check in self.checks)
 
 
-def board_page(view: BoardView, chosen: str, person: Person) -> BoardPage:
-    """The page of a board, with the photo `chosen` by id, else the one that says most."""
+def board_page(view: BoardView, chosen: str, person: Person, open_to: Open) -> BoardPage:
+    """The page of a board, with the photo `chosen` by id, else the one that says most, and what it can be handed in to.
+
+    Who sees a board of somebody else's sees it without the forms that change it.
+    """
     check = next((check for check in view.checks if check.id == chosen), None) or _foremost(view.checks)
     fitted: dict[int, str] = {fit.socket: fit.outcome for fit in view.fits}
     return BoardPage(
-        view.board, check, _words(check, person), tuple(reversed(view.checks)), _sockets(view.checks, person), fitted
+        view.board,
+        check,
+        _words(check, person),
+        tuple(reversed(view.checks)),
+        _sockets(view.checks, person),
+        fitted,
+        view.owner,
+        view.owner.id == person.id,
+        open_to,
+        review_views(view),
+        person.id == SOLO or view.owner.id != person.id,
     )
 
 

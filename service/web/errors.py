@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.types import Scope
 
 from calibration.outcome import CannotMeasure
-from service.domain.mistakes import MistakeError, NotFoundError
+from service.domain.mistakes import MistakeError, NotAllowedError, NotFoundError
 from service.texts import text
 
 log = logging.getLogger("tailproof")
@@ -21,6 +21,7 @@ log = logging.getLogger("tailproof")
 def add_error_pages(app: FastAPI) -> None:
     """Answer every exception that a route raises on purpose."""
     app.add_exception_handler(NotFoundError, _not_found)
+    app.add_exception_handler(NotAllowedError, _not_allowed)
     app.add_exception_handler(MistakeError, _mistake)
     app.add_exception_handler(CannotMeasure, _cannot_measure)
     app.add_exception_handler(RequestValidationError, _not_understood)
@@ -41,6 +42,10 @@ def plain_answer(scope: Scope, status: int, sentence: str) -> Response:
 
 def _not_found(request: Request, error: Exception) -> Response:
     return _answer(request, 404, _body("not_found", text("error.not_found"), text("error.not_found_what_to_do")))
+
+
+def _not_allowed(request: Request, error: Exception) -> Response:
+    return _answer(request, 403, _body("refused", text("error.not_yours")))
 
 
 def _mistake(request: Request, error: Exception) -> Response:

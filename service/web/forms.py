@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from typing import Annotated, Literal
+from urllib.parse import urlencode
 
-from fastapi import Form, Query
+from fastapi import Form, Query, Request
+from starlette.datastructures import FormData
 
 from service.domain.board import STANDINGS, Details, Standing
 from service.domain.check import Told
@@ -28,13 +31,14 @@ class DetailsForm:
     saw: Typed = ""
     plan: Typed = ""
     notes: Typed = ""
+    print: Typed = ""
 
     def details(self, units: Units) -> Details:
         """Raises MistakeError, naming the field."""
         thickness_mm = typed_length_mm(self.thickness, units) if self.thickness.strip() else None
         texts = (part.strip() for part in (self.species, self.saw, self.plan, self.notes))
         species, saw, plan, notes = texts
-        return Details(species, thickness_mm, saw, plan, notes.replace("\r\n", "\n"))
+        return Details(species, thickness_mm, saw, plan, notes.replace("\r\n", "\n"), self.print.strip())
 
 
 @dataclass(frozen=True)
@@ -50,6 +54,13 @@ class ToldForm:
 
 
 @dataclass(frozen=True)
+class AgainForm(ToldForm):
+    """The same, and what the photo shows, if that was told wrongly."""
+
+    view: Annotated[Literal["", "end", "show", "transfer"], Form()] = ""
+
+
+@dataclass(frozen=True)
 class LogForm:
     """The filters of the log as they stand in its address; what makes no sense narrows nothing."""
 
@@ -61,42 +72,62 @@ class LogForm:
     until: str = ""
     show: str = "gallery"
     page: str = "1"
+    month: str = ""
 
     def wanted(self, person: str) -> Wanted:
         """The boards asked for."""
         standing: Standing | None = next((known for known in STANDINGS if known == self.standing), None)
         days = _day(self.since), _day(self.until)
-        texts = (_printable(part) for part in (self.text, self.species, self.saw))
+        texts = (printable(part) for part in (self.text, self.species, self.saw))
         text, species, saw = texts
-        return Wanted(person, text, standing, species, saw, *days, _page(self.page))
+        return Wanted(person, text, standing, species, saw, *days, typed_page(self.page))
 
     @property
     def narrowed(self) -> bool:
         """Whether any filter stands."""
-        return any((self.text, self.standing, self.species, self.saw, self.since, self.until))
+        return bool(self.query)
+
+    @property
+    def query(self) -> str:
+        """The filters for another page's address; empty without any."""
+        named = {"text": self.text, "standing": self.standing, "species": self.species, "saw": self.saw}
+        return filters(**named, since=self.since, until=self.until)
 
 
-def typed_length_mm(typed: str, units: Units) -> float:
-    """A length in mm from `19`, `19mm`, `0.75in`, and with inches chosen `3/4` or `1 1/4`. Raises MistakeError."""
+def filters(**values: str) -> str:
+    """What stands in an address, without what is empty."""
+    return urlencode({name: value for name, value in values.items() if value})
+
+
+async def typed_form(request: Request) -> AsyncIterator[FormData]:
+    """A form whose fields are not known beforehand; its files are closed after the answer."""
+    async with request.form() as form:
+        yield form
+
+
+def typed_length_mm(typed: str, units: Units, field: str = "thickness", called: str = "The thickness") -> float:
+    """A length in mm from `19`, `19mm`, `0.75in`, and with inches chosen `3/4` or `1 1/4`.
+
+    Raises MistakeError for that field, whose sentence begins with what it is `called`.
+    """
     bare = typed.strip().rstrip('"')
-    if units == "inch" and all(letter.isdigit() or letter in " /.," for letter in bare):
-        return _inches(bare) * MM_PER_INCH
     try:
+        if units == "inch" and all(letter.isdigit() or letter in " /.," for letter in bare):
+            return _inches(bare) * MM_PER_INCH
         return length_mm(typed)
     except ValueError as error:
-        raise MistakeError("thickness", f"The thickness {error}.") from error
+        raise MistakeError(field, f"{called} {error}.") from error
 
 
 def _inches(typed: str) -> float:
     try:
         return float(sum(Fraction(part.replace(",", ".")) for part in typed.split()))
     except (ValueError, ZeroDivisionError) as error:
-        raise MistakeError("thickness", f"The thickness must be a length such as 3/4 or 0.75, got {typed!r}.") from (
-            error
-        )
+        raise ValueError(f"must be a length such as 3/4 or 0.75, got {typed!r}") from error
 
 
-def _printable(typed: str) -> str:
+def printable(typed: str) -> str:
+    """Without what no keyboard writes."""
     return "".join(letter for letter in typed if letter.isprintable())
 
 
@@ -107,5 +138,6 @@ def _day(typed: str) -> date | None:
         return None
 
 
-def _page(typed: str) -> int:
+def typed_page(typed: str) -> int:
+    """The portion of a list that an address asks for; the first when it makes no sense."""
     return min(int(typed), MOST_PAGES) if typed.isascii() and typed.isdigit() and len(typed) < 9 else 1

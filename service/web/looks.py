@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from fastapi.templating import Jinja2Templates
@@ -12,9 +12,11 @@ from service.domain.board import STANDINGS
 from service.domain.fit import OUTCOMES
 from service.domain.person import Units
 from service.lengths import MM_PER_INCH
+from service.practice.class_view import failing_sentence
 from service.texts import text, texts
+from service.web.review_badge import review_badge
 from vision.answer.palette import LOOKS
-from vision.answer.words import CAUTIONS, format_size
+from vision.answer.words import CAUTIONS, format_error, format_size
 
 FOLDER = Path(__file__).parent
 
@@ -25,7 +27,8 @@ def make_templates() -> Jinja2Templates:
     environment = Environment(
         loader=loader, autoescape=select_autoescape(), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters |= {"day": _day, "moment": _moment, "slug": _slug, "length": _length}
+    environment.filters |= {"day": _day, "moment": _moment, "slug": _slug, "length": typed_length}
+    environment.filters |= {"error": format_error, "failing": failing_sentence}
     environment.globals |= {
         "t": texts(),
         "text": text,
@@ -33,11 +36,12 @@ def make_templates() -> Jinja2Templates:
         "cautions": CAUTIONS,
         "standings": STANDINGS,
         "outcomes": OUTCOMES,
+        "review_badge": review_badge,
     }
     return Jinja2Templates(env=environment)
 
 
-def _day(moment: datetime) -> str:
+def _day(moment: date) -> str:
     return f"{moment.day} {moment:%b %Y}"
 
 
@@ -50,7 +54,7 @@ def _slug(words: str) -> str:
     return words.replace(" ", "_")
 
 
-def _length(size_mm: float | None, units: Units) -> str:
+def typed_length(size_mm: float | None, units: Units) -> str:
     """A size as a person would type it again; empty for none."""
     if size_mm is None:
         return ""

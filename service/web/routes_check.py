@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, Form, Request, UploadFile
+from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from service.domain.log import Wanted
 from service.domain.mistakes import MistakeError
 from service.texts import text
+from service.use_cases.hand_in import open_assignments
 from service.use_cases.keep_log import look_at_log
 from service.use_cases.send_photo import Sending, send_photo
 from service.web.desk import Asking, AtDesk
@@ -21,11 +23,13 @@ router = APIRouter(include_in_schema=False)
 
 
 @router.get("/")
-def check_page(request: Request, desk: AtDesk, person: Asking, board: str = "") -> Response:
-    """The page to send photos from; `board` is the one chosen already."""
+def check_page(request: Request, desk: AtDesk, person: Asking, board: str = "", assignment: str = "") -> Response:
+    """The page to send photos from; `board` or `assignment` is the one chosen already, else the one used last."""
     page, choices = look_at_log(Wanted(person.id), desk.ports)
+    open_to = open_assignments(person, desk.ports)
     known = {"boards": page.boards, "chosen": board, "saws": choices.saws, "woods": sorted(SPECIES)}
-    return desk.templates.TemplateResponse(request, "check.html", {"person": person, "here": "check", **known})
+    shown = {"open": open_to, "for_assignment": assignment or open_to.last}
+    return desk.templates.TemplateResponse(request, "check.html", {"person": person, "here": "check", **known, **shown})
 
 
 @router.post("/photos")
@@ -38,18 +42,23 @@ def send_photos(
     told: Annotated[ToldForm, Depends()],
     board: Annotated[str, Form()] = "",
     name: Annotated[str, Form()] = "",
-    view: Annotated[Literal["end", "face"], Form()] = "end",
+    view: Annotated[Literal["end", "show", "transfer"], Form()] = "end",
+    assignment: Annotated[str, Form()] = "",
+    kept_for: Annotated[str, Form()] = "",
 ) -> Response:
     """All photos of the form, the first to a new board unless one is chosen; then the board's page.
 
-    The page's own script sends one photo at a time and is told as JSON what became of it.
+    The page's own script sends one photo at a time and is told as JSON what became of it. What a phone kept without
+    the network is `kept_for` one person, and for nobody else who may be signed in by then.
     """
+    if kept_for not in ("", person.id):
+        raise HTTPException(403, text("kept.someone_else"))
     known = False
     for photo in photos:
         data = photo.file.read()
         if not data:
             raise MistakeError("photos", text("check.no_photo"))
-        sending = Sending(data, board, name, details.details(person.units), view, told.told())
+        sending = Sending(data, board, name, details.details(person.units), view, told.told(), assignment)
         check, known = send_photo(person.id, sending, desk.ports)
         board = check.board
     if wants_json(request):

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import io
 from typing import Annotated
 
-import segno
 from fastapi import APIRouter, Form, Request
 from starlette.responses import RedirectResponse, Response
 
@@ -15,10 +13,9 @@ from service.texts import text
 from service.use_cases.pair_device import accept_pairing, drop_device, issue_token, list_devices, offer_pairing
 from service.web.desk import Asking, AtDesk
 from service.web.policy import with_cookie
+from service.web.qr import qr_svg
 
 router = APIRouter(include_in_schema=False)
-
-QR = {"scale": 6, "border": 4, "dark": "#23211d", "light": "#fffdf8"}
 
 
 @router.get("/devices")
@@ -31,7 +28,7 @@ def devices_page(request: Request, desk: AtDesk, person: Asking) -> Response:
 def offer(request: Request, desk: AtDesk, person: Asking) -> Response:
     """The page with a fresh code to scan."""
     address = f"{desk.address}pair/{offer_pairing(person.id, desk.ports)}"
-    return _devices(request, desk, person, address=address, code=_qr(address))
+    return _devices(request, desk, person, address=address, code=qr_svg(address))
 
 
 @router.post("/devices/token")
@@ -71,13 +68,6 @@ def _devices(
     shown = {"address": address, "code": code, "token": token, "open": bool(desk.address)}
     minutes = {"minutes": int(PAIRING_LASTS.total_seconds() // 60)}
     return desk.templates.TemplateResponse(request, "devices.html", known | shown | minutes)
-
-
-def _qr(address: str) -> str:
-    """The QR code of an address as an inline SVG."""
-    file = io.BytesIO()
-    segno.make(address, error="m").save(file, kind="svg", xmldecl=False, svgns=True, omitsize=True, **QR)
-    return file.getvalue().decode()
 
 
 def _device_name(agent: str) -> str:

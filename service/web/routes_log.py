@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, time
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Form, Request
+from starlette.datastructures import FormData, UploadFile
 from starlette.responses import RedirectResponse, Response
 
 from service.domain.fit import OUTCOMES
+from service.domain.log import Choices
 from service.use_cases.keep_log import (
     change_board,
     check_again,
@@ -15,22 +18,38 @@ from service.use_cases.keep_log import (
     delete_check,
     look_at_board,
     look_at_check,
+    look_at_days,
     look_at_log,
     note_fits,
 )
-from service.web.board_page import board_page
-from service.web.desk import Asking, AtDesk
-from service.web.forms import DetailsForm, LogForm, ToldForm
+from service.use_cases.send_photo import Sending, send_photo
+from service.web.calendar_page import Calendar, calendar_page
+from service.web.desk import Asking, AtDesk, Desk
+from service.web.forms import AgainForm, DetailsForm, LogForm, typed_form
+from service.web.practice_forms import Month
+from service.web.show_board import show_board
 
 router = APIRouter(include_in_schema=False)
 
 
 @router.get("/boards")
 def log_page(request: Request, desk: AtDesk, person: Asking, form: Annotated[LogForm, Depends()]) -> Response:
-    """The boards wanted, as a gallery or a list."""
+    """The boards wanted, as a gallery, a list or a calendar."""
+    known = {"person": person, "here": "log", "form": form, "page": None, "calendar": None}
+    if form.show == "calendar":
+        found, choices = _month(form, desk, person)
+        return desk.templates.TemplateResponse(request, "log.html", known | {"calendar": found, "choices": choices})
     page, choices = look_at_log(form.wanted(person.id), desk.ports)
-    known = {"person": person, "here": "log", "form": form, "page": page, "choices": choices}
-    return desk.templates.TemplateResponse(request, "log.html", known)
+    return desk.templates.TemplateResponse(request, "log.html", known | {"page": page, "choices": choices})
+
+
+def _month(form: LogForm, desk: Desk, person: Asking) -> tuple[Calendar, Choices]:
+    """One month of the boards wanted: the one asked for, else that of the first day asked for, else this one."""
+    today = desk.ports.now().date()
+    month = Month.of(form.month or form.since[:7], today)
+    start, end = (datetime.combine(day, time.min, UTC) for day in (month.first, month.after.first))
+    boards, choices = look_at_days(form.wanted(person.id), start, end, desk.ports)
+    return calendar_page(month, boards, today), choices
 
 
 @router.get("/boards/{board}")
@@ -46,8 +65,7 @@ def one_check(request: Request, desk: AtDesk, person: Asking, check: str) -> Res
 
 
 def _show(request: Request, desk: AtDesk, person: Asking, board: str, check: str) -> Response:
-    page = board_page(look_at_board(person.id, board, desk.ports), check, person)
-    return desk.templates.TemplateResponse(request, "board.html", {"person": person, "here": "log", "page": page})
+    return show_board(request, desk, person, look_at_board(person.id, board, desk.ports), check)
 
 
 @router.post("/boards/{board}")
@@ -64,12 +82,17 @@ def change(
 
 
 @router.post("/boards/{board}/fits")
-async def say_how_it_fitted(request: Request, desk: AtDesk, person: Asking, board: str) -> Response:
-    """One field a socket, `socket-0` and so on; what is not said is not kept."""
-    form = await request.form()
+def say_how_it_fitted(
+    desk: AtDesk, person: Asking, board: str, form: Annotated[FormData, Depends(typed_form)]
+) -> Response:
+    """One field a socket, `socket-0` and so on, a note, and a photo; what is not said is not kept."""
     said = {int(key[7:]): str(value) for key, value in form.items() if key[:7] == "socket-" and key[7:].isdigit()}
     outcomes = {socket: outcome for socket, said_ in said.items() for outcome in OUTCOMES if outcome == said_}
-    note_fits(person.id, board, outcomes, desk.ports)
+    note = form.get("note")
+    note_fits(person.id, board, outcomes, desk.ports, note if isinstance(note, str) else None)
+    photo = form.get("photo")
+    if isinstance(photo, UploadFile) and (data := photo.file.read()):
+        send_photo(person.id, Sending(data, board, view="fit"), desk.ports)
     return RedirectResponse(f"/boards/{board}#fit", 303)
 
 
@@ -81,9 +104,9 @@ def delete(desk: AtDesk, person: Asking, board: str) -> Response:
 
 
 @router.post("/checks/{check}/again")
-def measure_again(desk: AtDesk, person: Asking, check: str, told: Annotated[ToldForm, Depends()]) -> Response:
+def measure_again(desk: AtDesk, person: Asking, check: str, told: Annotated[AgainForm, Depends()]) -> Response:
     """The kept photo once more, with other settings."""
-    check_again(person.id, check, told.told(), desk.ports)
+    check_again(person.id, check, told.told(), desk.ports, told.view or None)
     return RedirectResponse(f"/checks/{check}", 303)
 
 

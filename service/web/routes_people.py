@@ -107,9 +107,9 @@ def post_recover(request: Request, desk: AtDesk, person: Asking, someone: str) -
 
 
 @router.post("/people/{someone}/remove")
-def post_remove(desk: AtDesk, someone: str) -> Response:
-    """Gone, with all boards and photos."""
-    remove_person(someone, desk.ports)
+def post_remove(desk: AtDesk, person: Asking, someone: str) -> Response:
+    """Gone, with all boards and photos; what they alone instructed goes to the owner who did it."""
+    remove_person(someone, desk.ports, heir=person.id)
     return RedirectResponse("/people", 303)
 
 

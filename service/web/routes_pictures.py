@@ -9,7 +9,7 @@ from starlette.responses import FileResponse, Response
 
 from service.domain.check import Check
 from service.domain.mistakes import NotFoundError
-from service.use_cases.keep_log import look_at_board, look_at_check
+from service.use_cases.keep_log import look_at_check, thumbnail_of_board
 from service.web.desk import Asking, AtDesk
 
 router = APIRouter(include_in_schema=False)
@@ -26,28 +26,31 @@ STRICT = {
 @router.get("/boards/{board}/thumbnail/{name}")
 def thumbnail(desk: AtDesk, person: Asking, board: str, name: str) -> Response:
     """The small picture that stands for a board."""
-    if look_at_board(person.id, board, desk.ports).board.thumbnail != name:
+    if thumbnail_of_board(person.id, board, desk.ports) != name:
         raise NotFoundError
-    return _file(desk, name, f"board-{board}")
+    return stored_file(desk, name, f"board-{board}")
 
 
 @router.get("/pictures/{check}/{which}/{name}")
 def picture(desk: AtDesk, person: Asking, check: str, which: Which, name: str) -> Response:
     """One picture of a check that the person may see; `name` makes the address change with the picture."""
-    stored = _name_of(look_at_check(person.id, check, desk.ports), which)
-    if not stored or stored != name:
+    stored = _stored(look_at_check(person.id, check, desk.ports), which, name)
+    if not stored:
         raise NotFoundError
-    return _file(desk, stored, f"{which}-{check}")
+    return stored_file(desk, stored, f"{which}-{check}")
 
 
-def _file(desk: AtDesk, stored: str, kept_as: str) -> Response:
+def stored_file(desk: AtDesk, stored: str, kept_as: str) -> Response:
     """A stored file; `kept_as` is the name, without ending, under which a browser would keep it."""
     ending = stored.rsplit(".", 1)[1]
     headers = STRICT | {"content-disposition": f'inline; filename="{kept_as}.{ending}"'}
     return FileResponse(desk.files.path_of(stored), media_type=TYPES[ending], headers=headers)
 
 
-def _name_of(check: Check, which: Which) -> str:
+def _stored(check: Check, which: Which, name: str) -> str:
+    """That name, if a picture of the check has it: of its answer or of the program's own; else empty."""
     if which == "original":
-        return check.photo.name
-    return str(getattr(check.answer.pictures, which)) if check.answer else ""
+        return name if name == check.photo.name else ""
+    answers = [answer for answer in (check.answer, check.original) if answer is not None]
+    found = [str(getattr(answer.pictures, which)) for answer in answers]
+    return next((stored for stored in found if stored == name), "")

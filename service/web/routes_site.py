@@ -12,6 +12,7 @@ from service.use_cases.keep_log import choose_units
 from service.version import version
 from service.web.desk import Asking, AtDesk
 from service.web.policy import Standing
+from service.web.shell import PAGE, worker_script
 
 router = APIRouter(include_in_schema=False)
 
@@ -60,11 +61,30 @@ def change_settings(desk: AtDesk, person: Asking, units: Annotated[Literal["mm",
     return RedirectResponse("/settings?said=saved", 303)
 
 
+@router.get(PAGE)
+def without_network(request: Request, desk: AtDesk) -> Response:
+    """The page to send from that a phone stores: it holds nothing of anybody's."""
+    return desk.templates.TemplateResponse(request, "without_network.html", {"here": "check"})
+
+
+@router.get("/signed-in")
+def signed_in(person: Asking) -> JSONResponse:
+    """Whose photos can be sent now: a phone asks before it sends what it kept."""
+    return JSONResponse({"person": person.id})
+
+
+@router.get("/sw.js")
+def service_worker() -> Response:
+    """What makes the page to send from open without the network; browsers look for a new one at every visit."""
+    return Response(worker_script(), media_type="text/javascript", headers={"cache-control": "no-cache"})
+
+
 @router.get("/app.webmanifest")
 def manifest() -> Response:
     """What a phone needs to put the site on its home screen."""
     icons = [{"src": f"/static/icon-{size}.png", "sizes": f"{size}x{size}", "type": "image/png"} for size in (192, 512)]
     icons.append({"src": "/static/icon-512.png", "sizes": "512x512", "type": "image/png", "purpose": "maskable"})
-    described = {"name": text("site.name"), "short_name": text("site.name"), "start_url": "/", "display": "standalone"}
+    described = {"name": text("site.name"), "short_name": text("site.name"), "start_url": "/", "scope": "/", "id": "/"}
     colours = {"background_color": "#f4efe6", "theme_color": "#2f3a36"}
+    described |= {"display": "standalone", "lang": "en", "description": text("check.lead")}
     return JSONResponse(described | colours | {"icons": icons}, media_type="application/manifest+json")

@@ -70,3 +70,8 @@ def test_linear_combinations_agree_with_gtc() -> None:
         # Both are exact for linear combinations: rounding is all that differs.
         assert ours.value == pytest.approx(gtc.value(theirs), rel=1e-10, abs=1e-12)
         assert ours.u == pytest.approx(gtc.uncertainty(theirs), rel=1e-10)
+
+
+def test_a_number_without_a_unit_can_be_made_of_one_with() -> None:
+    assert Quantity(3.0, {DATUM: 0.1}, "mm").scaled(2.0, "").unit == ""
+    assert Quantity(3.0, {DATUM: 0.1}, "mm").scaled(2.0).unit == "mm"

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from vision.photo.edge_profile import EdgeProfile
+from vision.walls.channels import Channels
 from vision.walls.lights import Bands
 from vision.walls.model import Belief, fit_walls
 from vision.walls.parts import EDGE, SLOPE, wall_parts
@@ -38,7 +39,7 @@ def errors() -> np.ndarray:
     free[:, [EDGE, SLOPE]] = True
     # Nothing known beforehand of place and slope: a belief would let the error fall below the bound.
     belief = Belief(start, np.full(start.shape, 10.0), free)
-    pictures = fit_walls(bands, np.arange(TRIALS), start, belief, wall_parts(PROFILE, kerf=False))
+    pictures = fit_walls(bands, np.arange(TRIALS), start, belief, Channels.alike(wall_parts(PROFILE, kerf=False)))
     found = np.array([picture.parameters for picture in pictures])
     return np.column_stack([found[:, EDGE] - edge, (found[:, SLOPE] - slope) / UNIT])
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -11,20 +11,29 @@ from calibration.outcome import refuse
 from calibration.prints.known import Known
 from tests.service.house import House, open_house
 from tests.vision.photos import encoded, measurement, picture
+from tests.vision.told_walls import with_told
 from vision.end.report import Measurement, Stage
 from vision.photo.photo import Photo
+from vision.walls.placed import ToldWall
 
 
 @pytest.fixture
 def core(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The name of the photo decides: `good...` is measured, `fault...` breaks, anything else has no card."""
+    """The name of the photo decides: `good...` is measured, `fault...` breaks, anything else has no card.
 
-    def measure(image: Photo, *, stage: Stage | None, card_side: str, known: Known) -> Measurement:
+    Told walls stand where they were told; a first one at the photo's very border cannot be used.
+    """
+
+    def measure(
+        image: Photo, *, stage: Stage | None, card_side: str, known: Known, told: Sequence[ToldWall] = ()
+    ) -> Measurement:
         if image.name.startswith("fault"):
             raise ZeroDivisionError("on purpose")
         if not image.name.startswith("good"):
             raise refuse("no_card")
-        return measurement(stage=stage or "sawn")
+        if told and told[0].show_px[0] == 0.0:
+            raise refuse("told_walls_unusable")
+        return with_told(measurement(stage=stage or "sawn"), told)
 
     monkeypatch.setattr("service.measuring.checking.measure_end", measure)
 

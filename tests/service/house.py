@@ -19,6 +19,7 @@ from sqlalchemy import Engine, text
 from service.domain.check import Answer, Check, Pictures
 from service.domain.person import Person
 from service.storage.engine import database_url, open_engine
+from service.storage.kept_things import KeptThings
 from service.storage.migrate import migrate
 from service.storage.passwords import Passwords
 from service.storage.photo_files import PhotoFiles
@@ -26,7 +27,7 @@ from service.storage.ports import PHOTOS
 from service.storage.tables import Table
 from service.storage.unit_of_work import reading, writing
 from service.uploads.clean import clean_upload
-from service.use_cases.answer_job import finish_job, take_job
+from service.use_cases.answer_job import fail_job, finish_job, take_job
 from service.use_cases.ports import Ports
 from service.use_cases.send_photo import Sending, send_photo
 
@@ -58,11 +59,15 @@ class House:
         return send_photo(person, Sending(data, **more), self.ports)[0]  # type: ignore[arg-type]
 
     def answer(self, answer: Answer, worker: str = "w") -> str:
-        """The next job answered like that; its check."""
-        assignment = take_job(worker, 60.0, self.ports)
-        assert assignment is not None
-        assert finish_job(assignment, answer, self.ports)
-        return assignment.check.id
+        """The next photo's job answered like that; its check. Boards whose photos are to be put together can wait."""
+        held = []
+        while (task := take_job(worker, 60.0, self.ports)) and task.photos is not None:
+            held.append(task.job)
+        for job in held:
+            fail_job(job, answer, self.ports, blamed=False)
+        assert task is not None
+        assert finish_job(task, answer, self.ports)
+        return task.check.id
 
     def stored(self) -> set[str]:
         """Names of all stored files."""
@@ -92,6 +97,7 @@ def open_house(folder: Path, *, cleaning: bool = False) -> Iterator[House]:
         lambda: f"id-{next(ids):04d}",
         lambda: f"secret-{next(ids):04d}",
         Passwords(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)),
+        KeptThings(folder),
     )
     house = House(ports, engine, folder, clock)
     with ports.unit_of_work() as uow:

@@ -247,6 +247,68 @@ def test_the_command_tells_which_photo_was_refused(capsys, photos):
     assert Path(value["file"]) == photos.end
 
 
+def answered(monkeypatch, capsys, photos, *arguments):
+    """What the command prints for views that are measured by the tests' own numbers."""
+    monkeypatch.setattr("service.commands.board_job.check_board", lambda given, settings: checked(photos))
+    assert main(["board", "--end", str(photos.end), "--show", str(photos.show), *arguments]) == 0
+    return capsys.readouterr().out
+
+
+def test_an_overlay_of_all_photos_is_drawn_but_never_over_a_photo(tmp_path, photos, monkeypatch, capsys):
+    path = tmp_path / "drawn.jpg"
+    for _ in range(2):  # what we drew ourselves may be written over
+        answered(monkeypatch, capsys, photos, "--overlay", str(path))
+        assert path.read_bytes().startswith(b"\xff\xd8")
+    arguments = ["board", "--end", str(photos.end), "--show", str(photos.show), "--overlay"]
+    assert main([*arguments, str(photos.show)]) == 2
+    assert "is a photo and would be overwritten" in capsys.readouterr().err
+    assert main([*arguments, str(tmp_path / "drawn.pdf")]) == 2
+
+
+def test_the_layout_review_goes_by_the_slopes_and_the_depth_that_the_faces_show(tmp_path, photos, monkeypatch, capsys):
+    found = json.loads(answered(monkeypatch, capsys, photos, "--layout", "--json", "--data", str(tmp_path)))
+    jsonschema.validate(found, SCHEMA)
+    assert found["layout"]["slope"] == {"run_over_rise": pytest.approx(1 / 7, abs=5e-3), "source": "face"}
+    assert found["layout"]["depth_mm"] == pytest.approx(16.0)
+    # Three tails of 26 mm that lose six times 16 mm / 7, give or take half the twists (0.3 mm in all), of 108 mm.
+    assert found["layout"]["section"]["share"] == pytest.approx((78.0 - 6 * 16.0 / 7) / 108.0, abs=0.3 / 108.0)
+    text = answered(monkeypatch, capsys, photos, "--layout", "--data", str(tmp_path))
+    assert "by the slopes measured on the face and a baseline 16.0 mm deep." in " ".join(text.split())
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_a_plan_is_compared_at_the_end_and_at_the_baseline(tmp_path, photos, monkeypatch, capsys):
+    made = ("--width", "108", "--thickness", "19", "--tails", "3", "--half-pin", "7", "--pin", "8", "--slope", "1:7")
+    main(["plan", *made, "--depth", "15.5", "--name", "box", "--data", str(tmp_path)])
+    capsys.readouterr()
+    asked = ("--plan", "box", "--data", str(tmp_path))
+    found = json.loads(answered(monkeypatch, capsys, photos, *asked, "--json"))
+    jsonschema.validate(found, SCHEMA)
+    assert found["plan"]["depth_off_mm"] == pytest.approx(0.5, abs=1e-4)  # rounded to four decimals
+    ends = BOARD.corners[:, :2] - BOARD.corners[:, 1:2] + [[0.0, 0.0]]
+    for wall, corners, at_end in zip(found["in_depth"]["walls"], BOARD.corners, ends, strict=True):
+        plan = wall["plan"]
+        # The walls meet the plan at the transfer face and run 1:7; what leans and twists is off at the show face.
+        assert plan["off_show_mm"] == pytest.approx(at_end[0], abs=1e-3)
+        assert plan["off_baseline_transfer_mm"] == pytest.approx(0.0, abs=1e-3)
+        assert plan["off_baseline_show_mm"] == pytest.approx(corners[2] - corners[3], abs=1e-3)
+    text = answered(monkeypatch, capsys, photos, *asked)
+    assert "The baseline lies 0.50" in " ".join(text.split())
+    assert "At the baseline, measured minus intended" in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_a_plan_of_other_tails_is_told_and_nothing_is_compared_below(tmp_path, photos, monkeypatch, capsys):
+    made = ("--width", "108", "--thickness", "19", "--tails", "2", "--half-pin", "7", "--pin", "8")
+    main(["plan", *made, "--name", "two", "--data", str(tmp_path)])
+    capsys.readouterr()
+    asked = ("--plan", "two", "--data", str(tmp_path))
+    found = json.loads(answered(monkeypatch, capsys, photos, *asked, "--json"))
+    jsonschema.validate(found, SCHEMA)
+    assert "depth_off_mm" not in found["plan"]
+    assert "The plan has 2 tails, this end 3" in " ".join(answered(monkeypatch, capsys, photos, *asked).split())
+
+
 def test_a_sketch_is_drawn_as_the_kind_of_file_that_its_name_says(tmp_path, photos, monkeypatch, capsys):
     monkeypatch.setattr("service.commands.board_job.check_board", lambda given, settings: checked(photos))
     arguments = ["board", "--end", str(photos.end), "--show", str(photos.show), "--sketch"]

@@ -201,7 +201,7 @@ def test_a_profile_asked_for_that_does_not_fit_refuses_the_photo() -> None:
 def test_the_check_measures_with_the_profile_that_fits(monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[Known] = []
 
-    def measure(photo: Photo, *, stage: object, card_side: str, known: Known) -> Measurement:
+    def measure(photo: Photo, *, stage: object, card_side: str, known: Known, told: object) -> Measurement:
         seen.append(known)
         return measurement()
 

@@ -34,14 +34,14 @@ def keep(folder: Path, *more: str) -> int:
 @pytest.fixture
 def seen(monkeypatch: pytest.MonkeyPatch) -> list[Known]:
     """What every check in the test was told to know."""
-    told: list[Known] = []
+    seen_so_far: list[Known] = []
 
-    def measure(image: Photo, *, stage: Stage | None, card_side: str, known: Known) -> Measurement:
-        told.append(known)
+    def measure(image: Photo, *, stage: Stage | None, card_side: str, known: Known, told: object) -> Measurement:
+        seen_so_far.append(known)
         return measurement(stage=stage or "sawn")
 
     monkeypatch.setattr("service.measuring.checking.measure_end", measure)
-    return told
+    return seen_so_far
 
 
 def test_a_measured_print_is_kept_and_used_by_checks(folder: Path, tmp_path: Path, seen: list[Known]) -> None:

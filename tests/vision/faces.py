@@ -131,7 +131,7 @@ def face_measurement(board: TrueBoard, view: FaceView, errors: Errors | None = N
     kerfs = tuple(_kerf(board, view, errors, n) for n in range(len(board.corners)))
     width = errors.seen(board.width_mm, {Source("board side", "right"): 0.02}, view)
     depth = Quantity(board.depth_mm, {Source("baseline"): 0.05})
-    baseline = Baseline(depth, depth, Quantity(0.0, {}, "deg"), 0.05, "drawn")
+    baseline = Baseline(depth, depth, Quantity(0.0, {}, "deg"), 0.05, 0.2)
     tilt = Quantity(3.0, {}, "deg")
     return FaceMeasurement(view, "sawn", 17.0, tilt, CARD, width, baseline, kerfs, lambda points: points)
 

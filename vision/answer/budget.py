@@ -155,7 +155,8 @@ def print_check_leaves() -> dict[str, float]:
 
 def _closer(quantity: Quantity) -> Quantity:
     """What is found in the picture to a share of a pixel, seen larger."""
-    causes = ("wall edge place", "wall edge direction", "board side", "face edges", "datum direction", "card corners")
+    walls = ("wall edge place", "wall edge direction", "placed by hand")
+    causes = (*walls, "board side", "face edges", "datum direction", "card corners")
     return _shrunk(quantity, dict.fromkeys(causes, 1.0 / CLOSER))
 
 

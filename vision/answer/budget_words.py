@@ -8,6 +8,7 @@ from vision.answer.words import MM_PER_INCH, Units, socket_name
 CAUSES = {
     "wall edge place": "where the wall's edge lies in the picture",
     "wall edge direction": "which way the wall's edge runs in the picture",
+    "placed by hand": "the eye and the hand that placed the wall's line",
     "datum direction": "which way the show face runs",
     "face edges": "where the two faces lie in the picture",
     "board side": "where the board's sides lie in the picture",

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from calibration.card import CARDS
 from vision.answer import sketch
+from vision.answer.page import BESIDE_SCALE, Head, Page, canvas_of, head, middles, rows_needed, scale_bar, text_px
 from vision.answer.palette import INK, MUTED, PAPER, Look, look_of
 from vision.answer.result import Report, socket_edges_mm
 from vision.answer.sketch import Stroke, Text
@@ -30,33 +31,19 @@ LEAST_APART_MM = 0.8
 """How near two exaggerated walls may come to each other."""
 CARD_REACH_SPARE_MM = 7.0
 """Room for the card's margin and the gap between card and end."""
-SCALE_BARS: dict[Units, tuple[float, str]] = {"mm": (10.0, "10 mm"), "inch": (12.7, "1/2 in")}
-"""Length in mm and words of the scale bar."""
 MARKER_DROP_MM = 4.4
 """From the transfer face down to the middle of a socket's marker."""
 BLOCK_EMS = 4.4
 """Height of a socket's block of words, in text sizes."""
-MOST_ROWS = 3
-"""Rows of blocks below the picture."""
 LONGEST_WORDS = "squeeze up to 0.000 mm"
-TEXT_FRACTION = 1 / 44
-"""Size of the small text over the picture's width: 9 points on a phone held upright."""
 
 
 @dataclass(frozen=True)
-class _Drawing:
-    """One overlay in the making: the picture with room above and below it, and the maps and sizes to draw with."""
+class _Drawing(Page):
+    """One overlay in the making: leans are drawn `factor` times as large, words stand in so many `rows`."""
 
-    canvas: Pixels
-    view: View
-    top_px: int
-    em_px: int
     factor: int
     rows: int
-
-    def at(self, x_mm: float, y_mm: float) -> Floats:
-        """The canvas pixel of an end-frame point."""
-        return self.view.place(np.array([[x_mm, y_mm]]))[0] + (0.0, self.top_px)
 
 
 def draw_overlay(photo: Photo, report: Report, *, units: Units = "mm", card_side: str = "show") -> Pixels:
@@ -67,6 +54,7 @@ def draw_overlay(photo: Photo, report: Report, *, units: Units = "mm", card_side
     drawing, texts = _blank(photo, report, units, card_side)
     _draw_squares(drawing, report)
     _draw_walls(drawing, report)
+    _ring_placed(drawing, report.measurement)
     texts += _draw_sockets(drawing, report, units) + _name_tails(drawing, report.measurement)
     sketch.write(drawing.canvas, texts)
     return drawing.canvas
@@ -87,31 +75,45 @@ def _drawable(walls: Sequence[Wall], factor: int) -> bool:
 def _blank(photo: Photo, report: Report, units: Units, card_side: str) -> tuple[_Drawing, list[Text]]:
     """The photo's part on paper, with as much room above and below as the words need; the words above."""
     measurement = report.measurement
-    reach_mm = CARDS[measurement.card.kind].height_mm + CARD_REACH_SPARE_MM
-    view = view_end(photo, measurement, card_reach_mm=reach_mm if card_side == "show" else -reach_mm)
-    em_px, factor = round(view.width_px * TEXT_FRACTION), exaggeration(measurement.walls)
-    head, top_px = _head(report, units, factor, em_px, view.width_px)
+    view = view_end(photo, measurement, card_reach_mm=card_reach_mm(measurement, card_side))
+    em_px, factor = text_px(view), exaggeration(measurement.walls)
+    above = _head(report, units, factor, em_px, view.width_px)
     rows = rows_needed(_middles(view, measurement, em_px), _block_px(em_px))
-    height_px = top_px + view.height_px + round((0.7 + rows * BLOCK_EMS) * em_px)
-    canvas = np.full((height_px, view.width_px, 3), PAPER, np.uint8)
-    canvas[top_px : top_px + view.height_px] = view.picture
-    drawing = _Drawing(canvas, view, top_px, em_px, factor, rows)
-    return drawing, head + _draw_scale(drawing, *SCALE_BARS[units])
+    canvas = canvas_of(view, above.height_px, round((0.7 + rows * BLOCK_EMS) * em_px))
+    drawing = _Drawing(canvas, view, above.height_px, em_px, factor, rows)
+    return drawing, above.texts + scale_bar(drawing, units)
 
 
-def _head(report: Report, units: Units, factor: int, em_px: int, width_px: int) -> tuple[list[Text], int]:
-    """The verdict, the board and the key to the drawing; and how many pixels high they are together."""
-    measurement, left = report.measurement, 0.8 * em_px
+def card_reach_mm(measurement: Measurement, card_side: str) -> float:
+    """How far the card reaches out from the show face; negative when it lies along the transfer face."""
+    reach_mm = CARDS[measurement.card.kind].height_mm + CARD_REACH_SPARE_MM
+    return reach_mm if card_side == "show" else -reach_mm
+
+
+def _head(report: Report, units: Units, factor: int, em_px: int, width_px: int) -> Head:
+    """The verdict, the board and the key to the drawing."""
+    measurement = report.measurement
     sizes = [format_size(size.value, units) for size in (measurement.width, measurement.thickness)]
-    verdict_px, room_px = round(1.5 * em_px), width_px - 2 * left
-    lines = sketch.wrapped(board_sentence(report.prediction), verdict_px, room_px)
-    texts = [Text(line, (left, 0.6 * em_px + row * 1.8 * em_px), verdict_px) for row, line in enumerate(lines)]
-    below = 0.9 * em_px + len(lines) * 1.8 * em_px
     key = f"White: walls.  Black dashes: square.  Colour: leans drawn {factor} times as large."
-    for words in (f"{sizes[0]} wide, {sizes[1]} thick, {measurement.stage}", key):
-        texts.append(Text(words, (left, below), sketch.fitting_size(words, em_px, 0.82 * room_px), MUTED))
-        below += 1.35 * em_px
-    return texts, round(below + 0.5 * em_px)
+    below = (f"{sizes[0]} wide, {sizes[1]} thick, {measurement.stage}", key, *_by_hand(measurement))
+    return head(board_sentence(report.prediction), below, width_px, em_px, room=BESIDE_SCALE)
+
+
+def _by_hand(measurement: Measurement) -> tuple[str, ...]:
+    """That a person corrected the walls; nothing for an answer as the program gave it."""
+    if not measurement.corrections:
+        return ()
+    rings = "  Rings: ends placed by hand." if measurement.corrections.placed else ""
+    return (f"Corrected: these walls are not as the program found them.{rings}",)
+
+
+def _ring_placed(drawing: _Drawing, measurement: Measurement) -> None:
+    """A ring round both ends of every wall that was placed by hand."""
+    for index in measurement.corrections.placed:
+        wall = measurement.walls[index]
+        stroke = Stroke(INK, drawing.em_px / 10, (), 1.0)
+        for end in ((wall.x_show.value, 0.0), (wall.x_transfer.value, measurement.thickness.value)):
+            sketch.draw_ring(drawing.canvas, drawing.at(*end), 0.4 * drawing.em_px, stroke)
 
 
 def _draw_squares(drawing: _Drawing, report: Report) -> None:
@@ -119,11 +121,11 @@ def _draw_squares(drawing: _Drawing, report: Report) -> None:
     measurement = report.measurement
     width_mm, deep_mm = measurement.width.value, measurement.thickness.value
     thin = drawing.em_px / 14
-    sketch.draw_line(drawing.canvas, drawing.at(-3.0, 0.0), drawing.at(width_mm + 3.0, 0.0), Stroke(INK, thin))
+    drawing.line((-3.0, 0.0), (width_mm + 3.0, 0.0), Stroke(INK, thin))
     for wall in measurement.walls:
         x_mm = wall.x_transfer.value
         dashes = Stroke(INK, thin, (4.0, 4.0), 1.0)
-        sketch.draw_line(drawing.canvas, drawing.at(x_mm, deep_mm), drawing.at(x_mm, -1.5), dashes)
+        drawing.line((x_mm, deep_mm), (x_mm, -1.5), dashes)
 
 
 def _draw_walls(drawing: _Drawing, report: Report) -> None:
@@ -177,7 +179,7 @@ class _Place:
 def _places(drawing: _Drawing, measurement: Measurement) -> list[_Place]:
     """Places for all sockets, their words in as many rows as keep them apart."""
     em, deep_mm = drawing.em_px, measurement.thickness.value
-    top_px = drawing.top_px + drawing.view.height_px + 0.7 * em
+    top_px = drawing.below_px + 0.7 * em
     pairs = zip(_edges(measurement), _middles(drawing.view, measurement, em), strict=True)
     places = []
     for number, (edge, middle) in enumerate(pairs):
@@ -196,22 +198,14 @@ def _edges(measurement: Measurement) -> list[tuple[float, float]]:
 
 
 def _middles(view: View, measurement: Measurement, em_px: int) -> list[float]:
-    """Where each socket's words are centred: below its marker, but whole within the picture (px)."""
-    low_mm, half_px = measurement.thickness.value + MARKER_DROP_MM, _block_px(em_px) / 2
-    points = view.place(np.array([[sum(edge) / 2, low_mm] for edge in _edges(measurement)]))
-    return [float(x) for x in np.clip(points[:, 0], half_px, view.width_px - half_px)]
+    """Where each socket's words are centred (px)."""
+    low_mm = measurement.thickness.value + MARKER_DROP_MM
+    points = np.array([[sum(edge) / 2, low_mm] for edge in _edges(measurement)])
+    return middles(view, points, _block_px(em_px))
 
 
 def _block_px(em_px: int) -> float:
     return sketch.text_width(LONGEST_WORDS, em_px) + 0.8 * em_px
-
-
-def rows_needed(middles: Sequence[float], width_px: float) -> int:
-    """The fewest rows, taken in turn, in which blocks of that width stay apart; never more than `MOST_ROWS`."""
-    for rows in range(1, MOST_ROWS):
-        if all(b - a >= width_px for a, b in zip(middles, middles[rows:], strict=False)):
-            return rows
-    return MOST_ROWS
 
 
 def _draw_socket(drawing: _Drawing, place: _Place, look: Look, name: str, amount: str) -> list[Text]:
@@ -242,17 +236,3 @@ def _amount(socket: Socket, gap_limit_mm: float, units: Units) -> str:
 
 def _which(tight: bool) -> str:
     return "squeeze" if tight else "gap"
-
-
-def _draw_scale(drawing: _Drawing, length_mm: float, words: str) -> list[Text]:
-    """A bar of that length, as long as it is along the datum, at the right of the head."""
-    em = drawing.em_px
-    length_px = float(np.hypot(*(drawing.at(length_mm, 0.0) - drawing.at(0.0, 0.0))))
-    end = np.array([drawing.view.width_px - 0.8 * em, drawing.top_px - 0.8 * em])
-    start = np.array([end[0] - length_px, end[1]])
-    sketch.draw_line(drawing.canvas, start, end, Stroke(INK, em / 7, (), 0.0))
-    tick = np.array([0.0, em / 3])
-    for tip in (start, end):
-        sketch.draw_line(drawing.canvas, tip - tick, tip + tick, Stroke(INK, em / 7, (), 0.0))
-    middle = (float(start[0] + end[0]) / 2, drawing.top_px - 1.25 * em)
-    return [Text(words, middle, round(0.85 * em), MUTED, "ms")]

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from calibration.outcome import Refusal
 from vision.end.report import Measurement, Wall
 from vision.face.report import FaceMeasurement
@@ -31,10 +33,11 @@ class Report:
             "stage": measurement.stage,
             "advice": self.prediction.advice,
             **setting_dict(measurement),
-            "walls": [_wall(wall) for wall in measurement.walls],
+            "walls": _walls(measurement),
             "sockets": [socket.to_dict() for socket in self.prediction.sockets],
             "settle_mm": round(self.prediction.settle_mm, 4),
             "warnings": [warning.reason for warning in measurement.warnings],
+            **corrections_dict(measurement),
         }
 
 
@@ -51,7 +54,7 @@ def result_dict(result: Report | Refusal) -> dict[str, Any]:
 def setting_dict(measurement: Measurement) -> dict[str, Any]:
     """What every result tells of its photo, card, print and board, whatever was measured on the board."""
     return {
-        "photo": photo_dict(measurement),
+        "photo": photo_dict(measurement) | _size(measurement),
         "card": card_dict(measurement),
         "print": _print(measurement),
         "board": _board(measurement),
@@ -69,6 +72,11 @@ def photo_dict(measurement: Measurement | FaceMeasurement) -> dict[str, Any]:
     """Scale and tilt, and the camera profile that was used (null: none)."""
     scale, tilt_deg = round(measurement.px_per_mm, 3), round(measurement.camera_tilt.value, 2)
     return {"px_per_mm": scale, "camera_tilt_deg": tilt_deg, "camera_profile": measurement.card.profile or None}
+
+
+def _size(measurement: Measurement) -> dict[str, Any]:
+    """Width and height of the upright photo that pixels are counted in."""
+    return {"size_px": list(measurement.size_px)} if all(measurement.size_px) else {}
 
 
 def card_dict(measurement: Measurement | FaceMeasurement) -> dict[str, Any]:
@@ -93,6 +101,26 @@ def _board(measurement: Measurement) -> dict[str, float]:
         "thickness_mm": round(thickness.value, 4),
         "u95_mm": round(u95_mm, 4),
     }
+
+
+def _walls(measurement: Measurement) -> list[dict[str, Any]]:
+    """Every wall, with where its ends lie in the photo."""
+    ends_mm = [[wall.x_show.value, 0.0] for wall in measurement.walls]
+    ends_mm += [[wall.x_transfer.value, measurement.thickness.value] for wall in measurement.walls]
+    ends_px = np.round(measurement.to_image(np.array(ends_mm)), 2).tolist()
+    count = len(measurement.walls)
+    pairs = zip(measurement.walls, ends_px[:count], ends_px[count:], strict=True)
+    return [_wall(wall) | {"show_px": show_px, "transfer_px": transfer_px} for wall, show_px, transfer_px in pairs]
+
+
+def corrections_dict(measurement: Measurement) -> dict[str, Any]:
+    """What a person changed of the walls found, with what they had been; empty for an answer as the program gave it."""
+    corrections = measurement.corrections
+    if not corrections:
+        return {}
+    placed = [(measurement.walls[index], was) for index, was in sorted(corrections.placed.items())]
+    corrected = [{"tail": wall.tail, "side": wall.side, "was": was and _wall(was)} for wall, was in placed]
+    return {"corrected": corrected, "left_out": [_wall(wall) for wall in corrections.left_out]}
 
 
 def _wall(wall: Wall) -> dict[str, Any]:

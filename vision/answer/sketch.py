@@ -69,6 +69,14 @@ def draw_marker(canvas: Pixels, centre: Floats, radius_px: float, look: Look) ->
         cv2.fillPoly(canvas, [points], colour, cv2.LINE_AA, _SHIFT)
 
 
+def draw_ring(canvas: Pixels, centre: Floats, radius_px: float, stroke: Stroke) -> None:
+    """A ring round a pixel point, with its edge."""
+    outline = _fixed_array(np.asarray(centre, float) + _OUTLINES["circle"] * radius_px)
+    edge = (text_colour(stroke.colour), stroke.width_px + 2.0 * stroke.edge_px)
+    for colour, width in (edge, (stroke.colour, stroke.width_px)):
+        cv2.polylines(canvas, [outline], True, colour, max(1, round(width)), cv2.LINE_AA, _SHIFT)
+
+
 def write(canvas: Pixels, texts: Sequence[Text]) -> None:
     """Set all `texts` on the canvas (one copy to Pillow and back)."""
     from PIL import Image, ImageDraw

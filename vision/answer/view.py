@@ -39,21 +39,12 @@ class View:
 
 
 def view_end(photo: Photo, measurement: Measurement, *, card_reach_mm: float) -> View:
-    """The end with its card, which reaches `card_reach_mm` out from the show face (negative: the transfer face).
-
-    Turned by whole quarter turns, so no detail is lost to it, and scaled to `PICTURE_WIDTH_PX`.
-    """
-    left, top, right, bottom = _bounds(photo, measurement, card_reach_mm)
-    piece = photo.rgb[top:bottom, left:right]
-    turns = _quarter_turns(measurement)
-    scale = PICTURE_WIDTH_PX / (piece.shape[1] if turns % 2 == 0 else piece.shape[0])
-    picture = _scaled(np.rot90(piece, turns), scale)
-
-    def place(points_mm: Floats) -> Floats:
-        points = np.asarray(measurement.to_image(points_mm)) - (left, top)
-        return (turn_points(points, turns, piece.shape[1], piece.shape[0]) + 0.5) * scale - 0.5
-
-    return View(picture, place)
+    """The end with its card, which reaches `card_reach_mm` out from the show face (negative: the transfer face)."""
+    across, deep = measurement.width.value, measurement.thickness.value
+    near = -MARGIN_MM - max(card_reach_mm, 0.0)
+    far = deep + MARGIN_MM + max(-card_reach_mm, 0.0)
+    reach = (-MARGIN_MM, across + MARGIN_MM), (near, far)
+    return cut_view(photo, measurement.to_image, *reach, up=np.array([[0.0, deep], [0.0, 0.0]]))
 
 
 def cut_view(
@@ -66,7 +57,8 @@ def cut_view(
 ) -> View:
     """The part of a photo between two places each way, told in a frame that `to_image` maps to the photo's pixels.
 
-    Turned by whole quarter turns so that the way from `up[0]` to `up[1]` (2, 2) points upward, as nearly as can be.
+    Turned by whole quarter turns, so that no detail is lost to it, until the way from `up[0]` to `up[1]` (2, 2) points
+    upward, as nearly as can be; scaled to `PICTURE_WIDTH_PX`.
     """
     box = np.array([[x, y] for x in across_mm for y in down_mm])
     left, top, right, bottom = _within(photo, np.asarray(to_image(box)))
@@ -94,21 +86,6 @@ def _scaled(picture: Pixels, scale: float) -> Pixels:
     how = cv2.INTER_AREA if scale < 1.0 else cv2.INTER_CUBIC
     size = (PICTURE_WIDTH_PX, round(picture.shape[0] * scale))
     return cv2.resize(np.ascontiguousarray(picture), size, interpolation=how)  # type: ignore[return-value]
-
-
-def _quarter_turns(measurement: Measurement) -> int:
-    """Quarter turns, anticlockwise, that bring the show-face edge nearest to left-to-right."""
-    left, right = measurement.to_image(np.array([[0.0, 0.0], [measurement.width.value, 0.0]]))
-    return round(np.degrees(np.arctan2(right[1] - left[1], right[0] - left[0])) / 90.0) % 4
-
-
-def _bounds(photo: Photo, measurement: Measurement, card_reach_mm: float) -> tuple[int, int, int, int]:
-    """Left, top, right, bottom pixels around end and card, within the photo."""
-    across, deep = measurement.width.value, measurement.thickness.value
-    near = -MARGIN_MM - max(card_reach_mm, 0.0)
-    far = deep + MARGIN_MM + max(-card_reach_mm, 0.0)
-    box = np.array([[x, y] for x in (-MARGIN_MM, across + MARGIN_MM) for y in (near, far)])
-    return _within(photo, np.asarray(measurement.to_image(box)))
 
 
 def _within(photo: Photo, points: Floats) -> tuple[int, int, int, int]:

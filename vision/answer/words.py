@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Literal, get_args
 
 from calibration.quantity import Quantity
-from vision.end.report import CardView, PrintCost, Wall
+from vision.end.report import CardView, Measurement, PrintCost, Wall
 from vision.joint.seating import Prediction, Socket, Verdict, wall_overlap
 
 Units = Literal["mm", "inch"]
@@ -70,6 +70,30 @@ def wall_sentence(wall: Wall, units: Units = "mm") -> str:
 def off_square_sentences(walls: Sequence[Wall], units: Units = "mm") -> list[str]:
     """A sentence for every wall that is off square, from left to right."""
     return [wall_sentence(wall, units) for wall in walls if is_off_square(wall)]
+
+
+def correction_sentences(measurement: Measurement, units: Units = "mm") -> list[str]:
+    """What a person changed of the walls that the program found, from left to right; none for the program's own."""
+    placed = sorted(measurement.corrections.placed.items())
+    told = [_placed_sentence(measurement.walls[index], was, units) for index, was in placed]
+    return told + [
+        f"What the program took for the {wall_name(wall)} does not count as one."
+        for wall in measurement.corrections.left_out
+    ]
+
+
+def _placed_sentence(wall: Wall, was: Wall | None, units: Units) -> str:
+    opening = f"The {wall_name(wall)} was placed by hand"
+    if was is None:
+        return f"{opening}, where the program had found none."
+    show, transfer = wall.x_show.value - was.x_show.value, wall.x_transfer.value - was.x_transfer.value
+    return f"{opening}: {_moved(show, units)} at the show face, {_moved(transfer, units)} at the transfer face."
+
+
+def _moved(by_mm: float, units: Units) -> str:
+    if format_error(abs(by_mm), units) == format_error(0.0, units):
+        return "where it was"
+    return f"{format_error(abs(by_mm), units)} to the {'right' if by_mm >= 0.0 else 'left'}"
 
 
 def socket_name(index: int, sockets: int) -> str:

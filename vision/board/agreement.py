@@ -96,14 +96,26 @@ def compare_views(views: BoardViews) -> BoardAgreement:
     return BoardAgreement((*ends, *between), walls, _doubt(ends, between))
 
 
+def misfit(views: BoardViews) -> float:
+    """Chi-square of everything that the end and any face both show, nothing put aside."""
+    ends = [_end_and_face_numbers(views, face) for face in views.faces.values()]
+    return sum(_Numbers.of([width, *corners]).scatter.chi_square for width, corners in ends)
+
+
 def _indices(views: BoardViews) -> range:
     return range(len(views.walls))
 
 
-def _end_and_face(views: BoardViews, face: SeenFace) -> Comparison:
+def _end_and_face_numbers(views: BoardViews, face: SeenFace) -> tuple[Quantity, list[Quantity]]:
+    """What end and face differ by: in the width, and at every wall's corner."""
     corners = [x - line.x_at_end for x, line in zip(views.x_end(face.view), face.lines, strict=True)]
+    return views.width - face.width, corners
+
+
+def _end_and_face(views: BoardViews, face: SeenFace) -> Comparison:
+    width, corners = _end_and_face_numbers(views, face)
     places = np.array([x.value for x in (views.width, *views.x_end(face.view))])
-    return _compared("end", face.view, corners, views.width - face.width, places / views.width.value)
+    return _compared("end", face.view, corners, width, places / views.width.value)
 
 
 class _Alternative(NamedTuple):

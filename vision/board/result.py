@@ -63,6 +63,7 @@ def _agreement(report: BoardReport) -> dict[str, Any]:
     return {
         "doubt": found.doubt,
         "exchanged": report.exchanged,
+        "turned": report.turned,
         "comparisons": [_comparison(one) for one in found.comparisons],
         "birge_ratio": round(found.birge_ratio, 3),
         "wall_probabilities": [round(probability, 6) for probability in found.walls],

@@ -7,15 +7,19 @@ every other is a view's own.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from calibration.outcome import refuse
 from calibration.quantity import Quantity, Source
 from vision.end.report import Measurement, Side, Wall
 from vision.face.report import FaceKerf, FaceMeasurement, FaceView
 
+Floats = NDArray[np.float64]
 ViewName = Literal["end", "show", "transfer"]
 
 SHARED_CAUSES = frozenset({"print scale", "print skew", "told size"})
@@ -132,14 +136,33 @@ def join_views(end: Measurement, faces: Sequence[FaceMeasurement], *, depth_mm: 
 
 def taken_for_the_other(face: FaceMeasurement) -> FaceMeasurement:
     """The face's numbers, had its photo been given as that of the other face: x from the other side, left for right."""
-    tails = len(face.kerfs) // 2
+    return renamed(counted_from_other_side(face))
+
+
+def renamed(face: FaceMeasurement) -> FaceMeasurement:
+    """The same numbers under the other face's name."""
+    return replace(face, view="transfer" if face.view == "show" else "show")
+
+
+def counted_from_other_side(face: FaceMeasurement) -> FaceMeasurement:
+    """The same face with x counted from its other side, left for right."""
+    tails, width = len(face.kerfs) // 2, face.width
     kerfs = tuple(
-        replace(kerf, tail=tails - 1 - kerf.tail, side=_other_side(kerf), x_at_end=face.width - kerf.x_at_end)
+        replace(kerf, tail=tails - 1 - kerf.tail, side=_other_side(kerf), x_at_end=width - kerf.x_at_end)
         for kerf in reversed(face.kerfs)
     )
-    baseline = replace(face.baseline, depth_left=face.baseline.depth_right, depth_right=face.baseline.depth_left)
-    view: FaceView = "transfer" if face.view == "show" else "show"
-    return replace(face, view=view, kerfs=kerfs, baseline=baseline)
+    baseline = replace(
+        face.baseline,
+        depth_left=face.baseline.depth_right,
+        depth_right=face.baseline.depth_left,
+        out_of_square=-face.baseline.out_of_square,
+    )
+    return replace(face, kerfs=kerfs, baseline=baseline, to_image=_from_other_side(face))
+
+
+def _from_other_side(face: FaceMeasurement) -> Callable[[Floats], Floats]:
+    """The face's map for an x that is counted from the other side."""
+    return lambda points: face.to_image(np.asarray(points) * (-1.0, 1.0) + (face.width.value, 0.0))
 
 
 def _other_side(kerf: FaceKerf) -> Side:

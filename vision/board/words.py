@@ -109,6 +109,8 @@ def _comparison_sentence(one: Comparison, walls: Sequence[Wall], units: Units) -
         listed = "; ".join(_difference(each, one, walls, units) for each in one.differences[:MOST_DIFFERENCES])
         return f"{_upper(first)} and {second} contradict one another: {listed or 'in many numbers'}."
     odd = "; ".join(_difference(each, one, walls, units) for each in one.odd)
+    if odd and not one.corners:
+        return f"{_upper(first)} and {second} differ in the one thing that both show: {odd}."
     if odd:
         return f"{_upper(first)} and {second} agree but for this: {odd}. U there reaches as far as they differ."
     most = max([one.width, *one.corners], key=lambda quantity: abs(quantity.value))

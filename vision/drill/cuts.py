@@ -7,6 +7,8 @@ are so steep that they hide the end itself, it is looked for in a picture whose 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import cv2
@@ -16,17 +18,22 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
+from vision.end.find_end import Search
 from vision.end.find_walls import Cut, EndStrip, find_cuts, kerfs_of
-from vision.end.locate import CardSide, FoundEnd, locate_end
+from vision.end.locate import CardSide, FoundEnd, likely_ends, locate_end
 from vision.photo.card_turn import BOTTOM, UNUSUAL
 from vision.photo.strip import sample_grid, sample_points, shear_columns
 
 Pixels = NDArray[np.uint8]
 Floats = NDArray[np.float64]
 
-SLANTS_DEG = (0.0, -6.6, 6.6)
+SLANTS_DEG = (0.0, -6.6, 6.6, -13.2, 13.2)
 """Angles by which the surface is slanted. The search reaches 3.6 degrees to either side of each, so that cuts of up to
-10 degrees are found: a slope of 1:6 is 9.5."""
+16 degrees are found: a slope of 1:6 is 9.5, one of 1:4 is 14."""
+_STEEP = Search(most_lean_deg=16.0, pairs=20)
+"""The search for an end that steep cuts hide: of more leans, more pairs look likely by chance."""
+_RIVAL_SHARE = 0.5
+"""Evidence for two face edges, over that for the best two, from which they may be the end's."""
 WIDEST_CLOSED_MM = 2.0
 """Dark marks slimmer than this along the board are closed: more than a kerf is wide."""
 _FINEST_PX_PER_MM = 20.0
@@ -35,6 +42,8 @@ _INSET_MM = 0.7
 _OUTSIDE_MM = 3.0
 RUN_ON_MM = (3.0, 5.0)
 """Where beyond a face edge a cut must have stopped: nearer, it may be seen running down the face."""
+REACH_MM = (0.8, 2.8)
+"""Where inside a face edge a cut must still be seen."""
 _BESIDE_MM, _DARK = 1.2, 0.66
 """How far beside a cut's prolongation the wood is looked at, and the cut's light relative to it, at most."""
 _NEAREST_SIDE_MM = 1.0
@@ -56,7 +65,7 @@ def locate_drill(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> Fo
     Raises CannotMeasure `no_board_end`, `end_cut_off` or `no_kerfs`, as for the arrow's edge.
     """
     try:
-        return _found(rgb, rgb, plane, card, side, BOTTOM)
+        return _drill_of(rgb, plane, locate_end(rgb, plane, card, side), BOTTOM)
     except CannotMeasure as refused:
         found = _hidden_end(rgb, plane, card, side) if refused.refusal.reason == "no_board_end" else None
         if found is None:
@@ -66,21 +75,30 @@ def locate_drill(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> Fo
 
 def _hidden_end(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> FoundDrill | None:
     """The end behind steep cuts, or beyond another edge of the card."""
-    closed = [(_closed_along_card(rgb, plane), BOTTOM)]
-    for picture, edge in closed + [(rgb, edge) for edge in UNUSUAL]:
-        try:
-            return _found(rgb, picture, plane, card, side, edge)
-        except CannotMeasure:
-            continue
+    for end, edge in _other_ends(rgb, plane, card, side):
+        with suppress(CannotMeasure):
+            return _drill_of(rgb, plane, end, edge)
     return None
 
 
-def _found(rgb: Pixels, picture: Pixels, plane: PlaneMap, card: Card, side: CardSide, edge: int) -> FoundDrill:
-    """The end that `picture` shows, with the cuts of the photo."""
-    end = locate_end(picture, plane, card, side, edge).as_sawn()
+def _other_ends(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> Iterator[tuple[FoundEnd, int]]:
+    """Ends with steep walls, that of the picture without its cuts, and those beyond other edges of the card."""
+    with suppress(CannotMeasure):
+        for end in likely_ends(rgb, plane, card, side, _STEEP, _RIVAL_SHARE):
+            yield end, BOTTOM
+    for picture, edge in [(_closed_along_card(rgb, plane), BOTTOM), *((rgb, edge) for edge in UNUSUAL)]:
+        with suppress(CannotMeasure):
+            yield locate_end(picture, plane, card, side, edge), edge
+
+
+def _drill_of(rgb: Pixels, plane: PlaneMap, found: FoundEnd, edge: int) -> FoundDrill:
+    """The end with its cuts. Raises CannotMeasure `no_kerfs`, or `no_board_end` when its edges are none."""
+    end = found.as_sawn()
     cuts = cuts_of(rgb, plane, end)
     if _run_on(rgb, plane, end, cuts):
         raise refuse("no_board_end", "The cuts run on beyond the edges that were found: do they lean very much?")
+    if _stop_short(rgb, plane, end, cuts):
+        raise refuse("no_board_end", "The cuts stop short of the edges that were found.")
     return FoundDrill(end, cuts, edge)
 
 
@@ -88,11 +106,18 @@ def _run_on(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut]) -> boo
     """Whether most of the cuts go on beyond a face edge, farther than a face could be seen: it is none of the end's."""
     near, far = RUN_ON_MM
     beyond = np.arange(near, far, 0.2)
-    return any(_most_dark(rgb, plane, end, cuts, y) for y in (-beyond, end.thickness + beyond))
+    shares = [_dark_share(rgb, plane, end, cuts, y) for y in (-beyond, end.thickness + beyond)]
+    return len(cuts) > 1 and max(shares) > 0.5
 
 
-def _most_dark(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut], y: Floats) -> bool:
-    """Whether most of several cuts, prolonged to the rows `y`, are darker there than what lies beside them."""
+def _stop_short(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut]) -> bool:
+    """Whether most of the cuts do not reach a face edge: a saw goes through, so it is none of the end's."""
+    within = np.arange(*REACH_MM, 0.2)
+    return any(_dark_share(rgb, plane, end, cuts, y) < 0.5 for y in (within, end.thickness - within))
+
+
+def _dark_share(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut], y: Floats) -> float:
+    """The share of cuts that, prolonged to the rows `y`, are darker there than what lies beside them."""
     aside = np.arange(-_BESIDE_MM, _BESIDE_MM + 0.01, 0.1)
     x = np.array([cut.middle + cut.lean * (y[:, None] - end.thickness / 2.0) + aside for cut in cuts])
     points = np.stack([x, np.broadcast_to(y[:, None], x.shape)], axis=-1)
@@ -102,7 +127,7 @@ def _most_dark(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut], y: 
     middle = np.abs(aside) < _BESIDE_MM / 2.0
     dark = rows[:, middle].min(axis=1) < _DARK * np.minimum(rows[:, 0], rows[:, -1])
     seen = inside.reshape(len(cuts), -1).all(axis=1)
-    return bool(len(cuts) > 1 and (dark & seen).mean() > 0.5)
+    return float((dark & seen).mean())
 
 
 def _closed_along_card(rgb: Pixels, plane: PlaneMap) -> Pixels:

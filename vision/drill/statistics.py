@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.quantity import Quantity, Source, combine
+from calibration.study.student import MOST_FREEDOM, student, two_sided_p
 
 Floats = NDArray[np.float64]
 
@@ -23,16 +24,7 @@ SAMPLE = Source("scatter of the cuts")
 """What a handful of cuts leaves open of the sawyer's own mean or trend."""
 OWN_CAUSES = frozenset({"wall edge place", "wall edge direction"})
 """Causes of error that each cut has for itself: their effect is in the scatter of the cuts already."""
-MOST_FREEDOM = 1e7
-"""So many degrees of freedom are as good as a normal distribution."""
 P95 = 0.95
-
-
-def student(confidence: float, freedom: float) -> float:
-    """Half-width of the two-sided Student interval, in standard uncertainties."""
-    from scipy.special import stdtrit
-
-    return float(stdtrit(min(freedom, MOST_FREEDOM), (1.0 + confidence) / 2.0))
 
 
 def spread_factors(confidence: float, freedom: float) -> tuple[float, float]:
@@ -75,11 +67,9 @@ class Estimate:
     @property
     def p_value(self) -> float:
         """Probability of a value as far from zero by chance alone."""
-        from scipy.special import stdtr
-
         if self.quantity.u == 0.0:
             return 0.0 if self.value else 1.0
-        return float(2.0 * stdtr(min(self.freedom, MOST_FREEDOM), -abs(self.value) / self.quantity.u))
+        return two_sided_p(self.value / self.quantity.u, self.freedom)
 
     @property
     def sample_share(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Literal
@@ -17,7 +18,7 @@ from calibration.plane import PlaneMap, robust_sigma
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, Source
 from vision.end.locate import FoundEnd, FoundWalls, locate
-from vision.end.report import Measurement, Placement, Stage, Wall
+from vision.end.report import Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
 from vision.lie.card_lie import TiltedView
@@ -33,7 +34,9 @@ from vision.photo.strip import ToImage
 from vision.walls.bands import cut_bands
 from vision.walls.flags import flags_of, kerf_mm
 from vision.walls.measure import MeasuredWall, measure_walls
+from vision.walls.placed import Sight, ToldRow, ToldWall, told_row
 from vision.walls.rivals import Overhead
+from vision.walls.tones import coarse
 
 Floats = NDArray[np.float64]
 
@@ -50,11 +53,13 @@ def measure_end(
     stage: Stage | None = None,
     card_side: Literal["show", "transfer"] = "show",
     known: Known = NOTHING_KNOWN,
+    told: Sequence[ToldWall] = (),
 ) -> Measurement:
     """Everything measured on the end in `photo`.
 
     `stage` None lets the photo tell; `card_side` says along which face the card stands; `known` is what was measured
-    beforehand. Raises CannotMeasure with one of `outcome.REFUSALS`.
+    beforehand; `told` is the row of walls as a person corrected it, empty for the program's own. Raises CannotMeasure
+    with one of `outcome.REFUSALS`.
     """
     card = solve_card(photo, known)
     corners, plane, residual_px = card.corners, card.plane, card.residual_px
@@ -65,11 +70,13 @@ def measure_end(
     end, found = told_from_show_face(place.end, card_side), place.walls
     middle = end.frame.to_plane(np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]]))[0]
     scale = plane.px_per_mm(middle)
-    walls = _measure(photo, plane, end, found, profile.scaled(1.0 / scale), scale)
+    seen = _measure(photo, plane, end, found, profile.scaled(1.0 / scale), scale)
+    row = told_row(told, seen, _sight(plane, end, scale, profile.blur)) if told else ToldRow(seen, {}, ())
+    walls = row.walls
     left, right = _sides(photo, plane, corners.card, end, found, walls)
     shape = EndPoints.of(end, walls, left, right)
-    numbers_at = partial(end_quantities, plane, end, walls, left, right)
-    lie = find_lie(numbers_at, left, known)
+    lie_of = partial(_lie_of, plane, end, left, right, known)
+    lie = lie_of(walls)
     numbers = lie.numbers
     results = tuple(_wall(wall, index, numbers, end) for index, wall in enumerate(walls))
     in_plane = check_in_plane(lie, [wall.lean for wall in results])
@@ -85,8 +92,10 @@ def measure_end(
         results,
         end_to_image(plane, shape, lie),
         warnings,
-        print_cost(plane, shape, numbers_at()),
+        print_cost(plane, shape, end_quantities(plane, end, walls, left, right)),
         _placement(photo, shape, place.edge, card_side),
+        _corrections(row, seen, lie_of, end),
+        (photo.width_px, photo.height_px),
     )
 
 
@@ -116,6 +125,7 @@ def _measure(
         found.walls,
         profile_mm,
         Overhead(float(end.frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, end.thickness),
+        coarse(profile_mm, 1.0 / scale) if photo.coarse_colour else None,
     )
 
 
@@ -142,6 +152,30 @@ def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities, end: FoundEnd)
         kerf_mm(wall),
         flags_of(wall),
     )
+
+
+def _lie_of(
+    plane: PlaneMap, end: FoundEnd, left: Side, right: Side, known: Known, walls: list[MeasuredWall]
+) -> FoundLie:
+    """The card's lie, and the numbers corrected for it, if these are the walls."""
+    return find_lie(partial(end_quantities, plane, end, walls, left, right), left, known)
+
+
+def _sight(plane: PlaneMap, end: FoundEnd, px_per_mm: float, blur_px: float) -> Sight:
+    """How a person sees this end in its photo."""
+    return Sight(lambda px: end.frame.from_plane(plane.to_plane(px)), end.thickness, px_per_mm, blur_px)
+
+
+def _corrections(
+    row: ToldRow, seen: list[MeasuredWall], lie_of: Callable[[list[MeasuredWall]], FoundLie], end: FoundEnd
+) -> Corrections:
+    """What a person changed of the walls `seen`, with the numbers that they had."""
+    if not row.was and not row.left_out:
+        return Corrections()
+    numbers = lie_of(seen).numbers
+    before = [_wall(wall, index, numbers, end) for index, wall in enumerate(seen)]
+    placed = {index: None if was is None else before[was] for index, was in row.was.items()}
+    return Corrections(placed, tuple(before[index] for index in row.left_out))
 
 
 def squareness_zone_mm(wall: MeasuredWall) -> float:

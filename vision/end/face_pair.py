@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge
-from vision.end.find_end import SIDE_MM, Pair, find_pairs
+from vision.end.find_end import SIDE_MM, USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
 
@@ -32,26 +32,25 @@ _USUAL_THICKNESS_MM, _THICKNESS_SPREAD = 17.0, 0.35
 source)."""
 
 
-def find_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing) -> tuple[Frame, FaceEdge, FaceEdge]:
-    """The search frame and both face edges: of all likely pairs, the one with most evidence on a closer look.
+def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search: Search = USUAL) -> list[Faces]:
+    """Both face edges of every likely pair, those with most evidence on a closer look first.
 
-    Raises CannotMeasure `no_board_end` when none has both edges.
+    Raises CannotMeasure `no_board_end` when no pair has both edges.
     """
-    pairs, found_in = find_pairs(rgb, facing.plane, facing.card)
+    pairs, found_in = find_pairs(rgb, facing.plane, facing.card, search)
     card_frame = facing.to_card(found_in)
     half = facing.card.width_mm / 2.0 + SIDE_MM
-    seen: list[_Faces] = []
+    seen: list[Faces] = []
     for pair in pairs:
         if all(not faces.within_reach_of(pair) for faces in seen):
             seen += _faces_of(rgb, plane, card_frame, pair, half)
     if not seen:
         raise refuse("no_board_end")
-    best = max(seen, key=lambda faces: faces.evidence)
-    return best.frame, best.near, best.far
+    return sorted(seen, key=lambda faces: -faces.evidence)
 
 
 @dataclass(frozen=True)
-class _Faces:
+class Faces:
     """Both face edges of one pair on a closer look, their search frame, and the evidence for them."""
 
     evidence: float
@@ -67,7 +66,7 @@ class _Faces:
         return max(near, far) < _SAME_LOOK_MM
 
 
-def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[_Faces]:
+def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[Faces]:
     """The edges of one pair; none when they are not there on a closer look."""
     rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
     inner = pair.thickness_mm / 2.0
@@ -77,7 +76,7 @@ def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: 
     except CannotMeasure:
         return []
     near_y, far_y = pair.y_mm + near.line.level, pair.y_mm + far.line.level
-    return [_Faces(_evidence(pair, near, far), rough, near, far, near_y, far_y)]
+    return [Faces(_evidence(pair, near, far), rough, near, far, near_y, far_y)]
 
 
 def _evidence(pair: Pair, near: FaceEdge, far: FaceEdge) -> float:

@@ -31,17 +31,27 @@ SIDE_MM = 15.0
 """How far the board may stick out beyond the card's squares."""
 THINNEST_MM, THICKEST_MM = 6.0, 36.0
 _TURNS = np.radians(np.arange(-4.0, 4.01, 0.5))
-_LEANS = np.radians(np.arange(-7.0, 7.01, 0.7))
-_MOST_LEAN = np.radians(3.6)
+_LEAN_STEP_DEG, _SPARE_DEG = 0.7, 3.5
+"""Steps in which leans are tried, and how far beyond the steepest, since the end itself may be turned."""
 _CANDIDATES = 20
 _IN_COLOUR = 4
-_RIVALS = 7
 _SHORTEST_EDGE_MM = 9.0
 _EDGE_WORTH = 0.03
 """Evidence per mm of a face edge, beside that of the walls."""
 _LEVEL_SLOPE = 0.5
 _UPRIGHT_SLOPE = 0.6
 """Contrast of an edge that counts, in natural logarithms of light per mm on the coarse strip."""
+
+
+@dataclass(frozen=True)
+class Search:
+    """What is looked for: walls that lean by up to `most_lean_deg`, as a tail board's do, and so many likely pairs."""
+
+    most_lean_deg: float = 3.6
+    pairs: int = 7
+
+
+USUAL = Search()
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +77,7 @@ class _Edge:
     row: int
 
 
-def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[list[Pair], Frame]:
+def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, search: Search = USUAL) -> tuple[list[Pair], Frame]:
     """The likeliest pairs of face edges below the card, best first, and the frame they are told in.
 
     The frame has the card's axes, with x from its middle and y from the lower edge of its squares. Raises
@@ -78,14 +88,15 @@ def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> tuple[lis
     half = card.width_mm / 2.0 + SIDE_MM
     strip, inside = _coarse_strip(rgb, plane, frame, half)
     level, upright = _gradients(strip, inside)
-    pairs = sorted(_score_pairs(level, _colour_level(strip, inside), upright), key=lambda pair: -pair.score)
+    uprights = _Uprights.of(upright, search.most_lean_deg)
+    pairs = sorted(_score_pairs(level, _colour_level(strip, inside), uprights), key=lambda pair: -pair.score)
     if not pairs or max(pair.walls.sum() for pair in pairs) < 1.0:
         raise refuse("no_board_end")
     kept: list[Pair] = []
     for pair in pairs:
         if all(not _same_pair(pair, other) for other in kept):
             kept.append(pair)
-    return kept[:_RIVALS], frame
+    return kept[: search.pairs], frame
 
 
 def _same_pair(a: Pair, b: Pair) -> bool:
@@ -155,39 +166,56 @@ def _same_edge(a: _Edge, b: _Edge) -> bool:
     return abs(a.row - b.row) <= 0.35 * COARSE_PX_PER_MM and abs(a.turn_index - b.turn_index) <= 2
 
 
-def _upright_counts(upright: Light) -> NDArray[np.int16]:
-    """Running counts down the strip of upright edge samples: (polarity, lean, row, column)."""
-    counts = np.empty((2, len(_LEANS), *upright.shape), np.int16)
-    for index, lean in enumerate(_LEANS):
-        sheared = shear_columns(upright, float(np.tan(lean)))
-        np.cumsum(sheared > _UPRIGHT_SLOPE, axis=0, out=counts[0, index])
-        np.cumsum(sheared < -_UPRIGHT_SLOPE, axis=0, out=counts[1, index])
-    return counts
+@dataclass(frozen=True, eq=False)
+class _Uprights:
+    """Upright edges: running counts of their samples down the strip, (polarity, lean, row, column), at `leans` (rad).
+
+    Of these, walls have those within `most_lean` of the end's normal.
+    """
+
+    counts: NDArray[np.int16]
+    leans: Floats
+    most_lean: float
+
+    @classmethod
+    def of(cls, upright: Light, most_lean_deg: float) -> _Uprights:
+        """The counts of upright gradients (rows, columns)."""
+        steps = round((most_lean_deg + _SPARE_DEG) / _LEAN_STEP_DEG)
+        leans = np.radians(_LEAN_STEP_DEG * np.arange(-steps, steps + 1))
+        counts = np.empty((2, len(leans), *upright.shape), np.int16)
+        for index, lean in enumerate(leans):
+            sheared = shear_columns(upright, float(np.tan(lean)))
+            np.cumsum(sheared > _UPRIGHT_SLOPE, axis=0, out=counts[0, index])
+            np.cumsum(sheared < -_UPRIGHT_SLOPE, axis=0, out=counts[1, index])
+        return cls(counts, leans, float(np.radians(most_lean_deg)))
+
+    def of_walls(self, turn: float) -> NDArray[np.int16]:
+        """The counts at leans that walls of an end turned by `turn` (rad) may have."""
+        near = np.flatnonzero(np.abs(self.leans + turn) < self.most_lean)
+        return self.counts[:, near[0] : near[-1] + 1]
 
 
-def _score_pairs(level: Light, colour: Light, upright: Light) -> list[Pair]:
+def _score_pairs(level: Light, colour: Light, uprights: _Uprights) -> list[Pair]:
     brighter = _level_edges(level, 1)
     far = brighter + _level_edges(level, -1)
     far += [edge for edge in _level_edges(colour, -1, _IN_COLOUR) if not any(_same_edge(edge, other) for other in far)]
     near = [edge for edge in brighter if NEAREST_MM + edge.row / COARSE_PX_PER_MM < FARTHEST_MM]
-    counts = _upright_counts(upright)
     pairs = []
     for first in near:
         for second in far:
             thickness = (second.row - first.row) / COARSE_PX_PER_MM
             if THINNEST_MM < thickness < THICKEST_MM and abs(first.turn_index - second.turn_index) <= 1:
-                pairs.append(_judge(first, second, counts))
+                pairs.append(_judge(first, second, uprights))
     return pairs
 
 
-def _judge(first: _Edge, second: _Edge, counts: NDArray[np.int16]) -> Pair:
+def _judge(first: _Edge, second: _Edge, uprights: _Uprights) -> Pair:
     turn = float(_TURNS[first.turn_index] + _TURNS[second.turn_index]) / 2.0
-    columns = np.arange(counts.shape[3])
-    tilt = np.tan(turn) * (columns - counts.shape[3] / 2.0)
+    usable = uprights.of_walls(turn)
+    middle = usable.shape[3] / 2.0
+    tilt = np.tan(turn) * (np.arange(usable.shape[3]) - middle)
     top, bottom = first.row + tilt, second.row + tilt
     unit = COARSE_PX_PER_MM
-    leans = np.flatnonzero(np.abs(_LEANS + turn) < _MOST_LEAN)
-    usable = counts[:, leans[0] : leans[-1] + 1]
     inside = _share(usable, top + 0.4 * unit, bottom - 0.4 * unit)
     above = _share(usable, top - 1.6 * unit, top - 0.4 * unit)
     below = _share(usable, bottom + 0.4 * unit, bottom + 1.6 * unit)
@@ -195,7 +223,7 @@ def _judge(first: _Edge, second: _Edge, counts: NDArray[np.int16]) -> Pair:
     walls, places = (np.concatenate(parts) for parts in zip(*(_peaks(row) for row in evidence), strict=True))
     lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
     y_mm = NEAREST_MM + first.row / unit
-    walls_x = (places - counts.shape[3] / 2.0) / unit
+    walls_x = (places - middle) / unit
     score = float(walls.sum()) + _EDGE_WORTH * lengths
     return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls_x, score)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -12,8 +14,8 @@ from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import COLUMN_MM, FaceEdge
-from vision.end.face_pair import find_faces
-from vision.end.find_end import SIDE_MM
+from vision.end.face_pair import Faces, likely_faces
+from vision.end.find_end import SIDE_MM, Search
 from vision.end.find_walls import (
     PALE,
     Cut,
@@ -102,7 +104,27 @@ def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSi
     Raises CannotMeasure `no_board_end` or `end_cut_off`.
     """
     facing = Facing.by(plane, card, edge)
-    rough, near, far = find_faces(rgb, plane, facing)
+    return _end_of(rgb, plane, facing, likely_faces(rgb, plane, facing)[0], side)
+
+
+def likely_ends(
+    rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, search: Search, least_share: float
+) -> Iterator[FoundEnd]:
+    """Ends beyond the arrow's edge as a `search` finds them, the likeliest first.
+
+    Those with less than `least_share` of the best one's evidence are left out. Raises CannotMeasure `no_board_end`.
+    """
+    facing = Facing.by(plane, card, BOTTOM)
+    found = likely_faces(rgb, plane, facing, search)
+    for faces in found:
+        if faces.evidence >= least_share * found[0].evidence:
+            with suppress(CannotMeasure):
+                yield _end_of(rgb, plane, facing, faces, side)
+
+
+def _end_of(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, faces: Faces, side: CardSide) -> FoundEnd:
+    """The end between two face edges. Raises CannotMeasure `no_board_end` or `end_cut_off`."""
+    rough, near, far = faces.frame, faces.near, faces.far
     half = facing.card.width_mm / 2.0 + SIDE_MM
     slope, direction_u = _datum_slope(near, far) if side == "show" else _datum_slope(far, near)
     frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))

@@ -6,8 +6,8 @@ face, y from the show face, 0, to the transfer face).
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -52,7 +52,8 @@ class Wall:
 
     `lean` (deg) is positive when the wall moves to +x from show to transfer face; `x_show`, `x_transfer` and
     `out_of_square` = T tan(lean) are in mm; `squareness_zone_mm` is the ISO 1101 perpendicularity zone of the edge
-    within 1 mm of the faces; `kerf_mm` is None once the waste is gone. `flags` are keys of `outcome.FLAGS`.
+    within 1 mm of the faces; `kerf_mm` is None once the waste is gone or where a person placed the line. `flags` are
+    keys of `outcome.FLAGS`.
     """
 
     tail: int
@@ -84,8 +85,26 @@ class Placement:
 
 
 @dataclass(frozen=True)
+class Corrections:
+    """What a person changed of the walls that the program found.
+
+    `placed` gives, by the index of every wall whose line was placed by hand, the wall that the program had there, None
+    where it had none. `left_out` are walls of the program's that count as none.
+    """
+
+    placed: Mapping[int, Wall | None] = field(default_factory=dict)
+    left_out: tuple[Wall, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.placed or self.left_out)
+
+
+@dataclass(frozen=True)
 class Measurement:
-    """Everything measured on one end. `to_image` maps (n, 2) end-frame mm to (n, 2) pixels of the upright photo."""
+    """Everything measured on one end. `to_image` maps (n, 2) end-frame mm to (n, 2) pixels of the upright photo.
+
+    `size_px` is that photo's width and height; zeros where it is not told.
+    """
 
     stage: Stage
     px_per_mm: float
@@ -98,3 +117,5 @@ class Measurement:
     warnings: tuple[Kind, ...] = ()
     print_cost: PrintCost = PrintCost()
     placement: Placement = Placement()
+    corrections: Corrections = Corrections()
+    size_px: tuple[int, int] = (0, 0)

@@ -238,5 +238,13 @@ def _add_fits(
             name = f"tail {wall.wall.tail} {wall.wall.side}"
             part[Source("board side", "left")] = -left.u
             part[Source("datum direction")] = end.direction_u * y
-            part[Source("wall edge place", name)] = float(np.hypot(wall.line.level_u, EDGE_MODEL_U_MM))
-            part[Source("wall edge direction", name)] = wall.line.slope_u * (y - end.thickness / 2.0 - wall.line.middle)
+            place, direction = _wall_sources(wall, name)
+            part[place] = float(np.hypot(wall.line.level_u, EDGE_MODEL_U_MM))
+            part[direction] = wall.line.slope_u * (y - end.thickness / 2.0 - wall.line.middle)
+
+
+def _wall_sources(wall: MeasuredWall, name: str) -> tuple[Source, Source]:
+    """What a wall's place and its direction hang on: the fit to its edge, or the hand that placed it."""
+    if wall.by_hand:
+        return Source("placed by hand", f"{name} place"), Source("placed by hand", f"{name} direction")
+    return Source("wall edge place", name), Source("wall edge direction", name)

@@ -27,9 +27,11 @@ _LEAST_WASTE_MM, _NEXT_CUT_MM = 0.8, 0.15
 _WOOD_MM = -0.5
 _USUAL_THICKNESS_MM = 19.0
 """Thickness of a board as far as the sight of its tails' own sides is concerned (common practice, no source)."""
-_OPEN_U, _SIDE_DOUBT, _WIDEST_DOUBT_MM = np.radians(0.12), 0.4, 0.6
-"""Beside an open wall the bench, its shadow and the tail's own side are seen, which the wall's picture does not know:
-the slope's standard uncertainty anyway, and the share of the side's width by which the edge may run wrong."""
+_OPEN_U, _SIDE_DOUBT, _WIDEST_DOUBT_MM, _SEEN_DOUBT_MM = np.radians(0.21), 0.4, 0.6, 0.28
+"""Beside an open wall the bench, its shadow, slivers of drawn lines and the tail's own side are seen, which the wall's
+picture does not know: the slope's standard uncertainty anyway; the share of the side's width by which the edge may run
+wrong; how much of that width counts, and how much where the band ends on the side (28 open walls of two rendered
+boards)."""
 _LEVER = 3.5
 """What a doubt of the slope is worth in the place at mid depth: an edge that runs wrong is wrong at one end."""
 
@@ -74,7 +76,7 @@ class Slanted:
         if wall.kerf_mm is not None:
             return 0.0
         own_side = self.own_side_mm(wall)
-        doubtful = min(own_side, _WIDEST_DOUBT_MM) if own_side < _LEAST_WASTE_MM + _NEXT_CUT_MM else _NEXT_CUT_MM
+        doubtful = min(own_side, _WIDEST_DOUBT_MM) if own_side < _LEAST_WASTE_MM + _NEXT_CUT_MM else _SEEN_DOUBT_MM
         return float(np.hypot(_OPEN_U, _SIDE_DOUBT * doubtful / self.depth_mm))
 
     def cut(

@@ -46,11 +46,15 @@ PLACE_U_MM = 0.012
 
 @dataclass(frozen=True)
 class BaselineFit:
-    """The baseline y(x) in the face's frame; `width_mm` of the line, `straightness_mm` of its places."""
+    """The baseline y(x) in the face's frame; `width_mm` of the line, `straightness_mm` of its places.
+
+    `pieces` (n,) are the middles of the pieces of the width that it was seen in, mm.
+    """
 
     line: LineFit
     width_mm: float
     straightness_mm: float
+    pieces: Floats
 
 
 def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -> tuple[float, float]:
@@ -112,7 +116,7 @@ def fit_baseline(
     line = fit_line(x, places)
     if line.scatter > _STRAGGLING_MM or _step_across(y, light[good]) > _BORDER:
         raise refuse("no_baseline")
-    return BaselineFit(line, _WIDTHS_MM[best], _zone(line.residuals(x, places)))
+    return BaselineFit(line, _WIDTHS_MM[best], _zone(line.residuals(x, places)), x)
 
 
 def pieces_between(left: float, right: float) -> Floats:
@@ -123,14 +127,23 @@ def pieces_between(left: float, right: float) -> Floats:
 def _pieces(
     rgb: NDArray[np.uint8], to_image: ToImage, frame: Frame, pieces: Floats, rough: tuple[float, float], unit: float
 ) -> tuple[Floats, Floats]:
-    """Light (pieces, rows) relative to the wood around it, and the rows' places about the rough line."""
+    """The rows' places about the rough line, and light (pieces, rows) relative to the wood around it."""
+    y, light = light_across(rgb, to_image, frame, pieces, rough, unit)
+    mean = light.mean(axis=2)
+    return y, np.asarray(mean / np.maximum(np.median(mean, axis=1, keepdims=True), 1e-4), float)
+
+
+def light_across(
+    rgb: NDArray[np.uint8], to_image: ToImage, frame: Frame, pieces: Floats, line: tuple[float, float], unit: float
+) -> tuple[Floats, Floats]:
+    """Places (rows,) across the line y = a + b x, mm, and the light (pieces, rows, 3) there in short pieces of it."""
     y = np.arange(-_REACH_MM, _REACH_MM, 1.0 / unit)
     across = np.linspace(-0.4, 0.4, 5) * _PIECE_MM
     x = (pieces[:, None] + across).ravel()
-    points = np.stack([np.tile(x, len(y)), np.repeat(y, len(x)) + rough[0] + rough[1] * np.tile(x, len(y))], axis=-1)
+    points = np.stack([np.tile(x, len(y)), np.repeat(y, len(x)) + line[0] + line[1] * np.tile(x, len(y))], axis=-1)
     light, _ = sample_points(rgb, to_image(frame.to_plane(points)).reshape(len(y), len(x), 2))
-    mean = light.mean(axis=2).reshape(len(y), len(pieces), len(across)).mean(axis=2).T
-    return y, np.asarray(mean / np.maximum(np.median(mean, axis=1, keepdims=True), 1e-4), float)
+    mean = light.reshape(len(y), len(pieces), len(across), 3).mean(axis=2)
+    return y, np.asarray(mean.swapaxes(0, 1), float)
 
 
 def _places(y: Floats, light: Floats, width: float, profile: EdgeProfile) -> tuple[Floats, Floats, float]:

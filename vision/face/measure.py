@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, Source
@@ -15,7 +16,8 @@ from vision.end.check import edge_profile_of, photo_warnings, tilt_u
 from vision.end.locate import FoundWalls
 from vision.end.report import Side, Stage
 from vision.face.bands import Slanted, narrowing
-from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, pieces_between
+from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light_across, pieces_between
+from vision.face.baseline_kind import BaselineKind, chances, look_of_line, named
 from vision.face.cuts import RoughKerf, find_slanted_cuts, kerfs_of_cuts, kerfs_of_tails, stage_on_face, tails_of
 from vision.face.kerf_stops import KerfPath, Stop, find_stop
 from vision.face.numbers import FaceQuantities, angle_of, face_quantities, face_to_image
@@ -25,7 +27,7 @@ from vision.face.sides import LongEdge, long_edge, side_beyond, visible_depths
 from vision.face.strip import FaceStrip, straighten
 from vision.joint.decision import decide, from_quantity
 from vision.photo.photo import Photo
-from vision.photo.quality import check_exposure, check_view
+from vision.photo.quality import check_exposure, check_view, white_light
 from vision.photo.solve_card import solve_card
 from vision.walls.fit import LineFit
 from vision.walls.flags import kerf_mm
@@ -77,7 +79,7 @@ def measure_face(
         Quantity(plane.tilt_deg, {Source("card corners"): tilt_u(plane)}, "deg"),
         card.view,
         numbers.width,
-        _baseline_report(numbers, parts.baseline),
+        _baseline_report(numbers, parts.baseline, _kinds(face, parts.baseline, corners.card)),
         _kerfs(view, parts.walls, numbers, past_limit_mm),
         face_to_image(plane, shape),
         past_limit_mm,
@@ -212,8 +214,16 @@ def _sides(
     return edges[0], edges[1]
 
 
-def _baseline_report(numbers: FaceQuantities, fit: BaselineFit) -> Baseline:
-    return Baseline(numbers.depth_left, numbers.depth_right, numbers.out_of_square, fit.straightness_mm)
+def _kinds(face: FaceStrip, fit: BaselineFit, card: Card) -> dict[BaselineKind, float]:
+    """The chances of what drew the baseline."""
+    line = fit.line.at(0.0), fit.line.slope
+    y, light = light_across(face.rgb, face.plane.to_image, face.edge.frame, fit.pieces, line, face.unit)
+    return chances(look_of_line(light, y, white_light(face.rgb, face.plane, card), fit.width_mm))
+
+
+def _baseline_report(numbers: FaceQuantities, fit: BaselineFit, kinds: dict[BaselineKind, float]) -> Baseline:
+    at = numbers.depth_left, numbers.depth_right, numbers.out_of_square
+    return Baseline(*at, fit.straightness_mm, fit.width_mm, named(kinds), kinds)
 
 
 def _kerfs(view: FaceView, walls: list[FaceWall], numbers: FaceQuantities, limit_mm: float) -> tuple[FaceKerf, ...]:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.answer import sketch
-from vision.answer.overlay import TEXT_FRACTION, rows_needed
+from vision.answer.page import Head, Page, canvas_of, head, middles, rows_needed, text_px
 from vision.answer.palette import INK, LOOKS, MUTED, PAPER, Look
 from vision.answer.sketch import Stroke, Text
 from vision.answer.view import MARGIN_MM, View, cut_view
@@ -33,16 +33,10 @@ _ALIKE: dict[StopVerdict, str] = {
 
 
 @dataclass(frozen=True)
-class _Drawing:
-    canvas: Pixels
-    view: View
-    top_px: int
-    em_px: int
-    rows: int
+class _Drawing(Page):
+    """One overlay in the making: words stand in so many `rows`."""
 
-    def at(self, x_mm: float, depth_mm: float) -> Floats:
-        """The canvas pixel of a face-frame point."""
-        return self.view.place(np.array([[x_mm, depth_mm]]))[0] + (0.0, self.top_px)
+    rows: int
 
 
 def look_of_stop(verdict: StopVerdict) -> Look:
@@ -66,39 +60,31 @@ def _blank(photo: Photo, measurement: FaceMeasurement, units: Units) -> tuple[_D
     width, depth = measurement.width.value, measurement.baseline.depth_left.value
     reach = (-MARGIN_MM, width + MARGIN_MM), (-MARGIN_MM, depth + CARD_SHOWN_MM)
     view = cut_view(photo, measurement.to_image, *reach, up=np.array([[0.0, 0.0], [0.0, depth]]))
-    em_px = round(view.width_px * TEXT_FRACTION)
-    head, top_px = _head(measurement, units, em_px, view.width_px)
+    em_px = text_px(view)
+    above = _head(measurement, units, em_px, view.width_px)
     rows = rows_needed(sorted(_middles(view, measurement)), sketch.text_width(MOST_WORDS, em_px))
-    height_px = top_px + view.height_px + round((0.7 + rows * BLOCK_EMS) * em_px)
-    canvas = np.full((height_px, view.width_px, 3), PAPER, np.uint8)
-    canvas[top_px : top_px + view.height_px] = view.picture
-    return _Drawing(canvas, view, top_px, em_px, rows), head
+    canvas = canvas_of(view, above.height_px, round((0.7 + rows * BLOCK_EMS) * em_px))
+    return _Drawing(canvas, view, above.height_px, em_px, rows), above.texts
 
 
-def _head(measurement: FaceMeasurement, units: Units, em_px: int, width_px: int) -> tuple[list[Text], int]:
-    """The verdict, the board and the key to the drawing; and how many pixels high they are together."""
-    left, verdict_px, room_px = 0.8 * em_px, round(1.5 * em_px), width_px - 1.6 * em_px
-    lines = sketch.wrapped(face_sentence(measurement, units), verdict_px, room_px)
-    texts = [Text(line, (left, 0.6 * em_px + row * 1.8 * em_px), verdict_px) for row, line in enumerate(lines)]
-    below = 0.9 * em_px + len(lines) * 1.8 * em_px
+def _head(measurement: FaceMeasurement, units: Units, em_px: int, width_px: int) -> Head:
+    """The verdict, the board and the key to the drawing."""
     size = format_size(measurement.width.value, units)
     limit = format_error(measurement.past_limit_mm, units)
     key = f"White: cuts.  Black dashes: baseline.  Past or short counts from {limit}."
-    for words in (f"{measurement.view.capitalize()} face, {size} wide, {measurement.stage}", key):
-        texts.append(Text(words, (left, below), sketch.fitting_size(words, em_px, room_px), MUTED))
-        below += 1.35 * em_px
-    return texts, round(below + 0.5 * em_px)
+    below = (f"{measurement.view.capitalize()} face, {size} wide, {measurement.stage}", key)
+    return head(face_sentence(measurement, units), below, width_px, em_px)
 
 
 def _draw_lines(drawing: _Drawing, measurement: FaceMeasurement) -> None:
-    """The end's edge, the board's long edges, the baseline, and the scale bar along the end."""
+    """The end's edge, the board's long edges and the baseline."""
     width, baseline, thin = measurement.width.value, measurement.baseline, drawing.em_px / 14
     left, right = baseline.depth_left.value, baseline.depth_right.value
     edges = [((-3.0, 0.0), (width + 3.0, 0.0)), ((0.0, 0.0), (0.0, left)), ((width, 0.0), (width, right))]
     for start, end in edges:
-        sketch.draw_line(drawing.canvas, drawing.at(*start), drawing.at(*end), Stroke(INK, thin))
+        drawing.line(start, end, Stroke(INK, thin))
     dashes = Stroke(INK, thin, (6.0, 4.0), 1.0)
-    sketch.draw_line(drawing.canvas, drawing.at(0.0, left), drawing.at(width, right), dashes)
+    drawing.line((0.0, left), (width, right), dashes)
 
 
 def _draw_kerf(drawing: _Drawing, measurement: FaceMeasurement, number: int, units: Units) -> list[Text]:
@@ -119,7 +105,7 @@ def _words(drawing: _Drawing, measurement: FaceMeasurement, number: int, end: Fl
     middle = _middles(drawing.view, measurement)[number]
     rank = int(np.argsort(np.argsort(_middles(drawing.view, measurement)))[number])
     row = drawing.rows - 1 - rank % drawing.rows
-    y = drawing.top_px + drawing.view.height_px + (0.6 + row * BLOCK_EMS) * em
+    y = drawing.below_px + (0.6 + row * BLOCK_EMS) * em
     leader = Stroke(MUTED, em / 16, (), 0.0)
     sketch.draw_line(drawing.canvas, end + np.array([0.0, 0.5 * em]), np.array([middle, y - 0.15 * em]), leader)
     lines = (
@@ -141,7 +127,6 @@ def _x(kerf: FaceKerf, depth_mm: float) -> float:
 
 
 def _middles(view: View, measurement: FaceMeasurement) -> list[float]:
-    """Where each cut's words are centred: below its end, but whole within the picture (px)."""
-    half_px = sketch.text_width(MOST_WORDS, round(view.width_px * TEXT_FRACTION)) / 2.0
-    points = view.place(np.array([[kerf.x_at_end.value, 0.0] for kerf in measurement.kerfs]))
-    return [float(x) for x in np.clip(points[:, 0], half_px, view.width_px - half_px)]
+    """Where each cut's words are centred (px)."""
+    points = np.array([[kerf.x_at_end.value, 0.0] for kerf in measurement.kerfs])
+    return middles(view, points, sketch.text_width(MOST_WORDS, text_px(view)))

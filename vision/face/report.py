@@ -6,8 +6,8 @@ seen with the end at the bottom, x runs from right to left; on the transfer face
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from calibration.outcome import Kind
 from calibration.quantity import Quantity
 from vision.end.report import CardView, Side, Stage
+from vision.face.baseline_kind import BaselineKind
 
 Floats = NDArray[np.float64]
 
@@ -31,15 +32,17 @@ class Baseline:
     """The baseline's depth (mm) at x = 0 and at x = width, and how square and straight it is.
 
     `out_of_square` (deg) is its angle to the end's edge, positive when depth grows with x; `straightness_mm` the width
-    of the zone between two parallel lines that holds it (ISO 1101); `kind` what it shows itself by: so far always a
-    line drawn or cut across the wood.
+    of the zone between two parallel lines that holds it (ISO 1101). `kind` is what drew it where that is sure, else a
+    `line`; `chances` are those of every kind, `width_mm` is the line's own width.
     """
 
     depth_left: Quantity
     depth_right: Quantity
     out_of_square: Quantity
     straightness_mm: float
-    kind: Literal["line"] = "line"
+    width_mm: float
+    kind: BaselineKind = "line"
+    chances: Mapping[BaselineKind, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -50,7 +50,9 @@ def _baseline(baseline: Baseline) -> dict[str, Any]:
         "out_of_square_deg": round(baseline.out_of_square.value, 4),
         "out_of_square_u95_deg": round(baseline.out_of_square.u95, 4),
         "straightness_mm": round(baseline.straightness_mm, 4),
+        "width_mm": round(baseline.width_mm, 4),
         "kind": baseline.kind,
+        "kind_chances": {kind: round(chance, 4) for kind, chance in baseline.chances.items()},
     }
 
 

@@ -6,11 +6,17 @@ from collections.abc import Sequence
 
 from calibration.quantity import Quantity
 from vision.answer.words import Units, format_error, format_plus_minus
+from vision.face.baseline_kind import BaselineKind
 from vision.face.report import Baseline, FaceKerf, FaceMeasurement
 
 LEAST_SLOPE = 0.01
 """A flatter slope than 1:100 is called square."""
 _SHORTEST_SHOWN = 0.05
+_KINDS: dict[BaselineKind, str] = {
+    "pencil": "by its colour a pencil line",
+    "knife or gauge": "by its colour cut, with a knife or a gauge",
+    "line": "whether it was drawn or cut does not show",
+}
 
 
 def kerf_name(kerf: FaceKerf) -> str:
@@ -67,7 +73,8 @@ def baseline_sentence(baseline: Baseline, units: Units = "mm") -> str:
     depths = [format_plus_minus(depth, units) for depth in (baseline.depth_left, baseline.depth_right)]
     return (
         f"Baseline {depths[0]} deep at the left of the end (x = 0), {depths[1]} at the right;"
-        f" {_squareness(baseline.out_of_square)}, straight within {format_error(baseline.straightness_mm, units)}."
+        f" {_squareness(baseline.out_of_square)}, straight within {format_error(baseline.straightness_mm, units)};"
+        f" {_KINDS[baseline.kind]}."
     )
 
 

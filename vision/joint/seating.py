@@ -70,6 +70,7 @@ class Socket:
     squeeze_mean: Estimate
     gap_unsettled: Estimate
     squeeze_unsettled: Estimate
+    gap_limit_mm: float
     squeeze_limit_mm: float
     crush_ratio: float
     split_range: tuple[float, float]
@@ -99,6 +100,7 @@ class Socket:
             "squeeze_interval_mm": [round(self.squeeze.low, 4), round(self.squeeze.high, 4)],
             "gap_unsettled_mm": round(self.gap_unsettled.value, 4),
             "squeeze_unsettled_mm": round(self.squeeze_unsettled.value, 4),
+            "gap_limit_mm": round(self.gap_limit_mm, 4),
             "squeeze_limit_mm": round(self.squeeze_limit_mm, 4),
             "split_range": [round(self.split_range[0], 3), round(self.split_range[1], 3)],
         }
@@ -250,6 +252,7 @@ def _socket(index: int, outline: _Outline, fit: SettledFit, strain: _Strain, lim
         squeeze_mean=fit.squeeze_mean[index],
         gap_unsettled=fit.gap_unsettled[index],
         squeeze_unsettled=fit.squeeze_unsettled[index],
+        gap_limit_mm=limits.gap_mm,
         squeeze_limit_mm=limit,
         crush_ratio=strain.crush(index, fit.squeeze[index].value, pin_mm),
         split_range=strain.split(index, pin_mm),

@@ -97,11 +97,11 @@ def check_plan(measured: Measurement, plan: Plan, limit_mm: float = LINE_LIMIT_M
 def _check_line(wall: Wall, line: Line, limit_mm: float) -> LineCheck:
     offs = wall.x_show - line.x_end_mm, wall.x_transfer - line.x_end_mm
     into_waste = [-off if wall.side == "left" else off for off in offs]
-    return LineCheck(line, *offs, _course(into_waste, limit_mm), _kerf_side(_mean(*into_waste), wall.kerf_mm))
+    return LineCheck(line, *offs, course_of(into_waste, limit_mm), _kerf_side(_mean(*into_waste), wall.kerf_mm))
 
 
-def _course(into_waste: Sequence[Quantity], limit_mm: float) -> Course:
-    """Where the wall runs, from how far into the waste (mm) it lies at the two faces."""
+def course_of(into_waste: Sequence[Quantity], limit_mm: float) -> Course:
+    """Where a wall runs, from how far into the waste (mm) it lies at the two faces."""
     in_waste = any(off.value - off.u95 > limit_mm for off in into_waste)
     in_tail = any(off.value + off.u95 < -limit_mm for off in into_waste)
     if in_waste and in_tail:

@@ -6,6 +6,7 @@ from calibration.quantity import Quantity
 from vision.answer.words import MM_PER_INCH, Units, format_error, format_plus_minus, format_size, socket_name
 from vision.layout.plan import Line, Part, Plan, far_error_mm
 from vision.layout.plan_check import Course, LineCheck, PlanCheck
+from vision.layout.plan_in_depth import DeepLine
 
 TRIAL_ERROR_MM = 0.1
 """The error of one step that the example in words takes, mm."""
@@ -69,6 +70,20 @@ def check_row(check: LineCheck, units: Units = "mm") -> tuple[str, ...]:
     """A line's name, its intended place, measured minus intended at both faces, and what the saw did."""
     offs = (_bare(off, units) for off in (check.off_show, check.off_transfer))
     return (line_name(check.line), place(check.line.x_end_mm, units).split(" ")[0], *offs, COURSES[check.course])
+
+
+def deep_row(check: DeepLine, units: Units = "mm") -> tuple[str, ...]:
+    """A line's name, measured minus intended at the baseline, that of its slope, and what the saw did down there."""
+    offs = (_bare(off, units) for off in (check.off_show, check.off_transfer))
+    return (line_name(check.line), *offs, _bare(check.slope_off, units), COURSES[check.course])
+
+
+def depth_sentence(depth_off: Quantity, units: Units = "mm") -> str:
+    """How the baseline's depth compares with the planned one."""
+    if abs(depth_off.value) <= depth_off.u95:
+        return "The baseline lies at the planned depth as far as the photos show."
+    much = format_plus_minus(_magnitude(depth_off), units)
+    return f"The baseline lies {much} {'deeper' if depth_off.value > 0.0 else 'less deep'} than planned."
 
 
 def check_sentences(check: PlanCheck, units: Units = "mm") -> list[str]:

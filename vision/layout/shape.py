@@ -39,26 +39,32 @@ class Shape:
     half_pins: tuple[Quantity, Quantity]
     walls: tuple[Quantity, ...]
     kerf_mm: float | None
-    depth_mm: float
+    depth: Quantity
     depth_told: bool
     slope: Quantity
     slope_source: SlopeSource
     slopes: tuple[Quantity, ...] = ()
 
     @property
+    def depth_mm(self) -> float:
+        """Depth of the baseline from the end."""
+        return self.depth.value
+
+    @property
     def share(self) -> Quantity:
         """What is left of the width at the baseline: the sum of the tails' roots over the width."""
-        roots = combine([(1.0, tail) for tail in self.tails]) - self.slope.scaled(self._runs_mm, "mm")
+        roots = combine([(1.0, tail) for tail in self.tails]) - product(self.slope, self._runs, "mm")
         return ratio(roots, self.width)
 
     @property
     def glue_mm2(self) -> Quantity:
         """Long-grain glue surface of the joint: both sides of every tail, as long as they slope."""
-        return self.thickness.scaled(self._runs_mm * math.hypot(1.0, self.slope.value), "mm2")
+        return product(self.thickness, self._runs, "mm2").scaled(math.hypot(1.0, self.slope.value))
 
     @property
-    def _runs_mm(self) -> float:
-        return 2.0 * len(self.tails) * self.depth_mm
+    def _runs(self) -> Quantity:
+        """The depths of all tails' sides together, mm."""
+        return self.depth.scaled(2.0 * len(self.tails))
 
 
 class Option(NamedTuple):
@@ -72,11 +78,12 @@ class Option(NamedTuple):
 def shape_of(
     measured: Measurement,
     *,
-    depth_mm: float | None = None,
+    depth_mm: Quantity | float | None = None,
     slopes: Sequence[Quantity] = (),
     planned_slope: float | None = None,
 ) -> Shape:
-    """The layout of a measured end. `slopes` (run over rise) are those of its walls when a face was measured."""
+    """The layout of a measured end. `slopes` (run over rise) are those of its walls when a face was measured, and
+    `depth_mm` the baseline's: a quantity where a face shows it, a number where it was told."""
     at = tuple(_middle(wall) for wall in measured.walls)
     kerfs = [wall.kerf_mm for wall in measured.walls if wall.kerf_mm is not None]
     slope, source = _slope(slopes, planned_slope)
@@ -88,7 +95,7 @@ def shape_of(
         half_pins=(at[0], measured.width - at[-1]),
         walls=at,
         kerf_mm=sum(kerfs) / len(kerfs) if kerfs else None,
-        depth_mm=measured.thickness.value if depth_mm is None else depth_mm,
+        depth=_depth(measured, depth_mm),
         depth_told=depth_mm is not None,
         slope=slope,
         slope_source=source,
@@ -130,6 +137,18 @@ def ratio(one: Quantity, other: Quantity) -> Quantity:
     slope = other.scaled(value / other.value, "1")
     over = combine([(1.0, one.scaled(1.0 / other.value, "1")), (-1.0, slope)])
     return Quantity(value, over.parts, "")
+
+
+def product(one: Quantity, other: Quantity, unit: str) -> Quantity:
+    """one x other to first order, its shared sources taken with their signs."""
+    parts = combine([(other.value, one), (one.value, Quantity(other.value, other.parts, one.unit))]).parts
+    return Quantity(one.value * other.value, parts, unit)
+
+
+def _depth(measured: Measurement, told: Quantity | float | None) -> Quantity:
+    if told is None:
+        return Quantity(measured.thickness.value)
+    return told if isinstance(told, Quantity) else Quantity(told)
 
 
 def _option(shape: Shape, tails: int) -> Option:

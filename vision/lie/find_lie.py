@@ -43,7 +43,7 @@ mistake."""
 FACES, SAWING = Source("faces not parallel"), Source("fan of the sawing")
 LIE_CAUSES = frozenset({HEIGHT.cause, ALONG.cause, FACES.cause, SAWING.cause})
 """Causes through which the card's lie enters U: what the set-up leaves open and what its estimate rests on."""
-_WALLS_OWN = frozenset({"wall edge place", "wall edge direction"})
+_WALLS_OWN = frozenset({"wall edge place", "wall edge direction", "placed by hand"})
 """What the evidence must not touch: nothing is presumed of how a student sawed one wall."""
 
 

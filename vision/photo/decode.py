@@ -106,7 +106,16 @@ def _decode(data: bytes, kind: str, name: str) -> Photo:
     except Exception as error:  # a stranger's bytes can make a codec fail in any way it likes
         raise refuse("not_an_image", _DAMAGED) from error
     rgb.setflags(write=False)
-    return Photo(rgb, header.lens, name, _undone(header))
+    return Photo(rgb, header.lens, name, _undone(header), _coarse_colour(header))
+
+
+def _coarse_colour(header: _Header) -> bool:
+    """Whether colour is kept at less resolution than luma: JPEG tells; HEIF of phones and WebP do it always."""
+    if header.kind == "JPEG":
+        from PIL.JpegImagePlugin import get_sampling
+
+        return get_sampling(header.image) > 0
+    return header.kind in ("HEIF", "WEBP")
 
 
 def _undone(header: _Header) -> int:

@@ -33,13 +33,14 @@ class Photo:
     """An upright sRGB photo: `rgb` is (height, width, 3) uint8 and read-only.
 
     `orientation` is the EXIF orientation (1 to 8) that was undone to get there. `lens` is what the file's own data
-    say; `name` is for messages only.
+    say; `name` is for messages only. `coarse_colour` tells that the file keeps one sample of colour to several pixels.
     """
 
     rgb: NDArray[np.uint8]
     lens: Lens = Lens()
     name: str = ""
     orientation: int = 1
+    coarse_colour: bool = False
 
     @property
     def width_px(self) -> int:

@@ -39,24 +39,29 @@ STEEPEST_DEG, SLANTED_DEG = 35.0, 20.0
 
 def check_exposure(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> None:
     """Raises CannotMeasure `too_dark` or `burnt_out` by the light of the card's own black and white."""
-    white = _level(rgb, plane, card, card.marker_squares, 0.075)
-    black = _level(rgb, plane, card, card.black_squares, 0.5)
+    white = float(white_light(rgb, plane, card).mean())
+    black = float(_level(rgb, plane, card, card.black_squares, 0.5).mean())
     if white < DARKEST_WHITE:
         raise refuse("too_dark")
     if white > BURNT_WHITE and black > BURNT_BLACK:
         raise refuse("burnt_out")
 
 
+def white_light(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> Floats:
+    """Linear light (3,) of the card's white."""
+    return _level(rgb, plane, card, card.marker_squares, 0.075)
+
+
 def _level(
     rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, squares: tuple[tuple[int, int], ...], inset: float
-) -> float:
-    """Median linear light of spots `inset` squares inside the left side of the given squares."""
+) -> Floats:
+    """Median linear light (3,) of spots `inset` squares inside the left side of the given squares."""
     spots = np.array([[(x + inset) * card.square_mm, (y + 0.5) * card.square_mm] for x, y in squares])
     pixels = np.rint(plane.card_to_image(spots)).astype(int)
     height, width = rgb.shape[:2]
     seen = ((pixels >= 0) & (pixels < [width, height])).all(axis=1)
     values = rgb[pixels[seen, 1], pixels[seen, 0]] / 255.0
-    return float(np.median(srgb_to_linear(values).mean(axis=1))) if seen.any() else 0.5
+    return np.asarray(np.median(srgb_to_linear(values), axis=0)) if seen.any() else np.full(3, 0.5)
 
 
 def check_view(plane: PlaneMap) -> None:

@@ -51,6 +51,14 @@ def srgb_to_linear(levels: Floats) -> Floats:
     return np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
 
 
+def linear_to_srgb(light: Light) -> Light:
+    """sRGB levels in 0..1 of linear light; the reverse of `srgb_to_linear`, nothing being darker than black."""
+    light = np.maximum(light, np.float32(0.0))
+    return np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** np.float32(1.0 / 2.4) - 0.055).astype(
+        np.float32
+    )
+
+
 _LINEAR = srgb_to_linear(np.arange(256) / 255.0).astype(np.float32)
 
 

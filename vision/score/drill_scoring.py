@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,12 +18,20 @@ SAME_CUT_MM = 0.75
 
 @dataclass(frozen=True)
 class TrueCut:
-    """A cut's true line, midway between the least-squares lines through its kerf's edges, 1 mm inside each face."""
+    """A cut's true line, midway between the least-squares lines through its kerf's edges, 1 mm inside each face.
+
+    `kerf_mm` is how far apart these are along the board.
+    """
 
     lean_deg: float
     x_show_mm: float
     x_transfer_mm: float
     kerf_mm: float
+
+    @property
+    def square_kerf_mm(self) -> float:
+        """The kerf's width square to it."""
+        return self.kerf_mm * math.cos(math.radians(self.lean_deg))
 
     @property
     def x_mid_mm(self) -> float:
@@ -80,7 +89,7 @@ def score_drill(truth: DrillTruth, found: DrillMeasurement | Refusal) -> DrillSc
     errors = {
         "lean": tuple((cut.lean.value - true.lean_deg, cut.lean.u95) for true, cut in matched),
         "x_show": tuple((cut.x_show.value - true.x_show_mm, cut.x_show.u95) for true, cut in matched),
-        "kerf": tuple((cut.kerf.value - true.kerf_mm, cut.kerf.u95) for true, cut in matched),
+        "kerf": tuple((cut.kerf.value - true.square_kerf_mm, cut.kerf.u95) for true, cut in matched),
     }
     return DrillScore(truth.photo, len(truth.cuts), len(found.cuts) - len(matched), errors)
 

@@ -36,6 +36,7 @@ class FaceScore:
     claims: tuple[Claim, ...] = ()
     verdicts: tuple[Judgement, ...] = ()
     refusal: str | None = None
+    baseline_kind: Judgement | None = None
 
 
 def score_face(truth: FaceTruth, result: FaceReport | Refusal) -> FaceScore:
@@ -51,7 +52,8 @@ def score_face(truth: FaceTruth, result: FaceReport | Refusal) -> FaceScore:
     if truth.stage == "cleared":
         claims, verdicts = [claim for claim in claims if claim.what not in ("stop", "past")], []
     counts = len(truth.kerfs), len(matches), len(measured.kerfs) - len(matches)
-    return FaceScore(truth.photo, *counts, measured.stage == truth.stage, tuple(claims), tuple(verdicts))
+    right, kind = measured.stage == truth.stage, _kind_judged(measured, truth)
+    return FaceScore(truth.photo, *counts, right, tuple(claims), tuple(verdicts), baseline_kind=kind)
 
 
 def face_scores_dict(scores: Sequence[FaceScore]) -> dict[str, Any]:
@@ -72,6 +74,7 @@ def face_scores_dict(scores: Sequence[FaceScore]) -> dict[str, Any]:
         "inside_u95": {kind: _inside(_claims(scores, kind)) for kind in FACE_CLAIMED}
         | {"slope, stop and past": _inside(_claims(scores, *POOLED))},
         "verdicts": {name: verdicts.count(name) for name in names},
+        "baseline_kinds": {name: [score.baseline_kind for score in scores].count(name) for name in names},
         "refused": [{"photo": score.photo, "reason": score.refusal} for score in scores if score.refusal],
     }
 
@@ -107,6 +110,15 @@ def _judged(kerf: FaceKerf, true: TrueKerf, limit_mm: float) -> Judgement:
     past, short = true.past_baseline_mm > limit_mm, true.past_baseline_mm < -limit_mm
     truly = "past the baseline" if past else "stops short" if short else "at the baseline"
     return "firm right" if kerf.verdict == truly else "firm wrong"
+
+
+def _kind_judged(measured: FaceMeasurement, truth: FaceTruth) -> Judgement | None:
+    """What was said of the baseline's kind against the truth, where the truth tells it."""
+    if truth.baseline_kind is None:
+        return None
+    if measured.baseline.kind == "line":
+        return "undecided"
+    return "firm right" if measured.baseline.kind == truth.baseline_kind else "firm wrong"
 
 
 def _claims(scores: Sequence[FaceScore], *kinds: str) -> list[Claim]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from vision.end.report import Side, Stage
+from vision.face.baseline_kind import BaselineKind
 from vision.face.report import FaceView
 
 
@@ -24,7 +25,8 @@ class TrueKerf:
 
 @dataclass(frozen=True)
 class FaceTruth:
-    """The true face: view, stage, width and baseline (mm, degrees), and its cuts as on the end."""
+    """The true face: view, stage, width and baseline (mm, degrees), its cuts as on the end, and what drew the baseline
+    where that is known."""
 
     photo: str
     view: FaceView
@@ -34,6 +36,7 @@ class FaceTruth:
     depth_right_mm: float
     out_of_square_deg: float
     kerfs: tuple[TrueKerf, ...]
+    baseline_kind: BaselineKind | None = None
 
 
 def is_face_truth(data: object) -> bool:
@@ -49,7 +52,8 @@ def face_truth_from_dict(data: Mapping[str, Any]) -> FaceTruth:
         width_mm, (left_mm, right_mm, angle_deg) = float(board["width"]), (float(baseline[key]) for key in keys)
         kerfs = tuple(_kerf(kerf) for kerf in data["kerfs"])
         view, stage = _one_of(data, "view", ("show", "transfer")), _one_of(board, "stage", ("sawn", "cleared"))
-        return FaceTruth(data["photo"], view, stage, width_mm, left_mm, right_mm, angle_deg, kerfs)
+        kind = _one_of(baseline, "kind", ("pencil", "knife or gauge")) if "kind" in baseline else None
+        return FaceTruth(data["photo"], view, stage, width_mm, left_mm, right_mm, angle_deg, kerfs, kind)
     except KeyError as error:
         raise ValueError(f"the truth file has no {error.args[0]!r}") from None
     except (TypeError, AttributeError) as error:

@@ -47,6 +47,7 @@ RULES: dict[str, Rule] = {
     "card corners": Rule("photo"),
     "wall edge place": Rule("end", FIT_OF_END),
     "wall edge direction": Rule("end", FIT_OF_END),
+    "placed by hand": Rule("photo"),
     "board side": Rule("end", FIT_OF_END),
     "face edges": Rule("end", FIT_OF_END),
     "datum direction": Rule("end", FIT_OF_END),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from vision.end.find_walls import RoughWall
 from vision.photo.strip import Frame, ToImage, sample_grid
 from vision.walls.lights import Bands
+from vision.walls.tones import light_in_tones
 
 Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
@@ -30,7 +31,7 @@ class WallBands:
     """The straightened light across `walls`: (walls, rows, 3, columns), `along` (rows,) and `across` (walls, columns).
 
     Lengths in mm; columns not `seen` (walls, columns) fill narrow bands up. The first and the last `torn` rows lie
-    between the face and the part of the edge that counts.
+    between the face and the part of the edge that counts. Light is relative to the `wood` (walls, 3), where it is kept.
     """
 
     walls: list[RoughWall]
@@ -39,11 +40,18 @@ class WallBands:
     across: Floats
     seen: NDArray[np.bool_]
     torn: int = 0
+    wood: Floats | None = None
 
     @property
     def length_mm(self) -> float:
         """Length of the part of the edge that counts."""
         return float(self.along[-1 - self.torn] - self.along[self.torn])
+
+    def in_tones(self) -> WallBands:
+        """The same bands in luma and colour. Raises ValueError where the wood's light is not kept."""
+        if self.wood is None:
+            raise ValueError("wood must be kept to tell luma from colour")
+        return replace(self, light=light_in_tones(self.light, self.wood))
 
     def blocks(self, count: int, at_ends: int = 1) -> Bands:
         """The bands averaged into `count` blocks of rows that count and `at_ends` at each end."""
@@ -67,12 +75,12 @@ def cut_bands(
     low, high = np.array([_room(walls, index) for index in range(len(walls))]).T
     columns = int(np.ceil((low + high).max() * unit))
     across = -low[:, None] + np.arange(columns) / unit
-    light = np.empty((len(walls), len(rows), 3, columns), np.float32)
-    for band, wall, places in zip(light, walls, across, strict=True):
+    light, woods = np.empty((len(walls), len(rows), 3, columns), np.float32), np.empty((len(walls), 3))
+    for band, wood, wall, places in zip(light, woods, walls, across, strict=True):
         sampled, _ = sample_grid(rgb, _band_to_image(to_image, frame, wall, thickness), places, rows)
-        wood = np.median(sampled[:, places < _WOOD_MM].reshape(-1, 3), axis=0)
-        band[:] = np.moveaxis(sampled / np.maximum(wood, 1e-4), 2, 1)
-    return WallBands(walls, light, rows - thickness / 2.0, across, across < high[:, None], torn)
+        wood[:] = np.maximum(np.median(sampled[:, places < _WOOD_MM].reshape(-1, 3), axis=0), 1e-4)
+        band[:] = np.moveaxis(sampled / wood.astype(np.float32), 2, 1)
+    return WallBands(walls, light, rows - thickness / 2.0, across, across < high[:, None], torn, woods)
 
 
 def outward(wall: RoughWall) -> float:

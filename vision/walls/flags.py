@@ -19,12 +19,14 @@ FAINT_DEG = 0.2
 
 
 def kerf_mm(wall: MeasuredWall) -> float | None:
-    """Width of the kerf beside the wall, or None once the waste is gone."""
-    return None if wall.wall.kerf_mm is None else float(wall.picture.parameters[KERF])
+    """Width of the kerf beside the wall, or None once the waste is gone or where a person placed the line."""
+    return None if wall.wall.kerf_mm is None or wall.picture is None else float(wall.picture.parameters[KERF])
 
 
 def flags_of(wall: MeasuredWall) -> tuple[str, ...]:
     """Keys of `outcome.FLAGS` that hold for the wall."""
+    if wall.picture is None:
+        return ("placed_by_hand",)
     torn = np.abs(wall.line.residuals(wall.y, wall.x)) > TORN_MM
     p = wall.picture.parameters
     holds = {

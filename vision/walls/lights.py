@@ -56,14 +56,10 @@ class Sums:
 
     @classmethod
     def over(cls, shapes: Light, weight: Light, light: Light) -> Sums:
-        """Of `shapes` (..., parts, columns), with `weight` and `light` (..., channels, columns)."""
-        *rows, channels, columns = weight.shape
-        parts, turned = shapes.shape[-2], np.swapaxes(shapes, -1, -2)
-        weighted = weight[..., None, :] * shapes[..., None, :, :]
-        normal = weighted.reshape(*rows, channels * parts, columns) @ turned
-        return cls(
-            normal.reshape(*rows, channels, parts, parts).astype(float), ((weight * light) @ turned).astype(float)
-        )
+        """Of `shapes` (..., channels or 1, parts, columns), with `weight` and `light` (..., channels, columns)."""
+        weighted = weight[..., None, :] * shapes
+        normal = weighted @ np.swapaxes(shapes, -1, -2)
+        return cls(normal.astype(float), (weighted @ light[..., None])[..., 0].astype(float))
 
     def amounts(self, ties: Floats, near: Floats | float = 0.0) -> tuple[Floats, Floats]:
         """Amounts of the shapes (..., channels, parts), and the inverse of the normal matrix that gave them.
@@ -76,17 +72,14 @@ class Sums:
 
 
 def shown(amounts: Floats, shapes: Light) -> Light:
-    """Light (..., channels, columns) of `amounts` (..., channels, parts) of the shapes (..., parts, columns)."""
-    return np.asarray(amounts.astype(np.float32) @ shapes)
+    """Light (..., channels, columns) of `amounts` (..., channels, parts) of `shapes` as in `Sums.over`."""
+    return np.asarray((amounts.astype(np.float32)[..., None, :] @ shapes)[..., 0, :])
 
 
 def unexplained(changes: Light, shapes: Light, weight: Light, inverse: Floats) -> Light:
     """What of `changes` (..., channels, borders, columns) the amounts cannot take up (Kaufman's projection)."""
-    *rows, channels, borders, columns = changes.shape
-    weighted = (weight[..., None, :] * changes).reshape(*rows, channels * borders, columns)
-    sums = (weighted @ np.swapaxes(shapes, -1, -2)).reshape(*rows, channels, borders, -1)
-    taken = (sums @ inverse.astype(np.float32)).reshape(*rows, channels * borders, -1) @ shapes
-    return np.asarray(changes - taken.reshape(changes.shape))
+    sums = (weight[..., None, :] * changes) @ np.swapaxes(shapes, -1, -2)
+    return np.asarray(changes - (sums @ inverse.astype(np.float32)) @ shapes)
 
 
 def noise_of(residual: Light, seen: NDArray[np.bool_]) -> Floats:

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from vision.end.find_walls import RoughWall
 from vision.photo.edge_profile import EdgeProfile
 from vision.walls.bands import WallBands, outward
+from vision.walls.channels import Channels
 from vision.walls.fit import LineFit
 from vision.walls.lights import Bands
 from vision.walls.model import WallPicture
-from vision.walls.parts import EDGE, KERF, LINE, LINE_SLOPE, SLOPE, WallParts, wall_parts
+from vision.walls.parts import EDGE, KERF, LINE, LINE_SLOPE, SLOPE
 from vision.walls.points import edge_points
 from vision.walls.rivals import (
     Board,
@@ -25,18 +26,21 @@ from vision.walls.rivals import (
     explain,
     explain_together,
     first_belief,
+    in_colours,
     plain_pictures,
+    seen_in_tones,
     with_changed,
 )
 from vision.walls.rough_line import fit_rough_line
 
 Floats = NDArray[np.float64]
 
-_COARSE_BLOCKS = 8
+_COARSE_BLOCKS, _TONE_BLOCKS = 8, 12
+"""Blocks along a wall: few to tell explanations apart, more for the last fit, which starts where it will end."""
 _FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.2, 3
 
 _PLAIN_U_RAD = math.radians(0.03)
-_ALIKE_POINTS = 3.1
+_ALIKE_POINTS = 4.0
 _DISAGREEMENT = 0.7
 _RIVALRY = 2.5
 _PATIENCE = 4.0
@@ -49,22 +53,37 @@ over photos with known truth."""
 
 @dataclass(frozen=True)
 class MeasuredWall:
-    """One wall's edge: the line x(y - T/2) in the end frame, the model behind it, and edge points for drawing."""
+    """One wall's edge: the line x(y - T/2) in the end frame, the model behind it, and edge points for drawing.
+
+    A line that a person placed (`by_hand`) has no picture behind it.
+    """
 
     wall: RoughWall
     line: LineFit
-    picture: WallPicture
+    picture: WallPicture | None
     y: Floats
     x: Floats
 
+    @property
+    def by_hand(self) -> bool:
+        """Whether a person placed the line."""
+        return self.picture is None
+
 
 def measure_walls(
-    cut: Callable[[list[RoughWall]], WallBands], walls: list[RoughWall], profile: EdgeProfile, overhead: Overhead
+    cut: Callable[[list[RoughWall]], WallBands],
+    walls: list[RoughWall],
+    profile: EdgeProfile,
+    overhead: Overhead,
+    colour: EdgeProfile | None = None,
 ) -> list[MeasuredWall]:
     """The edges of all walls; `cut` makes their bands, `profile` is in mm, `overhead` tells where the camera is.
 
+    `colour` is the profile of the photo's colour, where it is not that of its luma.
+
     What the walls share (kerf width, colour and width of the drawn line) is learned in a first round; for the second,
-    the bands are cut again along the edges found.
+    the bands are cut again along the edges found. Explanations are told apart in red, green and blue, which say most
+    together; the edges are found in luma and colour, each through its own profile, where the bands know the wood's.
     """
     board = Board(walls, cut(walls).blocks(_COARSE_BLOCKS), profile, overhead)
     plain = plain_pictures(board)
@@ -73,7 +92,14 @@ def measure_walls(
     bands = cut(walls)
     board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead)
     second = explain_together(board, [_recentred(picture) for picture in first], first)
-    return _finished(board, _fine(bands), second)
+    if bands.wood is None:
+        return _finished(board, _fine(bands), second)
+    tones = bands.in_tones()
+    board = replace(board, bands=tones.blocks(_TONE_BLOCKS), colour=colour or profile)
+    explained = seen_in_tones(board, second)
+    finished = _finished(board, _fine(tones), explained)
+    pictures = [in_colours(rivals[0].picture) for rivals in explained]
+    return [replace(wall, picture=picture) for wall, picture in zip(finished, pictures, strict=True)]
 
 
 def _moved(wall: RoughWall, picture: WallPicture) -> RoughWall:
@@ -98,19 +124,19 @@ def _fine(bands: WallBands) -> Bands:
 
 def _finished(board: Board, fine: Bands, explained: list[list[Rival]]) -> list[MeasuredWall]:
     """Each edge by its likely explanations, its slope midway between the straight model's and the points'."""
-    parts = wall_parts(board.profile, kerf=board.sawn)
+    channels = board.channels
     measured = []
     for index, (wall, rivals) in enumerate(zip(board.walls, explained, strict=True)):
-        lines, x = _edge_lines(wall, fine.take(np.full(len(rivals), index)), rivals, parts)
+        lines, x = _edge_lines(wall, fine.take(np.full(len(rivals), index)), rivals, channels)
         measured.append(MeasuredWall(wall, _weighed(lines, rivals), rivals[0].picture, fine.along, x))
     return measured
 
 
-def _edge_lines(wall: RoughWall, bands: Bands, rivals: list[Rival], parts: WallParts) -> tuple[list[LineFit], Floats]:
+def _edge_lines(wall: RoughWall, bands: Bands, rivals: list[Rival], channels: Channels) -> tuple[list[LineFit], Floats]:
     """Each rival's edge line, and the first one's points x in the end frame; `bands` repeats the wall's band."""
     way, along = outward(wall), bands.along
     parameters = np.array([rival.picture.parameters for rival in rivals])
-    seen = edge_points(bands, parameters, parts)
+    seen = edge_points(bands, parameters, channels)
     x = wall.x_mm + wall.lean * along + way * seen.across
     models = wall.lean + way * parameters[:, SLOPE]
     lines = [_edge_line(along, *each, bands.counts) for each in zip(x, seen.sigma, models.tolist(), strict=True)]

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.walls.channels import Channels
 from vision.walls.lights import Bands, Sums, calm_weight, noise_of, shown, unexplained
-from vision.walls.parts import EDGE, SLOPE, WallParts, placed
+from vision.walls.parts import EDGE, INK, SLOPE, placed
 
 Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
@@ -74,13 +75,13 @@ class WallPicture:
 
 
 def fit_walls(
-    bands: Bands, of: Indices, starts: Floats, belief: Belief, parts: WallParts, *, steps: int = 14
+    bands: Bands, of: Indices, starts: Floats, belief: Belief, channels: Channels, *, steps: int = 14
 ) -> list[WallPicture]:
     """Fit the borders to the bands numbered `of` (fits,), from `starts` (fits, 11).
 
-    Bands may have three channels, or one that stands for all three.
+    Bands may have three channels, or one that stands for all three; `channels` tells how they are seen.
     """
-    fits = _Fits(bands.take(of), parts, belief, np.clip(starts, _LOWEST, _HIGHEST))
+    fits = _Fits(bands.take(of), channels, belief, starts)
     fits.run(steps)
     return fits.results()
 
@@ -98,19 +99,28 @@ class _Lit:
         return _Lit(self.shapes[which], self.amounts[which], self.inverse[which], self.residual[which])
 
 
+def _lowest(channels: Channels) -> Floats:
+    """The lowest parameters: ink may add to a colour difference as well as take from it."""
+    lowest = _LOWEST.copy()
+    lowest[INK][np.flatnonzero(~channels.own)] = -_HIGHEST[INK][0]
+    return lowest
+
+
 class _Fits:
     """Levenberg-Marquardt steps with Huber's weights, of fits that run side by side."""
 
-    def __init__(self, bands: Bands, parts: WallParts, belief: Belief, start: Floats) -> None:
-        self.bands, self.parts, self.belief, self.p = bands, parts, belief, start
-        count, _, channels, _ = bands.light.shape
-        self.follows = parts.follows(bands.along, channels)
-        self.times = _CHANNELS / channels
+    def __init__(self, bands: Bands, channels: Channels, belief: Belief, starts: Floats) -> None:
+        self.bands, self.channels, self.belief = bands, channels, belief
+        self.lowest = _lowest(channels)
+        self.p = np.clip(starts, self.lowest, _HIGHEST)
+        count, _, seen, _ = bands.light.shape
+        self.follows = channels.wall.follows(bands.along, seen)
+        self.times = _CHANNELS / seen
         self.trust = bands.seen[:, None, None, :] * bands.trust.astype(np.float32)[:, None, None]
         self.weight = np.broadcast_to(self.trust, bands.light.shape).astype(np.float32)
         self.noise, self.damping = np.full(count, _FIRST_NOISE), np.full(count, _FIRST_DAMPING)
-        self.hessian = np.zeros((count, start.shape[1], start.shape[1]))
-        self.gradient, self.cost = np.zeros(start.shape), np.zeros(count)
+        self.hessian = np.zeros((count, starts.shape[1], starts.shape[1]))
+        self.gradient, self.cost = np.zeros(starts.shape), np.zeros(count)
         self.residual = np.zeros_like(bands.light)
         self.tries, self.taken = np.zeros(count, int), np.zeros(count, int)
 
@@ -158,7 +168,7 @@ class _Fits:
         diagonal = np.arange(hessian.shape[1])
         hessian[:, diagonal, diagonal] *= 1.0 + self.damping[which, None]
         change = np.linalg.solve(hessian, self.gradient[which, :, None])[..., 0]
-        return np.clip(self.p[which] - change, _LOWEST, _HIGHEST)
+        return np.clip(self.p[which] - change, self.lowest, _HIGHEST)
 
     def _take_over(
         self, running: Indices, trial: Floats, lit: _Lit, better: NDArray[np.bool_], onward: NDArray[np.bool_]
@@ -184,10 +194,10 @@ class _Fits:
 
     def _lit(self, which: Indices, p: Floats) -> _Lit:
         light = self.bands.light[which]
-        rows = self.parts.shapes(*self._rows(which, p))
+        rows = self.channels.shapes(*self._rows(which, p))
         shapes = rows.reshape(*light.shape[:2], *rows.shape[1:])
-        ties = self.parts.ties(self.parts.ridge, self._ink(p))
-        amounts, inverse = Sums.over(shapes, self.weight[which], light).amounts(ties[:, None])
+        sums = Sums.over(shapes, self.weight[which], light)
+        amounts, inverse = self.channels.amounts(sums, self.channels.wall.ridge, self._ink(p)[:, None])
         return _Lit(shapes, amounts, inverse, shown(amounts, shapes) - light)
 
     def _ink(self, p: Floats) -> Floats:
@@ -196,10 +206,10 @@ class _Fits:
 
     def _jacobian(self, which: Indices, p: Floats, lit: _Lit) -> Light:
         """Kaufman's Jacobian (fits, blocks, channels, borders, columns) by the borders of every row."""
-        rows = self.parts.changes(*self._rows(which, p))
-        fits, blocks, channels, parts = lit.amounts.shape
-        moved = shown(lit.amounts.reshape(-1, channels, parts), rows.reshape(*rows.shape[:2], rows[0, 0].size))
-        changes = moved.reshape(fits, blocks, channels, *rows.shape[2:])
+        rows = self.channels.changes(*self._rows(which, p))
+        fits, blocks, *rest = lit.amounts.shape
+        moved = self.channels.moved(lit.amounts.reshape(-1, *rest), rows)
+        changes = moved.reshape(fits, blocks, *moved.shape[1:])
         return unexplained(changes, lit.shapes, self.weight[which], lit.inverse)
 
     def _linearise(self, which: Indices, jacobian: Light) -> None:

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.walls.channels import Channels
 from vision.walls.lights import Bands, Sums, calm_weight, noise_of, shown, unexplained
-from vision.walls.parts import EDGE, INK, SLOPE, WallParts, placed
+from vision.walls.parts import EDGE, INK, SLOPE, placed
 
 Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
@@ -36,16 +37,16 @@ class EdgePoints:
     sigma: Floats
 
 
-def edge_points(bands: Bands, parameters: Floats, parts: WallParts) -> EdgePoints:
+def edge_points(bands: Bands, parameters: Floats, channels: Channels) -> EdgePoints:
     """The edges' places around fitted straight borders `parameters` (bands, 11), by a few Gauss-Newton steps."""
     rough = np.zeros((len(parameters), len(bands.along)))
     seen = np.broadcast_to(bands.seen[:, None, None, :], bands.light.shape)
     weight = seen.astype(np.float32)
     straight = parameters[:, EDGE, None] + parameters[:, SLOPE, None] * bands.along
     for _ in range(_STEPS):
-        residual, own = _residual_and_change(bands, parts, parameters, rough, weight)
+        residual, own = _residual_and_change(bands, channels, parameters, rough, weight)
         noise = noise_of(residual, bands.seen)
-        near = np.abs(bands.across[:, None] - (straight + rough)[..., None]) < _NEAR_BLURS * parts.profile.blur
+        near = np.abs(bands.across[:, None] - (straight + rough)[..., None]) < _NEAR_BLURS * channels.wall.profile.blur
         weight = seen * calm_weight(residual, noise) * np.where(near, np.float32(1.0), _FAR_WEIGHT)[:, :, None]
         variance = (_ALIKE * noise**2)[:, None]
         pull = weight * own
@@ -56,26 +57,27 @@ def edge_points(bands: Bands, parameters: Floats, parts: WallParts) -> EdgePoint
 
 
 def _residual_and_change(
-    bands: Bands, parts: WallParts, p: Floats, rough: Floats, weight: Light
+    bands: Bands, channels: Channels, p: Floats, rough: Floats, weight: Light
 ) -> tuple[Light, Light]:
     """Residual (bands, blocks, 3, columns) with the best lights, and its change with the walls' edges alone."""
-    borders = placed(parts.follows(bands.along, 1), p)
-    places = borders.reshape(-1, len(parts.own)), bands.flat_across(), rough.reshape(-1, 1)
-    shapes = parts.shapes(*places)
+    wall = channels.wall
+    borders = placed(wall.follows(bands.along, 1), p)
+    places = borders.reshape(-1, len(wall.own)), bands.flat_across(), rough.reshape(-1, 1)
+    shapes = channels.shapes(*places)
     shapes = shapes.reshape(*rough.shape, *shapes.shape[1:])
     sums, ink = Sums.over(shapes, weight, bands.light), p[:, None, INK]
-    amounts, inverse = sums.amounts(parts.ties(parts.hold, ink), _course(bands.along, parts, sums, ink))
-    moving = (parts.own.astype(np.float32) @ parts.changes(*places)).reshape(shapes.shape)
+    amounts, inverse = channels.amounts(sums, wall.hold, ink, _course(bands.along, channels, sums, ink))
+    moving = channels.edge_changes(*places).reshape(shapes.shape)
     own = unexplained(shown(amounts, moving)[..., None, :], shapes, weight, inverse)
     return shown(amounts, shapes) - bands.light, own[..., 0, :]
 
 
-def _course(along: Floats, parts: WallParts, sums: Sums, ink: Floats) -> Floats:
-    """Amounts (bands, blocks, 3, parts), lights smoothed along the wall with the weight of what is seen of each."""
-    mixing = parts.mixing(ink)
-    raw = parts.mixing(-ink) @ sums.amounts(parts.ties(parts.ridge, ink))[0][..., None]
+def _course(along: Floats, channels: Channels, sums: Sums, ink: Floats) -> Floats:
+    """Lights (bands, blocks, 3, parts), smoothed along the wall with the weight of what is seen of each."""
+    mixing = channels.mixing(ink)
+    raw = channels.lights_of(channels.amounts(sums, channels.wall.ridge, ink)[0], ink)
     seen = ((sums.normal @ mixing) * mixing).sum(axis=-2) + 0.05
     kernel = np.exp(-0.5 * ((along[:, None] - along) / _SMOOTH_MM) ** 2)
     flat = (*seen.shape[:2], -1)
-    smooth = kernel @ (seen * raw[..., 0]).reshape(flat) / (kernel @ seen.reshape(flat))
-    return np.asarray((mixing @ smooth.reshape(raw.shape))[..., 0])
+    smooth = kernel @ (seen * raw).reshape(flat) / (kernel @ seen.reshape(flat))
+    return np.asarray(smooth.reshape(raw.shape))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from vision.end.find_walls import RoughWall
 from vision.photo.edge_profile import EdgeProfile
 from vision.walls.bands import outward
+from vision.walls.channels import Channels
 from vision.walls.lights import Bands
 from vision.walls.model import Belief, WallPicture, fit_walls
 from vision.walls.parts import (
@@ -26,6 +28,7 @@ from vision.walls.parts import (
     SLOPE,
     wall_parts,
 )
+from vision.walls.tones import ink_in_colours, ink_in_tones
 
 Floats = NDArray[np.float64]
 
@@ -37,7 +40,7 @@ _WORTH_A_LINE = 8.0
 _DOUBTED_LINE, _UNLIKELY_LINE = 30.0, 60.0
 _CLEARLY = 20.0
 _LINES_ON = 0.35
-_FIRST_STEPS, _ALL_STEPS = 3, 14
+_FIRST_STEPS, _ALL_STEPS, _TONE_STEPS = 3, 14, 6
 _FINISHED_SAWN, _FINISHED_CLEARED = 3, 6
 _RIVAL_COST = 40.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
@@ -75,6 +78,11 @@ class Shared:
         anew.mean[KERF], anew.sigma[KERF] = self.mean[KERF], self.sigma[KERF]
         return anew
 
+    def in_tones(self) -> Shared:
+        """The same, the line's ink in luma and colour."""
+        mean = with_changed(self.mean, (INK, ink_in_tones(self.mean[INK])))
+        return replace(self, mean=mean)
+
     def belief(self, walls: list[RoughWall], starts: Floats, overhead: Overhead) -> Belief:
         """Belief for fits of `walls` from `starts` (fits, 11): lines are drawn square to the face, walls lean a little.
 
@@ -109,25 +117,36 @@ class Overhead:
 
 @dataclass(frozen=True)
 class Board:
-    """All walls of an end, their `bands` in blocks, the photo's edge profile in mm, and where the camera is."""
+    """All walls of an end, their `bands` in blocks, the photo's edge profile in mm, and where the camera is.
+
+    `colour` is the profile of colour when the bands are in luma and colour, None when they are in red, green and blue.
+    """
 
     walls: list[RoughWall]
     bands: Bands
     profile: EdgeProfile
     overhead: Overhead
+    colour: EdgeProfile | None = None
 
     @property
     def sawn(self) -> bool:
         """Whether the waste is still in."""
         return self.walls[0].kerf_mm is not None
 
+    @property
+    def channels(self) -> Channels:
+        """How the bands are seen."""
+        parts = wall_parts(self.profile, kerf=self.sawn)
+        if self.colour is None:
+            return Channels.alike(parts, self.bands.light.shape[2])
+        return Channels.luma_and_colour(parts, wall_parts(self.colour, kerf=self.sawn))
+
     def fitted(self, starts: list[list[Floats]], shared: Shared, *, steps: int = _ALL_STEPS) -> list[list[WallPicture]]:
         """The pictures fitted from every one of each wall's `starts`, in the same order."""
         of = np.repeat(np.arange(len(starts)), [len(each) for each in starts])
         flat = np.array([start for each in starts for start in each]).reshape(-1, PARAMETERS)
         belief = shared.belief([self.walls[i] for i in of], flat, self.overhead)
-        parts = wall_parts(self.profile, kerf=self.sawn)
-        pictures = iter(fit_walls(self.bands, of, flat, belief, parts, steps=steps))
+        pictures = iter(fit_walls(self.bands, of, flat, belief, self.channels, steps=steps))
         return [[next(pictures) for _ in each] for each in starts]
 
 
@@ -216,6 +235,26 @@ def explain_together(board: Board, earlier: list[WallPicture], first: list[WallP
         return together
     apart = explain(board, earlier, shared.without_line())
     return apart if _total(together) - _total(apart) > _CLEARLY * len(board.walls) else together
+
+
+def seen_in_tones(board: Board, explained: list[list[Rival]]) -> list[list[Rival]]:
+    """Explanations in red, green and blue fitted once more to the `board` in luma and colour, at the cost they had."""
+    shared = shared_belief([rivals[0].picture for rivals in explained]).in_tones()
+    told = [[rival.picture.parameters for rival in rivals] for rivals in explained]
+    fitted = board.fitted([[_inked_as(p, ink_in_tones) for p in each] for each in told], shared, steps=_TONE_STEPS)
+    return [
+        [replace(rival, picture=picture) for rival, picture in zip(rivals, pictures, strict=True)]
+        for rivals, pictures in zip(explained, fitted, strict=True)
+    ]
+
+
+def in_colours(picture: WallPicture) -> WallPicture:
+    """A picture in luma and colour, its ink told in red, green and blue."""
+    return replace(picture, parameters=_inked_as(picture.parameters, ink_in_colours))
+
+
+def _inked_as(parameters: Floats, told: Callable[[Floats], Floats]) -> Floats:
+    return with_changed(parameters, (INK, told(parameters[INK])))
 
 
 def _total(explained: list[list[Rival]]) -> float:

@@ -7,7 +7,8 @@ async function look() {
     const reply = await fetch(`/api/v1/boards/${answer.dataset.board}`, { headers: { accept: "application/json" } });
     if (reply.ok) {
       const board = await reply.json();
-      const state = board.checks.map((check) => `${check.id}:${check.state}`).reverse().join(" ");
+      const photos = board.checks.map((check) => `${check.id}:${check.state}`).reverse().join(" ");
+      const state = board.together && answer.dataset.together ? `${photos} ${board.together.state}` : photos;
       if (state !== answer.dataset.state) { location.reload(); return; }
     }
   } catch { /* no network for a moment: ask again */ }

@@ -25,9 +25,9 @@ PHOTO = encoded(picture(), "JPEG")
 def answered(house: House, name: str, **more: object) -> tuple[Check, Answer]:
     """The check and answer of the photo on a board of that name, by which the measuring core decides."""
     sent = house.send(PHOTO, name=name, **more)
-    assignment = take_job("w", 60.0, house.ports)
-    assert assignment is not None
-    assert finish_job(assignment, measure(assignment, Bench(house.ports.photos, house.data)), house.ports)
+    task = take_job("w", 60.0, house.ports)
+    assert task is not None
+    assert finish_job(task, measure(task, Bench(house.ports.photos, house.data)), house.ports)
     check = look_at_check("ann", sent.id, house.ports)
     assert check.answer is not None
     return check, check.answer
@@ -88,15 +88,15 @@ def test_the_drawn_result_has_the_persons_units(house: House) -> None:
     in_inches = answered(house, "good")[1].pictures.overlay
     choose_units("ben", "mm", house.ports)
     house.send(PHOTO, "ben", name="good")
-    assignment = take_job("w", 60.0, house.ports)
-    assert assignment is not None
-    assert measure(assignment, Bench(house.ports.photos, house.data)).pictures.overlay != in_inches
+    task = take_job("w", 60.0, house.ports)
+    assert task is not None
+    assert measure(task, Bench(house.ports.photos, house.data)).pictures.overlay != in_inches
 
 
 def test_a_photo_whose_file_is_gone_is_a_fault_and_not_an_answer(house: House) -> None:
     check = house.send(PHOTO, name="good")
     house.ports.photos.remove([check.photo.name])
-    assignment = take_job("w", 60.0, house.ports)
-    assert assignment is not None
+    task = take_job("w", 60.0, house.ports)
+    assert task is not None
     with pytest.raises(NotFoundError):
-        measure(assignment, Bench(house.ports.photos, house.data))
+        measure(task, Bench(house.ports.photos, house.data))

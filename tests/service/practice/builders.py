@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 
+from service.domain.board import Board
+from service.domain.check import Answer, Check, StoredPhoto
+from service.domain.measures import Measures, measures_of
 from service.practice.entries import Chances, Fit, PracticeBoard, PracticeSocket, PracticeWall, Verdict
 from service.practice.from_result import chance_above
 
@@ -125,6 +128,19 @@ def _verdict(loose: float, splitting: float) -> Verdict:
     if max(loose, splitting) > 0.975:
         return "loose" if loose > splitting else "splitting"
     return "seats" if max(loose, splitting) < 0.025 else "too close to call"
+
+
+def kept(board: PracticeBoard) -> Measures:
+    """The numbers that the service keeps of such a board."""
+    begun = dt.datetime.combine(board.date, dt.time(9), dt.UTC)
+    size = {"width_mm": board.width_mm, "thickness_mm": board.thickness_mm}
+    lists = {"walls": [asdict(wall) for wall in board.walls], "sockets": [asdict(each) for each in board.sockets]}
+    result = {"schema": 1, "ok": True, "stage": board.stage, "advice": board.advice or "start over", "board": size}
+    photo, answer = StoredPhoto("", "JPEG"), Answer(result | lists, {})
+    check = Check("check", board.identity, board.person, photo, "", begun, state="measured", answer=answer)
+    found = measures_of(Board(board.identity, board.person, "", begun), [check])
+    assert found is not None
+    return found
 
 
 def driven(boards: Sequence[PracticeBoard], rng: np.random.Generator) -> list[list[Fit | None]]:

@@ -8,11 +8,11 @@ import json
 import numpy as np
 import pytest
 
+from service.domain.measures import Measures
 from service.practice.calibration_table import wilson
-from service.practice.class_view import class_sentences, common_fault, distribution, failing_sentence, standings
-from service.practice.entries import PracticeBoard
+from service.practice.class_view import PERIOD, class_sentences, common_fault, distribution, failing_sentence, standings
 from service.practice.series import ABS_TAPER
-from tests.service.practice.builders import START, Sawyer, board, boards_of
+from tests.service.practice.builders import START, Sawyer, board, boards_of, kept
 
 STEADY = {"walls_deg": 0.05, "boards_deg": 0.03}
 SQUARE, CROOKED = Sawyer(**STEADY), Sawyer(0.9, -0.9, **STEADY)
@@ -20,12 +20,12 @@ SUNDAY = START + dt.timedelta(days=6)
 """The end of the week that begins with the first board."""
 
 
-def sawn(*parts: tuple[Sawyer, int], seed: int = 1) -> list[PracticeBoard]:
+def sawn(*parts: tuple[Sawyer, int], seed: int = 1) -> list[Measures]:
     """One person's boards: so many by each way of sawing, one after the other."""
     rng, boards = np.random.default_rng(seed), []
     for sawyer, count in parts:
         boards += boards_of(sawyer, count, rng, first=len(boards))
-    return boards
+    return [kept(board) for board in boards]
 
 
 CLASS = {
@@ -66,14 +66,20 @@ def test_intervals_are_widened_for_the_number_of_people_who_are_judged() -> None
     assert [change.comparisons for change in judged if change] == [4, 4, 4, 4]
 
 
+def test_the_first_and_the_last_boards_say_as_much_as_all_of_a_long_series() -> None:
+    long = {"Ada": sawn((CROOKED, 30), (SQUARE, 30))}
+    short = {"Ada": [*long["Ada"][:PERIOD], *long["Ada"][-PERIOD:]]}
+    assert standings(short)[0].progress.change == standings(long)[0].progress.change
+
+
 def test_people_without_boards_and_empty_classes_have_a_place() -> None:
     assert [each.word for each in standings({"New": []})] == ["too few"]
     assert standings({}) == []
     assert common_fault({"New": []}, SUNDAY) is None
 
 
-def leaning(lean_left: float, lean_right: float, number: int = 0) -> list[PracticeBoard]:
-    return [board([lean_left, lean_right] * 3, number=number)]
+def leaning(lean_left: float, lean_right: float, number: int = 0) -> list[Measures]:
+    return [kept(board([lean_left, lean_right] * 3, number=number))]
 
 
 def test_the_common_fault_is_what_most_people_share() -> None:
@@ -100,38 +106,35 @@ def test_last_weeks_fault_does_not_count_and_the_week_has_seven_days() -> None:
     assert common_fault(people, START - dt.timedelta(days=1)) is None
 
 
-def test_an_assignment_counts_each_persons_latest_board() -> None:
-    people = {
-        "a": [board([0.9, 0.9], number=0, assignment="box"), board([0.1, 0.1], number=1, assignment="box")],
-        "b": [board([0.3, 0.3], number=0, assignment="box", advice="transfer")],
-        "c": [board([0.2, 0.2], number=0, assignment="tray")],
-    }
-    found = distribution(people, "box")
+def test_an_assignment_comes_out_as_five_numbers_over_its_people() -> None:
+    latest = {"a": kept(board([0.1, 0.1])), "b": kept(board([0.3, 0.3], advice="transfer"))}
+    found = distribution(latest)
     assert found is not None
     assert found.values == pytest.approx({"a": 0.1, "b": 0.3}, rel=1e-12)
     assert found.five == pytest.approx((0.1, 0.15, 0.2, 0.25, 0.3), rel=1e-12)  # linear between two values
-    assert found.advice == {"": 1, "transfer": 1}
+    assert found.advice == {"start over": 1, "transfer": 1}
     assert found.sentence() == (
         "Lean, mean size over 2 people: median 0.20 degrees, the middle half from 0.15 degrees to 0.25 degrees."
     )
-    assert distribution(people, "chair") is None
+    assert distribution({}) is None
 
 
 def test_a_distribution_is_told_in_inches_where_asked_for() -> None:
-    found = distribution({"a": [board([1.0, 1.0], assignment="box")]}, "box", metric=ABS_TAPER)
+    found = distribution({"a": kept(board([1.0, 1.0]))}, metric=ABS_TAPER)
     assert found is not None
     assert " in to " in found.sentence("inch")
 
 
 def test_the_class_in_sentences() -> None:
-    said = class_sentences(CLASS, SUNDAY)
+    names = {name: name for name in CLASS}
+    said = class_sentences(standings(CLASS), common_fault(CLASS, SUNDAY), names)
     assert said[:3] == ["Stuck: Cleo.", "Getting worse: Dan.", "Improving: Ada."]
     assert said[-1].startswith("2 of 5 people have the same fault")
-    assert class_sentences({}, SUNDAY) == ["No fault is common to several people this week."]
+    assert class_sentences([], None, {}) == ["No fault is common to several people this week."]
 
 
 def test_class_pages_get_json() -> None:
-    found = distribution({"a": [board([0.3, 0.3], assignment="box")]}, "box")
+    found = distribution({"a": kept(board([0.3, 0.3]))})
     assert found is not None
     told = json.dumps([[each.to_dict() for each in standings(CLASS)], found.to_chart()], allow_nan=False)
     assert json.loads(told)[0][0]["person"] == "Cleo"

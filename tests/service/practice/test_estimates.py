@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from service.practice.distributions import chi_square_quantile, t_quantile, t_two_sided
 from service.practice.estimates import Estimate, difference_estimate, mean_estimate
 
 SAME = 1e-9
@@ -99,14 +98,3 @@ def _holds(rng: np.random.Generator, common: float) -> bool:
     )
     estimate = difference_estimate(late, np.full(10, 0.1), early, np.full(10, 0.1), common=common)
     return estimate.low < 0.2 < estimate.high
-
-
-@pytest.mark.parametrize("freedom", [1.0, 2.5, 30.0, math.inf])
-def test_quantiles_are_scipys(freedom: float) -> None:
-    assert t_quantile(0.975, freedom) == pytest.approx(stats.t.ppf(0.975, freedom), rel=SAME)
-    assert t_two_sided(1.7, freedom) == pytest.approx(2.0 * stats.t.sf(1.7, freedom), rel=SAME)
-
-
-def test_the_chi_square_quantile_is_scipys_for_any_degrees_of_freedom() -> None:
-    for freedom in (1.0, 3.6, 40.0):
-        assert chi_square_quantile(0.025, freedom) == pytest.approx(stats.chi2.ppf(0.025, freedom), rel=SAME)

@@ -13,7 +13,6 @@ import pytest
 from service.practice.columns import columns_of
 from service.practice.series import ABS_LEAN, LEAN, METRICS, SPREAD, TAPER, Series, joined, series_of
 from service.practice.trend import all_trends, is_good, trend_of
-from service.practice.variation import variation_of
 from tests.service.practice.builders import START, Sawyer, board, boards_of
 
 EXACT = 1e-12
@@ -116,44 +115,6 @@ def test_limits_from_few_boards_are_called_provisional() -> None:
     few, many = (trend_of(series_from([0.1, 0.3, 0.2] * n)) for n in (2, 10))
     assert "will still move" in few.sentences()[-1]
     assert "will still move" not in many.sentences()[-1]
-
-
-def test_parts_of_the_variance_are_found_again() -> None:
-    """2000 boards: practice 0.2, of u = 0.1 half the variance in every photo anew. An estimate's standard deviation
-    is 0.2 x sqrt(3 / 4 n) = 0.004, four of them."""
-    values = 0.4 + np.random.default_rng(5).normal(0.0, math.hypot(0.2, 0.1 * math.sqrt(0.5)), 2000)
-    variation = variation_of(series_from(values.tolist(), 0.1))
-    assert variation.measurement == pytest.approx(0.1 * math.sqrt(0.5), rel=1e-9)
-    assert variation.practice == pytest.approx(0.2, abs=0.016)
-    assert variation.visible
-
-
-def test_learning_does_not_count_as_scatter() -> None:
-    """A straight fall of 0.001 a board adds 0.0005 squared to the variance of steps: nothing."""
-    values = np.linspace(2.0, 0.0, 2001) + np.random.default_rng(6).normal(0.0, 0.1, 2001)
-    assert variation_of(series_from(values.tolist())).total == pytest.approx(0.1, abs=0.008)  # four standard deviations
-
-
-def test_scatter_that_the_measurement_explains_leaves_none_for_the_person() -> None:
-    values = 0.4 + np.random.default_rng(7).normal(0.0, 0.07, 12)
-    variation = variation_of(series_from(values.tolist(), 0.1))
-    assert not variation.visible
-
-
-def test_the_interval_of_the_variance_holds_the_truth_as_often_as_it_says() -> None:
-    """95 % of 1500 draws of 15 boards, four standard deviations 0.023; von Neumann's degrees of freedom make the
-    distribution of the mean square successive difference only nearly chi-square, which takes another 0.01."""
-    rng = np.random.default_rng(8)
-    held = 0
-    for _ in range(1500):
-        variation = variation_of(series_from(rng.normal(0.5, 0.1, 15).tolist()))
-        held += variation.practice_low < 0.1 < variation.practice_high
-    assert held / 1500 == pytest.approx(0.95, abs=0.033)
-
-
-def test_two_boards_have_no_variation() -> None:
-    with pytest.raises(ValueError, match="at least 3 boards, got 2"):
-        variation_of(series_from([0.1, 0.2]))
 
 
 def test_columns_of_a_series_must_be_of_one_length() -> None:

@@ -26,8 +26,8 @@ pytestmark = pytest.mark.usefixtures("core")
 
 
 def work(house: House) -> None:
-    while (assignment := take_job("w", 60.0, house.ports)) is not None:
-        assert finish_job(assignment, measure(assignment, Bench(house.ports.photos, house.data)), house.ports)
+    while (task := take_job("w", 60.0, house.ports)) is not None:
+        assert finish_job(task, measure(task, Bench(house.ports.photos, house.data)), house.ports)
 
 
 @pytest.fixture
@@ -39,7 +39,7 @@ def filled(tmp_path: Path) -> Any:
         second = house.send(photo(2), name="cardless")
         house.send(photo(3), name="", board=second.board, view="face")
         work(house)
-        note_fits("ann", first.board, {0: "seated", 2: "split"}, house.ports)
+        note_fits("ann", first.board, {0: "seated", 2: "split"}, house.ports, "Light taps, then it split.")
         house.later(days=1)
         house.send(photo(4), name="good, waiting")
         yield house

@@ -40,9 +40,9 @@ class Site:
 
     def work(self) -> None:
         """Do all jobs that wait."""
-        while (assignment := take_job("w", 60.0, self.house.ports)) is not None:
+        while (task := take_job("w", 60.0, self.house.ports)) is not None:
             bench = Bench(self.house.ports.photos, self.house.data)
-            assert finish_job(assignment, measure(assignment, bench), self.house.ports)
+            assert finish_job(task, measure(task, bench), self.house.ports)
 
     def check_of(self, board: str) -> str:
         """The id of a board's first photo."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from fastapi.routing import APIRoute
@@ -16,6 +17,7 @@ from service.web.policy import COOKIE, NEEDED, Standing
 from tests.service.house import House
 from tests.service.web.site import ADDRESS, HERE, PHONE, Lan, page, photo
 
+LINE = {"show_px": [100.0, 200.0], "transfer_px": [100.0, 400.0]}
 UNREACHED = re.compile(r"\{(\w+)\}")
 
 
@@ -32,7 +34,7 @@ def routes_of(house: House) -> Iterator[tuple[str, str]]:
 
 def filled(path: str, **ids: str) -> str:
     """A path with ids in it; what is not given is an id that nobody has."""
-    known = {"kind": "short", "paper": "a4", "which": "screen"}
+    known = {"kind": "short", "paper": "a4", "which": "screen", "part": "end"}
     return UNREACHED.sub(lambda found: (known | ids).get(found.group(1), "nobodys"), path)
 
 
@@ -75,25 +77,34 @@ def test_a_paired_phone_checks_boards_and_sees_the_log_but_pairs_no_other(lan: L
 
 
 def test_ids_of_another_person_are_not_found_on_any_route(lan: Lan) -> None:
-    """Ben's token with ids of the solo person's board, check and device."""
+    """Ben's token with ids of the solo person's board, check, device, review and saved remark."""
     board = lan.here.board()
     lan.pair()
     with lan.here.house.ports.reading() as uow:
         device = uow.devices.of_person("solo")[0].id
-    ids = {"board": board, "check": lan.here.check_of(board), "device": device}
+    review = lan.here.client.post(f"/api/v1/boards/{board}/reviews", json={"decision": "pare"}).json()["id"]
+    remark = lan.here.client.post("/api/v1/remarks", json={"text": "Slower."}).json()["id"]
+    ids = {"board": board, "check": lan.here.check_of(board), "device": device, "review": review, "remark": remark}
     ben = {"authorization": f"Bearer {issue_token('ben', 'script', lan.here.house.ports)}"}
     bodies = {"PUT": {"json": {"name": "mine now", "details": {}}}, "POST": {"data": {}}}
     tried = 0
     for method, path in routes_of(lan.here.house):
-        if not {"board", "check"} & set(UNREACHED.findall(path)):
+        if not {"board", "check", "review", "remark"} & set(UNREACHED.findall(path)):
             continue
-        body = {"json": []} if path.endswith("/fits") and method == "PUT" else bodies.get(method, {})
+        body: dict[str, Any] = {"json": []} if path.endswith("/fits") and method == "PUT" else bodies.get(method, {})
         body = {"json": {}} if path == "/api/v1/checks/{check}/again" else body
+        body = {"json": {"note": "mine"}} if path.endswith("/fit-note") else body
+        body = {"json": {"walls": [LINE, LINE]}} if path == "/api/v1/checks/{check}/walls" and method == "PUT" else body
+        body = {"json": {"decision": "transfer"}} if path == "/api/v1/boards/{board}/reviews" else body
+        body = {"json": {"photos": []}} if path == "/api/v1/boards/{board}/together" else body
+        body = {"json": {"assignment": None}} if path == "/api/v1/boards/{board}/assignment" else body
         assert lan.phone.request(method, filled(path, **ids), headers=ben, **body).status_code == 404, (
             f"{method} {path}"
         )
         tried += 1
     assert tried >= 14
+    assert len(lan.here.client.get(f"/api/v1/boards/{board}/reviews").json()) == 1
+    assert len(lan.here.client.get("/api/v1/remarks").json()) == 1
     assert lan.here.client.get(f"/api/v1/boards/{board}").json()["name"] == "good"
     assert (
         lan.phone.post("/photos", headers=ben, data={"board": board}, files={"photos": ("a", photo(9))}).status_code

@@ -9,7 +9,8 @@ import pytest
 
 from tests.vision.photos import measurement, photo, report
 from vision.answer import overlay, sketch
-from vision.answer.overlay import draw_overlay, exaggeration, rows_needed
+from vision.answer.overlay import draw_overlay, exaggeration
+from vision.answer.page import MOST_ROWS, rows_needed
 from vision.answer.palette import LOOKS, PAPER
 from vision.answer.view import PICTURE_WIDTH_PX
 from vision.joint.seating import Limits, predict_seating
@@ -99,7 +100,7 @@ def test_an_open_verdict_says_how_bad_it_may_be() -> None:
 def test_blocks_of_words_take_as_few_rows_as_keep_them_apart() -> None:
     assert rows_needed([100.0, 500.0, 900.0], 350.0) == 1
     assert rows_needed([100.0, 300.0, 500.0], 350.0) == 2
-    assert rows_needed([100.0, 200.0, 300.0, 400.0, 500.0], 350.0) == overlay.MOST_ROWS
+    assert rows_needed([100.0, 200.0, 300.0, 400.0, 500.0], 350.0) == MOST_ROWS
 
 
 def test_a_card_on_the_transfer_side_is_in_the_picture_as_well() -> None:

@@ -9,7 +9,7 @@ from calibration.quantity import COVERAGE_FACTOR
 from tests.vision.faces import Errors, end_measurement, face_measurement, moved_face, random_true_board, true_board
 from vision.board.agreement import compare_views
 from vision.board.judge import judge_board
-from vision.board.views import join_views, taken_for_the_other
+from vision.board.views import counted_from_other_side, join_views, taken_for_the_other
 from vision.together.agreement import FIRM
 
 BOARD = true_board([0.05, -0.1, 0.02, 0.08, 0.0, -0.03, 0.04, 0.01], [0.1, 0.0, -0.15, 0.05, 0.0, 0.0, 0.1, 0.0])
@@ -183,3 +183,25 @@ def test_the_uncertainty_of_a_difference_leaves_out_what_the_views_share():
     one = compare_views(views()).comparisons[0].corners[0]
     # Two independent places of 0.02 mm, two sides of 0.03, and 0.01 for lines that do not meet.
     assert one.u95 == pytest.approx(COVERAGE_FACTOR * np.sqrt(2 * 0.02**2 + 2 * 0.03**2 + 0.01**2), rel=1e-12)
+
+
+@pytest.mark.parametrize("given", [FACES, FACES[:1], FACES[1:]])
+def test_faces_are_read_from_the_side_from_which_they_fit_the_end(given):
+    sawn = BOARD.corners + np.random.default_rng(3).uniform(-0.4, 0.4, (len(BOARD.corners), 1))
+    board = replace(BOARD, corners=sawn)  # marked and sawn by hand, so never quite symmetric
+    faces = [face_measurement(board, face) for face in given]
+    plain = judge_board(end_measurement(board), faces)
+    turned = judge_board(end_measurement(board), [counted_from_other_side(face) for face in faces])
+    assert (plain.turned, turned.turned, turned.exchanged) == (False, True, False)
+    assert turned.agreement.agree
+    for one, other in zip(plain.shape.walls, turned.shape.walls, strict=True):
+        assert [x.value for x in one.corners] == pytest.approx([x.value for x in other.corners], abs=1e-6)
+
+
+def test_a_face_counted_from_its_other_side_is_the_same_place_in_the_photo():
+    face = face_measurement(BOARD, "show")
+    other = counted_from_other_side(face)
+    kerf, same = face.kerfs[0], other.kerfs[-1]
+    assert (same.tail, same.side) == (3, "right")
+    places = [seen.to_image(np.array([[one.x_at_end.value, 5.0]])) for seen, one in ((face, kerf), (other, same))]
+    np.testing.assert_allclose(places[0], places[1], atol=1e-9)  # rounding

@@ -11,10 +11,11 @@ import pytest
 from calibration.outcome import CannotMeasure
 from tests.scenes import Scene, rendered
 from tests.vision.ends import solved
-from vision.drill.cuts import _run_on, locate_drill
+from vision.drill.cuts import _run_on, _stop_short, locate_drill
 from vision.drill.measure import bow_mm, measure_drill
 from vision.drill.plan import DrillPlan, PlanMismatch, intents_from, keeps_from, order_from
 from vision.drill.report import DrillMeasurement
+from vision.end.find_end import Search
 from vision.end.find_walls import Cut
 
 SQUARE = Scene(
@@ -22,6 +23,9 @@ SQUARE = Scene(
 )
 SLOPED = replace(SQUARE, leans_deg=(9.3, -9.6, 7.2, -6.9, 3.4, -4.1, 1.0))
 LINED = replace(SQUARE, lines=(1, 4))
+DARK, FAINT = (0.20, 0.15, 0.10), (0.14, 0.12, 0.10)
+"""Twice as light as the bench, and hardly lighter."""
+STRAYS_DEG = (0.3, -0.2, 0.5, -0.4, 0.1, 0.0)
 
 
 @cache
@@ -40,6 +44,30 @@ def test_every_cut_is_found_with_its_lean_and_its_place(scene: Scene) -> None:
         assert cut.x_transfer.value == pytest.approx(transfer, abs=cut.x_transfer.u95)
         # 0.1 degrees is what the check aims at for one wall in twenty.
         assert abs(cut.lean.value - lean) < 0.1
+
+
+@pytest.mark.parametrize("slope_deg", [9.5, 11.3, 15.0])
+@pytest.mark.parametrize("way", ["one way", "to and fro"])
+@pytest.mark.parametrize("wood", [SQUARE.wood, DARK], ids=["pale wood", "wood hardly lighter than the bench"])
+def test_steep_cuts_are_found_and_measured(slope_deg: float, way: str, wood: tuple[float, float, float]) -> None:
+    """Slopes of 1:6, of 1:5 and steeper, all leaning alike or in turns: they do not hide the end's far edge."""
+    leans = [slope_deg + more if way == "one way" or n % 2 else -slope_deg + more for n, more in enumerate(STRAYS_DEG)]
+    scene = replace(SQUARE, leans_deg=tuple(leans), places_mm=(7.0, 20.0, 33.0, 46.0, 59.0, 72.0), wood=wood)
+    found, truth = drilled(scene), rendered(scene)
+    assert found.end.thickness.value == pytest.approx(scene.thickness_mm, abs=found.end.thickness.u95)
+    assert len(found.cuts) == len(leans)
+    inside = [abs(cut.lean.value - lean) <= cut.lean.u95 for cut, lean in zip(found.cuts, truth.lean_deg, strict=True)]
+    assert inside.count(False) <= 1  # of six at 95 % two outside happen in 3 % of photos; seeds are fixed
+
+
+def test_an_end_that_steep_cuts_hide_is_looked_for_by_steep_walls(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without that search the dark board's end is none: its edges are fainter than chance makes others."""
+    scene = replace(SQUARE, leans_deg=(9.5,) * 5, places_mm=(8.0, 24.0, 40.0, 56.0, 72.0), wood=FAINT)
+    photo = rendered(scene).photo
+    assert len(measure_drill(photo).cuts) == 5
+    monkeypatch.setattr("vision.drill.cuts._STEEP", Search())
+    with pytest.raises(CannotMeasure, match="No board's end"):
+        measure_drill(photo)
 
 
 def test_an_odd_and_a_single_cut_need_no_mate() -> None:
@@ -136,6 +164,15 @@ def test_an_end_beyond_whose_edges_the_cuts_run_on_is_none() -> None:
     nearer = [replace(cut, left=cut.left - shift, right=cut.right - shift) for cut, shift in half_way(found.cuts)]
     assert not _run_on(photo.rgb, plane, found.end, found.cuts)
     assert _run_on(photo.rgb, plane, half, nearer)
+
+
+def test_an_end_whose_edges_the_cuts_do_not_reach_is_none() -> None:
+    """A plank of the bench beyond the board, its edge as straight as the end's own."""
+    photo, (corners, plane) = rendered(SLOPED).photo, solved(SLOPED)
+    found = locate_drill(photo.rgb, plane, corners.card, "show")
+    plank = replace(found.end, thickness=found.end.thickness + 6.0)
+    assert not _stop_short(photo.rgb, plane, found.end, found.cuts)
+    assert _stop_short(photo.rgb, plane, plank, found.cuts)
 
 
 def half_way(cuts: list[Cut]) -> list[tuple[Cut, float]]:

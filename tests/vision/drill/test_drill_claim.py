@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.scenes import Rendered, Scene, render
+from tests.vision.claims import Claims, by_chance
 from vision.drill.measure import measure_drill
 from vision.drill.plan import DrillPlan, intents_from
 from vision.drill.report import DrillMeasurement
@@ -29,26 +30,13 @@ def scene(seed: int) -> Scene:
     count = int(rng.integers(5, 12))
     places = np.cumsum(rng.uniform(5.0, 9.0, count))
     meant = np.where(np.arange(count) % 2, -slope(seed), slope(seed))
-    return Scene(
+    cuts = Scene(
         drill=True,
         leans_deg=tuple((meant + rng.normal(BIAS_DEG, SPREAD_DEG, count)).round(3).tolist()),
         places_mm=tuple(places.round(3).tolist()),
         width_mm=float(places[-1] + 6.0),
-        thickness_mm=float(rng.uniform(14.0, 21.0)),
-        kerf_mm=float(rng.uniform(0.45, 0.75)),
-        rough_mm=float(rng.uniform(0.005, 0.02)),
-        board_turn_deg=float(rng.normal(0.0, 0.4)),
-        wood=((0.52, 0.40, 0.27), (0.60, 0.50, 0.36), (0.40, 0.28, 0.18))[seed % 3],
-        size_px=(2100, 1300),
-        px_per_mm=14.5,
-        focal_px=float(rng.uniform(2400.0, 4800.0)),
-        tilt_deg=tuple(rng.uniform(-7.0, 7.0, 2).tolist()),
-        roll_deg=float(rng.uniform(-2.0, 2.0)),
-        k1=float(rng.normal(0.0, 0.01)),
-        blur_px=float(rng.uniform(0.8, 1.4)),
-        noise=float(rng.uniform(0.004, 0.014)),
-        seed=seed,
     )
+    return by_chance(cuts, rng, seed)
 
 
 def plan(seed: int) -> DrillPlan:
@@ -66,10 +54,10 @@ def reviews() -> list[DrillReview]:
     return [review_drill(found.cuts, found.end.thickness.value) for _, found in results()]
 
 
-def errors() -> tuple[np.ndarray, np.ndarray]:
-    """Errors and U of every lean."""
-    rows = [(cut.lean, lean) for truth, m in results() for cut, lean in zip(m.cuts, truth.lean_deg, strict=True)]
-    return np.array([lean.value - true for lean, true in rows]), np.array([lean.u95 for lean, _ in rows])
+def leans() -> Claims:
+    return Claims.of(
+        (cut.lean, lean) for truth, m in results() for cut, lean in zip(m.cuts, truth.lean_deg, strict=True)
+    )
 
 
 def test_no_cut_is_missed_or_made_up() -> None:
@@ -77,12 +65,10 @@ def test_no_cut_is_missed_or_made_up() -> None:
 
 
 def test_leans_lie_within_their_uncertainty_and_are_good() -> None:
-    error, u95 = errors()
     # 95 % is claimed; what budgets hold but scenes do not (print, set-up) makes it more.
-    assert np.mean(np.abs(error) <= u95) >= 0.95
-    # The check's aim for one wall in twenty, and its claim not idle: normal errors are 0.4 U on average.
-    assert np.percentile(np.abs(error), 95) < 0.10
-    assert np.mean(np.abs(error)) > 0.1 * np.mean(u95)
+    assert leans().inside >= 0.95
+    assert leans().p95 < 0.10  # the check's aim for one wall in twenty
+    assert leans().use_of_u > 0.1  # the claim is not idle
 
 
 def test_the_sawyers_mean_lies_within_the_uncertainty_told_of_it() -> None:

@@ -9,8 +9,8 @@ import pytest
 import scipy.stats
 
 from calibration.quantity import Quantity, Source
+from calibration.study.student import MOST_FREEDOM
 from vision.drill.statistics import (
-    MOST_FREEDOM,
     SAMPLE,
     Fit,
     Spread,
@@ -19,7 +19,6 @@ from vision.drill.statistics import (
     mean_fit,
     own_u,
     spread_factors,
-    student,
 )
 
 NORRIS = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_linregress" / "Norris.dat"
@@ -32,17 +31,6 @@ NUMACC = {
 }
 """NIST/ITL StRD, univariate summary statistics: data (they follow a rule), certified mean and standard deviation, and
 what a double's 16 digits leave of the latter: 1e-16 times the mean over the deviation, several times over."""
-
-
-@pytest.mark.parametrize("freedom", [1.0, 2.0, 3.7, 12.0, 200.0])
-@pytest.mark.parametrize("confidence", [0.95, 0.99])
-def test_students_factor_is_that_of_scipy(confidence: float, freedom: float) -> None:
-    expected = scipy.stats.t.ppf((1.0 + confidence) / 2.0, freedom)
-    assert student(confidence, freedom) == pytest.approx(expected, rel=1e-9)  # two numerical inversions
-
-
-def test_without_end_of_freedom_students_factor_is_the_normal_one() -> None:
-    assert student(0.95, 1e30) == pytest.approx(scipy.stats.norm.ppf(0.975), rel=1e-6)  # 1 / MOST_FREEDOM and more
 
 
 @pytest.mark.parametrize("freedom", [1, 2, 7, 60])

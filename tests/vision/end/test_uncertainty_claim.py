@@ -14,6 +14,7 @@ import pytest
 
 from calibration.outcome import CannotMeasure
 from tests.scenes import Rendered, Scene, render
+from tests.vision.claims import Claims, by_chance
 from vision.end.check import measure_end
 from vision.end.report import Measurement
 
@@ -26,26 +27,13 @@ def scene(seed: int) -> Scene:
     half, gap = rng.uniform(5.0, 8.0), rng.uniform(8.0, 11.0)
     tail = rng.uniform(13.0, 17.0)
     places = np.cumsum([half, tail, gap, tail, gap, tail])
-    return Scene(
+    walls = Scene(
         leans_deg=tuple(rng.normal(0.0, 0.5, 6).round(3).tolist()),
         places_mm=tuple(places.round(3).tolist()),
         width_mm=float(places[-1] + half),
-        thickness_mm=float(rng.uniform(15.0, 21.0)),
-        kerf_mm=float(rng.uniform(0.45, 0.75)),
-        rough_mm=float(rng.uniform(0.005, 0.02)),
         lines=(1, 4) if seed % 3 == 0 else (),
-        board_turn_deg=float(rng.normal(0.0, 0.4)),
-        wood=((0.52, 0.40, 0.27), (0.60, 0.50, 0.36), (0.40, 0.28, 0.18))[seed % 3],
-        size_px=(2100, 1300),
-        px_per_mm=14.5,
-        focal_px=float(rng.uniform(2400.0, 4800.0)),
-        tilt_deg=tuple(rng.uniform(-7.0, 7.0, 2).tolist()),
-        roll_deg=float(rng.uniform(-2.0, 2.0)),
-        k1=float(rng.normal(0.0, 0.01)),
-        blur_px=float(rng.uniform(0.8, 1.4)),
-        noise=float(rng.uniform(0.004, 0.014)),
-        seed=seed,
     )
+    return by_chance(walls, rng, seed)
 
 
 @cache
@@ -61,16 +49,15 @@ def results() -> tuple[list[tuple[Rendered, Measurement]], int]:
     return found, refused
 
 
-def errors(name: str) -> tuple[np.ndarray, np.ndarray]:
-    """Errors and U of a wall's number over all walls."""
+@cache
+def claims(name: str) -> Claims:
+    """A wall's number over all walls."""
     truth_name = {"lean": "lean_deg"}.get(name, name)
-    pairs = [
-        (getattr(wall, name).value - truth, getattr(wall, name).u95)
+    return Claims.of(
+        (getattr(wall, name), truth)
         for rendered, measured in results()[0]
         for wall, truth in zip(measured.walls, getattr(rendered, truth_name), strict=True)
-    ]
-    error, u95 = np.array(pairs).T
-    return error, u95
+    )
 
 
 def test_no_plain_photo_is_refused_and_no_wall_is_missed_or_made_up() -> None:
@@ -82,26 +69,23 @@ def test_no_plain_photo_is_refused_and_no_wall_is_missed_or_made_up() -> None:
 
 @pytest.mark.parametrize("name", ["lean", "x_show", "x_transfer"])
 def test_at_least_nine_in_ten_errors_lie_within_the_stated_uncertainty(name: str) -> None:
-    error, u95 = errors(name)
     # 95 % is claimed; 120 walls that share photos by sixes know the share to about 4 %.
-    assert np.mean(np.abs(error) <= u95) >= 0.90
+    assert claims(name).inside >= 0.90
 
 
 def test_stated_uncertainty_of_leans_is_not_idle() -> None:
-    error, u95 = errors("lean")
     # Normal errors are 0.8 u = 0.4 U on average; a board without the set-up's errors, painted without tear-out, has
     # smaller ones, but a tenth of U would mean a claim without content.
-    assert np.mean(np.abs(error)) > 0.1 * np.mean(u95)
+    assert claims("lean").use_of_u > 0.1
 
 
 def test_leans_are_as_good_as_the_aim() -> None:
-    error, _ = errors("lean")
     # The project's aim on photos: 95th percentile within 0.10 degrees; plain painted walls must do as well.
-    assert np.percentile(np.abs(error), 95) < 0.10
+    assert claims("lean").p95 < 0.10
 
 
 def test_leans_have_no_steady_error() -> None:
-    error, u95 = errors("lean")
+    error, u95 = claims("lean")
     # 120 walls: the mean is known to about u / sqrt(120), and walls of a photo share errors: half of the mean u.
     assert abs(error.mean()) < 0.25 * u95.mean()
 

@@ -28,7 +28,7 @@ def line(level: float, slope: float, u: float = 0.0) -> LineFit:
 
 def parts(u: float = 0.0) -> FaceParts:
     """A board of one tail, its left wall at 10 mm and its right one at 40 mm of the end, stops 0.5 mm past."""
-    baseline = BaselineFit(LineFit(0.0, DEPTH, 0.002, u, u / 100.0, 0.0, 50.0), 0.2, 0.03)
+    baseline = BaselineFit(LineFit(0.0, DEPTH, 0.002, u, u / 100.0, 0.0, 50.0), 0.2, 0.03, np.array([50.0]))
     walls = []
     for side, x, run in (("left", 10.0, RUN), ("right", 40.0, -RUN)):
         stop = (DEPTH + 0.002 * x + 0.5) / (1.0 - 0.002 * run)

@@ -12,7 +12,7 @@ from calibration.quantity import Quantity, Source
 from tests.vision.layouts import end_of, shaken
 from vision.joint.strength import strength_of
 from vision.layout.plan import Plan
-from vision.layout.shape import USUAL_SLOPES, bending_nm, ratio, root_over_glue, shape_of, trade_off
+from vision.layout.shape import USUAL_SLOPES, bending_nm, product, ratio, root_over_glue, shape_of, trade_off
 
 PLAN = Plan(90.0, 19.0, 3, 7.0, 5.0, 1.0 / 6.0, 17.0)
 WIDTHS_MM = [part.end_mm for part in PLAN.parts]
@@ -113,6 +113,25 @@ def test_a_ratio_keeps_what_its_terms_share() -> None:
     assert ratio(one, two).u == pytest.approx(0.0, abs=EXACT)
     apart = ratio(Quantity(40.0, {Source("a"): 0.4}), Quantity(80.0, {Source("b"): 0.8}))
     assert apart.u == pytest.approx(0.5 * math.hypot(0.01, 0.01), rel=EXACT)
+
+
+def test_a_product_keeps_what_its_factors_share() -> None:
+    """A relative error common to both counts twice, opposite ones cancel; independent ones add by their squares."""
+    common = Source("scale")
+    one = Quantity(40.0, {common: 0.4})
+    assert product(one, Quantity(5.0, {common: 0.05}), "mm2").u == pytest.approx(200.0 * 0.02, rel=EXACT)
+    assert product(one, Quantity(5.0, {common: -0.05}), "mm2").u == pytest.approx(0.0, abs=EXACT)
+    apart = product(one, Quantity(5.0, {Source("depth"): 0.1}), "mm2")
+    assert (apart.value, apart.unit) == (200.0, "mm2")
+    assert apart.u == pytest.approx(200.0 * math.hypot(0.01, 0.02), rel=EXACT)
+
+
+def test_a_depth_that_a_face_shows_brings_its_uncertainty_along() -> None:
+    depth = Quantity(17.0, {Source("baseline"): 0.2})
+    seen, told = (shape_of(end_of(WIDTHS_MM), depth_mm=each, planned_slope=1 / 6) for each in (depth, 17.0))
+    assert (seen.share.value, seen.glue_mm2.value) == (told.share.value, told.glue_mm2.value)
+    assert seen.share.u == pytest.approx(6 * 0.2 / 6 / 90.0, rel=EXACT)
+    assert seen.glue_mm2.u == pytest.approx(seen.glue_mm2.value * 0.2 / 17.0, rel=EXACT)
 
 
 def test_the_share_scatters_as_its_uncertainty_says() -> None:

@@ -226,3 +226,13 @@ def test_no_warning_of_the_codecs_leaks() -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         decode(encoded(picture(), "JPEG", exif=b"Exif\0\0MM\0*\0\0\0\x08\xff\xff\0\0"))
+
+
+@pytest.mark.parametrize(("sampling", "coarse"), [("4:4:4", False), ("4:2:2", True), ("4:2:0", True)])
+def test_a_jpeg_tells_whether_it_keeps_colour_coarsely(sampling: str, coarse: bool) -> None:
+    assert decode(encoded(picture(), "JPEG", subsampling=sampling)).coarse_colour is coarse
+
+
+def test_heic_of_phones_keeps_colour_coarsely_and_lossless_photos_do_not(made: dict[str, bytes]) -> None:
+    assert decode(made["HEIF"]).coarse_colour
+    assert not decode(made["PNG"]).coarse_colour

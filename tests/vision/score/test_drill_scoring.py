@@ -59,6 +59,10 @@ def test_missed_and_false_cuts_are_counted() -> None:
     assert astray["errors"]["lean"] is None
 
 
+def test_the_truths_kerf_is_along_the_board_and_the_measured_one_square_to_the_cut() -> None:
+    assert TrueCut(60.0, 10.0, 10.0, 0.6).square_kerf_mm == pytest.approx(0.3)
+
+
 def test_cuts_of_a_refused_photo_are_missed() -> None:
     score = drill_scores_dict([score_drill(truth_of(0.5), refuse("no_card").refusal)])
     assert score["cuts"] == {"true": 1, "found": 0, "missed": 1, "false": 0}

@@ -68,6 +68,23 @@ def test_a_good_measurement_finds_all_cuts_and_is_judged_right() -> None:
     assert {claim.what for claim in score.claims} == {"width", "baseline", "slope", "stop", "past", "x_at_end"}
 
 
+@pytest.mark.parametrize(("told", "judged"), [("knife or gauge", "firm right"), ("pencil", "firm wrong"), (None, None)])
+def test_the_baselines_kind_is_judged_where_the_truth_tells_it(told: str | None, judged: str | None) -> None:
+    data = truth_dict()
+    data["baseline"] |= {} if told is None else {"kind": told}
+    score = score_face(face_truth_from_dict(data), report())
+    assert score.baseline_kind == judged
+    counted = face_scores_dict([score])["baseline_kinds"]
+    assert counted == {name: int(name == judged) for name in ("firm right", "undecided", "firm wrong")}
+
+
+def test_a_kind_that_was_left_open_counts_as_undecided() -> None:
+    measurement = report().measurement
+    vague = replace(measurement, baseline=replace(measurement.baseline, kind="line"))
+    known = replace(truth(), baseline_kind="pencil")
+    assert score_face(known, FaceReport("face.jpg", vague)).baseline_kind == "undecided"
+
+
 def test_a_cut_elsewhere_is_missed_and_false() -> None:
     kerfs = list(truth().kerfs)
     kerfs[0] = replace(kerfs[0], x_at_end_mm=kerfs[0].x_at_end_mm + 2.0)

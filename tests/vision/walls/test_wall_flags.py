@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -22,6 +24,7 @@ PROVOKED = {
     "line_beside": made_wall(line_mm=-0.3, ink=0.5),
     "rough": made_wall(scatter=1.1 * ROUGH_MM),
     "faint_edge": made_wall(slope_u=np.radians(1.1 * FAINT_DEG)),
+    "placed_by_hand": replace(made_wall(), picture=None),
 }
 
 
@@ -56,3 +59,4 @@ def test_what_falls_short_raises_no_flag(wall: MeasuredWall) -> None:
 def test_the_kerf_is_told_only_while_the_waste_is_in() -> None:
     assert kerf_mm(made_wall()) == pytest.approx(0.58)
     assert kerf_mm(made_wall(kerf_mm=None)) is None
+    assert kerf_mm(PROVOKED["placed_by_hand"]) is None

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.vision.wall_bands import BLUE, PROFILE, Scene, seen, together
+from vision.walls.channels import Channels
 from vision.walls.lights import Bands, Sums, shown, unexplained
 from vision.walls.model import Belief, WallPicture, fit_walls
 from vision.walls.parts import (
@@ -54,7 +55,8 @@ def belief(starts: np.ndarray, *, kerf: bool) -> Belief:
 def fits(bands: Bands, starts: np.ndarray, *, kerf: bool) -> list[WallPicture]:
     """The pictures fitted to each band from each one's own start."""
     parts = wall_parts(PROFILE, kerf=kerf)
-    return fit_walls(bands, np.arange(len(starts)), starts, belief(starts, kerf=kerf), parts)
+    channels = Channels.alike(parts, bands.light.shape[2])
+    return fit_walls(bands, np.arange(len(starts)), starts, belief(starts, kerf=kerf), channels)
 
 
 def fit(band: Bands, scene: Scene, start: np.ndarray) -> WallPicture:
@@ -100,8 +102,8 @@ def test_amounts_and_what_they_leave_are_those_of_plain_least_squares() -> None:
     rng = np.random.default_rng(4)
     shapes, changes = (rng.normal(size=size).astype(np.float32) for size in ((7, 4, 30), (7, 2, 3, 30)))
     weight, seen_light = (rng.uniform(0.2, 1.0, size=(7, 2, 30)).astype(np.float32) for _ in range(2))
-    amounts, inverse = Sums.over(shapes, weight, seen_light).amounts(np.zeros((4, 4)))
-    left = unexplained(changes, shapes, weight, inverse)
+    amounts, inverse = Sums.over(shapes[:, None], weight, seen_light).amounts(np.zeros((4, 4)))
+    left = unexplained(changes, shapes[:, None], weight, inverse)
     for row, channel in np.ndindex(7, 2):
         root = np.sqrt(weight[row, channel])
         design = (root * shapes[row]).T
@@ -109,7 +111,7 @@ def test_amounts_and_what_they_leave_are_those_of_plain_least_squares() -> None:
         expected = np.linalg.lstsq(design, root * seen_light[row, channel], rcond=None)[0]
         assert amounts[row, channel] == pytest.approx(expected, abs=1e-5)
         taken = np.linalg.lstsq(design, (root * changes[row, channel]).T, rcond=None)[0]
-        assert left[row, channel] == pytest.approx(changes[row, channel] - shown(taken.T, shapes[row]), abs=1e-4)
+        assert left[row, channel] == pytest.approx(changes[row, channel] - shown(taken.T, shapes[row][None]), abs=1e-4)
 
 
 @pytest.mark.parametrize("kerf", [0.6, None])
@@ -194,7 +196,7 @@ def test_points_follow_the_roughness_of_the_edge(kerf: float | None) -> None:
         for row, shift in enumerate(bump)
     ]
     bands = replace(band, light=np.array([rough]))
-    points = edge_points(bands, parameters(scene)[None], wall_parts(PROFILE, kerf=kerf is not None))
+    points = edge_points(bands, parameters(scene)[None], Channels.alike(wall_parts(PROFILE, kerf=kerf is not None)))
     truth = scene.edge + scene.slope * band.along + bump
     # Of 0.028 mm rms roughness no more than a fifth may be lost.
     assert np.sqrt(np.mean((points.across[0] - truth) ** 2)) < 0.006
@@ -203,9 +205,9 @@ def test_points_follow_the_roughness_of_the_edge(kerf: float | None) -> None:
 def test_points_are_less_sure_where_floor_and_tail_look_alike() -> None:
     rng = np.random.default_rng(15)
     faint, plain = Scene(kerf=None, floor=0.9), Scene(kerf=None, floor=0.4)
-    parts = wall_parts(PROFILE, kerf=False)
+    channels = Channels.alike(wall_parts(PROFILE, kerf=False))
     unsure, sure = (
-        edge_points(seen(scene, rng, rows=40, unit=14.0), parameters(scene)[None], parts).sigma.mean()
+        edge_points(seen(scene, rng, rows=40, unit=14.0), parameters(scene)[None], channels).sigma.mean()
         for scene in (faint, plain)
     )
     # Contrast 0.1 against 0.6: six times, less what the shared floor of the noise takes.

@@ -1,0 +1,60 @@
+"""What became of invented boards: how each pin fitted when it was driven, and what an instructor said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from service.domain.fit import Outcome
+from service.domain.review import Decision
+
+CHANCES: Mapping[str, Mapping[Outcome, float]] = {
+    "seats": {"seated": 0.93, "loose": 0.05, "split": 0.02},
+    "loose": {"seated": 0.12, "loose": 0.88},
+    "splitting": {"seated": 0.25, "split": 0.75},
+}
+"""How an invented pin of each firm verdict fits. Made up, and a little kinder than the limits."""
+UNDECIDED = 0.6
+"""Share of the undecided pins that seat; the others fail the way they were nearer to."""
+CONTRADICTED: Mapping[str, tuple[float, Decision]] = {
+    "start over": (0.15, "pare"),
+    "photograph again": (0.5, "transfer"),
+    "pare": (0.3, "start over"),
+}
+"""How often an invented instructor decides otherwise than the tool advises, and what then."""
+
+
+def outcomes(sockets: Sequence[Mapping[str, Any]], rng: np.random.Generator) -> dict[int, Outcome]:
+    """How the pins of a driven joint fitted, by their number."""
+    return {number: _outcome(socket, rng) for number, socket in enumerate(sockets)}
+
+
+def _outcome(socket: Mapping[str, Any], rng: np.random.Generator) -> Outcome:
+    fails: Outcome = "loose" if socket["gap_mm"] > socket["squeeze_mm"] else "split"
+    chances = CHANCES.get(socket["verdict"], {"seated": UNDECIDED, fails: 1.0 - UNDECIDED})
+    names: list[Outcome] = list(chances)
+    return names[int(rng.choice(len(names), p=list(chances.values())))]
+
+
+def decision(advice: str, rng: np.random.Generator) -> Decision:
+    """What the instructor decides of a board with that advice."""
+    share, other = CONTRADICTED.get(advice, (0.0, "transfer"))
+    return other if rng.random() < share else advice  # type: ignore[return-value]
+
+
+def worst_walls(walls: Sequence[Mapping[str, Any]], most: int) -> list[int]:
+    """The walls, by number, that lean most and by more than their uncertainty, the worst first."""
+    leaning = [number for number, wall in enumerate(walls) if abs(wall["lean_deg"]) > wall["lean_u95_deg"]]
+    return sorted(leaning, key=lambda number: -abs(walls[number]["lean_deg"]))[:most]
+
+
+def fault(walls: Sequence[Mapping[str, Any]]) -> str:
+    """The fault to speak of: `left` or `right` when most walls lean that way, `both` when they scatter, or `none`."""
+    ways = [np.sign(wall["lean_deg"]) for wall in walls if abs(wall["lean_deg"]) > wall["lean_u95_deg"]]
+    if 2 * len(ways) < len(walls):
+        return "none"
+    if abs(sum(ways)) < len(ways):
+        return "both"
+    return "left" if ways[0] < 0 else "right"

@@ -1,0 +1,115 @@
+"""Reviews and saved remarks as rows of one database session."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import delete, exists, select, update
+from sqlalchemy.orm import Session
+
+from service.domain.mistakes import NotFoundError
+from service.domain.review import Mark, Review
+from service.domain.saved_remark import SavedRemark
+from service.storage.tables import BoardRow, ReviewRow, SavedRemarkRow
+
+NEWEST_FIRST = ReviewRow.made_at.desc(), ReviewRow.id.desc()
+
+
+class ReviewRows:
+    """`review_ports.Reviews` on a session."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def add(self, review: Review) -> None:
+        self._session.add(ReviewRow(**_values(review)))
+        self._session.flush()
+
+    def get(self, review_id: str) -> Review:
+        return _review_of(self._one(review_id))
+
+    def _one(self, review_id: str) -> ReviewRow:
+        known = review_id if review_id.isprintable() else ""  # PostgreSQL takes no text with a zero in it
+        asked = select(ReviewRow).where(ReviewRow.id == known).execution_options(populate_existing=True)
+        row = self._session.scalar(asked)
+        if row is None:
+            raise NotFoundError
+        return row
+
+    def has(self, review_id: str) -> bool:
+        return bool(self._session.scalar(select(exists().where(ReviewRow.id == review_id))))
+
+    def of_board(self, board_id: str) -> Sequence[Review]:
+        asked = select(ReviewRow).where(ReviewRow.board_id == board_id).order_by(*NEWEST_FIRST)
+        rows = self._session.scalars(asked.execution_options(populate_existing=True))
+        return [_review_of(row) for row in rows]
+
+    def of_owner(self, person_id: str) -> Sequence[Review]:
+        of_boards = select(ReviewRow).join(BoardRow, BoardRow.id == ReviewRow.board_id)
+        return [_review_of(row) for row in self._session.scalars(of_boards.where(BoardRow.person_id == person_id))]
+
+    def by_person(self, person_id: str) -> Sequence[Review]:
+        return [_review_of(row) for row in self._session.scalars(select(ReviewRow).where(_by(person_id)))]
+
+    def has_any_by(self, person_id: str) -> bool:
+        return bool(self._session.scalar(select(exists().where(_by(person_id)))))
+
+    def note_seen(self, review_id: str, seen_at: datetime) -> None:
+        self._session.execute(update(ReviewRow).where(ReviewRow.id == review_id).values(seen_at=seen_at))
+
+    def let_photo_go(self, check_id: str) -> None:
+        of_photo = update(ReviewRow).where(ReviewRow.check_id == check_id)
+        self._session.execute(of_photo.values(check_id=None, picture=""))
+
+
+class SavedRemarkRows:
+    """`review_ports.SavedRemarks` on a session."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def add(self, remark: SavedRemark) -> None:
+        self._session.add(SavedRemarkRow(id=remark.id, person_id=remark.person, text=remark.text))
+        self._session.flush()
+
+    def of_person(self, person_id: str) -> Sequence[SavedRemark]:
+        own = select(SavedRemarkRow).where(SavedRemarkRow.person_id == person_id)
+        found = [SavedRemark(row.id, row.person_id, row.text) for row in self._session.scalars(own)]
+        return sorted(found, key=lambda remark: (remark.text.casefold(), remark.id))
+
+    def remove(self, person_id: str, remark_id: str) -> None:
+        known = remark_id if remark_id.isprintable() else ""
+        own = SavedRemarkRow.id == known, SavedRemarkRow.person_id == person_id
+        if not self._session.scalar(select(exists().where(*own))):
+            raise NotFoundError
+        self._session.execute(delete(SavedRemarkRow).where(*own))
+
+
+def _by(person_id: str) -> Any:
+    return ReviewRow.reviewer_id == person_id
+
+
+def _review_of(row: ReviewRow) -> Review:
+    return Review(
+        row.id,
+        row.board_id,
+        row.reviewer_id or "",
+        row.name,
+        row.made_at,
+        row.decision,  # type: ignore[arg-type]
+        row.advice,  # type: ignore[arg-type]
+        row.check_id or "",
+        row.picture,
+        row.remarks,
+        tuple(Mark(**mark) for mark in row.marks),
+        row.seen_at,
+    )
+
+
+def _values(review: Review) -> dict[str, Any]:
+    values = asdict(review) | {"marks": [asdict(mark) for mark in review.marks]}
+    board, check, reviewer = (values.pop(name) for name in ("board", "check", "reviewer"))
+    return values | {"board_id": board, "check_id": check or None, "reviewer_id": reviewer or None}

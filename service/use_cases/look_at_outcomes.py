@@ -1,0 +1,72 @@
+"""What was foretold of sockets and what they did, once driven; and limits fitted to that."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from service.domain.fit import Fit
+from service.domain.log import Choices, Wanted
+from service.domain.log_numbers import Logged
+from service.domain.person import Person
+from service.practice.calibration_table import Scorecard, scorecard, scorecards
+from service.practice.entries import PracticeBoard
+from service.practice.from_log import practice_boards
+from service.practice.outcomes import outcomes_of
+from service.practice.own_limits import OwnLimit, own_limit
+from service.use_cases.ports import Ports, UnitOfWork
+from service.use_cases.who_may import shown_by_students
+
+MOST_DRIVEN = 500
+"""Driven boards that are looked back on: more would say nothing new of how somebody drives joints today."""
+MOST_OF_A_STUDENT = 100
+
+
+@dataclass(frozen=True)
+class OutcomesView:
+    """A person's predictions against outcomes, over all woods (None without any) and by wood, and limits of their own.
+
+    `boards` is how many were driven; `students` are those of the person's classes, by name, each with their scorecard.
+    """
+
+    boards: int
+    card: Scorecard | None
+    by_wood: Mapping[str, Scorecard]
+    limits: Sequence[OwnLimit]
+    students: Sequence[tuple[Person, Scorecard]]
+    choices: Choices
+
+
+def look_at_outcomes(person: Person, wanted: Wanted, ports: Ports) -> OutcomesView:
+    """How predictions came true on the boards wanted, and on those that an instructor's students handed in."""
+    with ports.reading() as uow:
+        boards = _driven(uow, wanted, person.name, MOST_DRIVEN)
+        students = _of_students(uow, person)
+        choices = uow.boards.choices(person.id)
+    outcomes = outcomes_of(boards)
+    card = scorecard(outcomes) if outcomes else None
+    by_wood = scorecards([each for each in outcomes if each.species], lambda outcome: outcome.species)
+    limits = [limit for what in ("gap", "squeeze") if (limit := own_limit(boards, what))]
+    return OutcomesView(len(boards), card, by_wood, limits, students, choices)
+
+
+def _driven(
+    uow: UnitOfWork, wanted: Wanted, name: str, most: int, classrooms: Sequence[str] | None = None
+) -> list[PracticeBoard]:
+    log = uow.log_numbers.latest(wanted, most, driven=True, classrooms=classrooms)
+    return practice_boards(with_fits_of(uow, log), name)
+
+
+def with_fits_of(uow: UnitOfWork, log: Sequence[Logged]) -> Mapping[Logged, Sequence[Fit]]:
+    """Boards with what was said of how they fitted."""
+    fits = uow.fits.of_boards([logged.identity for logged in log])
+    return {logged: fits.get(logged.identity, ()) for logged in log}
+
+
+def _of_students(uow: UnitOfWork, person: Person) -> Sequence[tuple[Person, Scorecard]]:
+    """By the boards that each student lets the person see."""
+    found = [
+        (student, outcomes_of(_driven(uow, Wanted(student.id), student.name, MOST_OF_A_STUDENT, classrooms)))
+        for student, classrooms in shown_by_students(person, uow).items()
+    ]
+    return [(student, scorecard(outcomes)) for student, outcomes in found if outcomes]

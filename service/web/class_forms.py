@@ -1,0 +1,114 @@
+"""What an instructor typed about an assignment, as values of the domain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from datetime import UTC, date, datetime
+from typing import Annotated, Literal
+
+from fastapi import Form
+
+from service.domain.assignment import Assignment, Policy
+from service.domain.mistakes import MistakeError
+from service.domain.person import Units
+from service.texts import text
+from service.web.forms import Typed, typed_length_mm
+
+NEVER = datetime(1970, 1, 1, tzinfo=UTC)
+"""Of an assignment that is not kept yet: its moment is noted when it is."""
+
+
+@dataclass(frozen=True)
+class AssignmentForm:
+    """The fields of an assignment as typed; a limit that is left empty is the usual one."""
+
+    title: Typed = ""
+    what_to_cut: Typed = ""
+    species: Typed = ""
+    plan: Typed = ""
+    due: Typed = ""
+    gap: Typed = ""
+    squeeze_softwood: Typed = ""
+    squeeze_hardwood: Typed = ""
+    slope_steepest: Typed = ""
+    slope_flattest: Typed = ""
+    paring: Annotated[Literal["yes", "no"], Form()] = "no"
+
+    def assignment(self, classroom: str, units: Units, known: str = "") -> Assignment:
+        """An assignment of that class, or with that id in place of a known one. Raises MistakeError, with the field."""
+        typed = (self.title, self.what_to_cut, self.species, self.plan)
+        title, what_to_cut, species, plan = (each.replace("\r\n", "\n").strip() for each in typed)
+        said = Assignment(known, classroom, " ".join(title.split()), NEVER, what_to_cut, species, plan)
+        return Assignment(
+            known, classroom, said.title, NEVER, what_to_cut, species, plan, _day(self.due), policy=self.policy(units)
+        )
+
+    def policy(self, units: Units) -> Policy:
+        """The limits. Raises MistakeError, naming the field."""
+        usual = Policy()
+        return Policy(
+            _length(self.gap, "gap", units, usual.gap_mm),
+            _length(self.squeeze_softwood, "squeeze_softwood", units, usual.squeeze_softwood_mm),
+            _length(self.squeeze_hardwood, "squeeze_hardwood", units, usual.squeeze_hardwood_mm),
+            usual.half_pin_factor,
+            self.paring == "yes",
+            _slope(self.slope_steepest, "slope_steepest"),
+            _slope(self.slope_flattest, "slope_flattest"),
+        )
+
+    def values(self) -> dict[str, str]:
+        """As typed, to be shown again beside what was wrong."""
+        return {field.name: getattr(self, field.name) for field in fields(self)}
+
+
+def form_values(assignment: Assignment | None, shown: object) -> dict[str, str]:
+    """What a form for that assignment, or for a new one, begins with; `shown(size_mm)` writes a length."""
+    if assignment is None:
+        return AssignmentForm().values()
+    policy = assignment.policy
+    lengths = (policy.gap_mm, policy.squeeze_softwood_mm, policy.squeeze_hardwood_mm)
+    gap, softwood, hardwood = (shown(length) for length in lengths)  # type: ignore[operator]
+    said = AssignmentForm(
+        assignment.title,
+        assignment.what_to_cut,
+        assignment.species,
+        assignment.plan,
+        assignment.due.isoformat() if assignment.due else "",
+        gap,
+        softwood,
+        hardwood,
+        _ratio(policy.slope_steepest_n),
+        _ratio(policy.slope_flattest_n),
+        "yes" if policy.paring_allowed else "no",
+    )
+    return said.values()
+
+
+def _ratio(n: float | None) -> str:
+    return "" if n is None else f"1:{n:g}"
+
+
+def _length(typed: str, field: str, units: Units, usual_mm: float) -> float:
+    return typed_length_mm(typed, units, field, text("work.a_limit")) if typed.strip() else usual_mm
+
+
+def _slope(typed: str, field: str) -> float | None:
+    """The n of `1:n`, `1/n` or `n`; None for nothing."""
+    if not typed.strip():
+        return None
+    bare = typed.strip().replace(" ", "").replace(",", ".")
+    for opening in ("1:", "1/"):
+        bare = bare.removeprefix(opening)
+    try:
+        return float(bare)
+    except ValueError as error:
+        raise MistakeError(field, text("work.no_slope", typed=typed[:40])) from error
+
+
+def _day(typed: str) -> date | None:
+    if not typed.strip():
+        return None
+    try:
+        return date.fromisoformat(typed.strip())
+    except ValueError as error:
+        raise MistakeError("due", text("work.no_day", typed=typed[:40])) from error

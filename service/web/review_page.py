@@ -1,0 +1,89 @@
+"""What the pages of reviews show, worked out before any template sees it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from service.domain.check import Check
+from service.domain.person import Person
+from service.domain.saved_remark import SavedRemark
+from service.use_cases.hand_in import Open
+from service.use_cases.keep_log import BoardView
+from service.web.board_page import BoardPage, board_page
+from service.web.review_forms import QueueForm, ReviewForm
+from service.web.review_view import ReviewView, Spot
+
+On = Literal["overlay", "screen"]
+
+
+@dataclass(frozen=True)
+class ReviewPage:
+    """A board to judge: its page, the picture to put marks on, what was typed, and the boards before and after."""
+
+    page: BoardPage
+    on: On
+    picture: str
+    reviews: Sequence[ReviewView]
+    saved: Sequence[SavedRemark]
+    form: ReviewForm
+    narrowed: QueueForm
+    before: str
+    after: str
+    said: str = ""
+
+    @property
+    def check(self) -> Check | None:
+        """The photo in the foreground."""
+        return self.page.check
+
+    @property
+    def address(self) -> str:
+        """Where the picture is served; empty when there is none."""
+        return f"/pictures/{self.check.id}/{self.on}/{self.picture}" if self.check and self.picture else ""
+
+    @property
+    def other(self) -> On | None:
+        """The other picture of the photo, if it has two."""
+        pictures = self.check.answer.pictures if self.check and self.check.answer else None
+        other: On = "screen" if self.on == "overlay" else "overlay"
+        return other if pictures and getattr(pictures, other) and self.picture else None
+
+    @property
+    def spots(self) -> Sequence[Spot]:
+        """The marks that were typed."""
+        return [Spot(n, mark.x, mark.y, mark.comment) for n, mark in enumerate(self.form.marks, start=1)]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Which photo of a board to judge, by id, and on which of its pictures; empty for what says most."""
+
+    check: str = ""
+    on: str = ""
+
+
+def review_page(
+    view: BoardView,
+    asked: Asked,
+    person: Person,
+    beside: tuple[str, str],
+    narrowed: QueueForm,
+    saved: Sequence[SavedRemark],
+    form: ReviewForm | None = None,
+    said: str = "",
+) -> ReviewPage:
+    """The page of a board to judge."""
+    page = board_page(view, asked.check, person, Open(()))
+    on, picture = _picture(page.check, asked.on)
+    return ReviewPage(page, on, picture, page.reviews, saved, form or ReviewForm(), narrowed, *beside, said)
+
+
+def _picture(check: Check | None, wanted: str) -> tuple[On, str]:
+    """Which picture of a photo to put marks on, and its stored name, empty when it has none."""
+    if check is None or check.answer is None or check.state == "waiting":
+        return "overlay", ""
+    pictures = check.answer.pictures
+    on: On = "screen" if wanted == "screen" or not pictures.overlay else "overlay"
+    return on, str(getattr(pictures, on))

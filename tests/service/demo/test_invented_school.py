@@ -1,0 +1,122 @@
+"""The invented school: nobody is real, everybody saws by their habit, and there are boards enough to judge them by."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from service.demo.driving import decision, fault, outcomes, worst_walls
+from service.demo.sawing import Habit, leans_deg, places_mm
+from service.demo.school import School, read_school
+from service.demo.timetable import DAYS, timetable
+from service.practice.progress import FEWEST
+
+
+@pytest.fixture(scope="module")
+def school() -> School:
+    return read_school()
+
+
+def test_everybody_and_every_class_is_named_as_invented(school: School) -> None:
+    named = [*school.teachers, *school.learners, *school.courses]
+    assert all(each.name.endswith("(invented)") for each in named)
+    assert "Invented" in school.name
+
+
+def test_there_are_two_instructors_a_dozen_students_and_two_classes_one_of_them_shared(school: School) -> None:
+    assert [len(each) for each in (school.teachers, school.learners, school.courses)] == [2, 12, 2]
+    assert len(school.courses[0].instructors) == 2
+    in_both = set(school.courses[0].students) & set(school.courses[1].students)
+    assert len(in_both) == 1  # a student can be in several
+
+
+def test_every_student_hands_in_enough_boards_to_be_judged(school: School) -> None:
+    planned = timetable(school, np.random.default_rng(1))
+    counts = Counter(board.student for board in planned if board.task)
+    assert set(counts) == {learner.login for learner in school.learners}
+    assert min(counts.values()) >= 2 * FEWEST
+
+
+def test_the_timetable_runs_over_two_months_up_to_these_days(school: School) -> None:
+    days = [board.days_back for board in timetable(school, np.random.default_rng(1))]
+    assert days == sorted(days, reverse=True)
+    assert 0.0 < min(days) < 5.0
+    assert DAYS - 5.0 < max(days) <= DAYS
+
+
+def test_the_same_seed_makes_the_same_timetable(school: School) -> None:
+    first, again = (timetable(school, np.random.default_rng(7)) for _ in range(2))
+    assert first == again
+
+
+def test_leans_follow_the_habit_from_the_first_board_to_the_last() -> None:
+    """Means of 400 boards: the scatter of 0.2 degrees leaves 0.01, and five times that is never passed by chance."""
+    habit, rng = Habit((0.8, 0.0), (-0.4, 0.2), (0.2, 0.2), boards_deg=0.0), np.random.default_rng(2)
+    for progress, left, right in ((0.0, 0.8, -0.4), (1.0, 0.0, 0.2)):
+        leans = np.array([leans_deg(habit, progress, 2, rng) for _ in range(400)])
+        assert leans[:, ::2].mean() == pytest.approx(left, abs=0.05)
+        assert leans[:, 1::2].mean() == pytest.approx(right, abs=0.05)
+
+
+def test_walls_lie_in_their_order_within_the_board() -> None:
+    places = places_mm(60.0, 3, np.random.default_rng(1))
+    assert list(places) == sorted(places)
+    assert places[0] > 2.0
+    assert places[-1] < 58.0
+
+
+def socket(verdict: str, gap_mm: float = 0.0, squeeze_mm: float = 0.0) -> dict[str, object]:
+    return {"verdict": verdict, "gap_mm": gap_mm, "squeeze_mm": squeeze_mm}
+
+
+def test_pins_mostly_do_what_was_foretold_and_never_the_opposite() -> None:
+    kinds = [socket("seats"), socket("loose"), socket("splitting")] * 100
+    found = outcomes(kinds, np.random.default_rng(3))
+    seats, loose, splitting = (Counter(found[number] for number in range(first, 300, 3)) for first in range(3))
+    assert seats["seated"] > 80
+    assert loose["loose"] > 75
+    assert splitting["split"] > 60
+    assert loose["split"] == splitting["loose"] == 0
+
+
+def test_an_undecided_pin_that_fails_does_so_the_way_it_was_nearer_to() -> None:
+    wide = outcomes([socket("too close to call", gap_mm=0.1)] * 50, np.random.default_rng(4))
+    tight = outcomes([socket("too close to call", squeeze_mm=0.1)] * 50, np.random.default_rng(4))
+    assert set(wide.values()) == {"seated", "loose"}
+    assert set(tight.values()) == {"seated", "split"}
+
+
+def walls(*leans: float) -> list[dict[str, float]]:
+    return [{"lean_deg": lean, "lean_u95_deg": 0.1} for lean in leans]
+
+
+def test_only_walls_that_lean_beyond_their_uncertainty_are_marked_the_worst_first() -> None:
+    assert worst_walls(walls(0.2, -0.5, 0.05, 0.3), most=2) == [1, 3]
+    assert worst_walls(walls(0.05, -0.05), most=2) == []
+
+
+@pytest.mark.parametrize(
+    ("leans", "named"),
+    [((-0.5, -0.4, -0.3), "left"), ((0.5, 0.4, 0.3), "right"), ((-0.5, 0.4, 0.3), "both"), ((0.05, 0.0, 0.3), "none")],
+)
+def test_the_fault_is_named_by_the_walls_that_lean(school: School, leans: tuple[float, ...], named: str) -> None:
+    assert fault(walls(*leans)) == named
+    assert school.remarks[named]
+
+
+def test_an_instructor_mostly_decides_as_the_tool_advises() -> None:
+    rng = np.random.default_rng(5)
+    decided = Counter(decision("start over", rng) for _ in range(200))
+    assert set(decided) == {"start over", "pare"}
+    assert decided["start over"] > 150
+    assert {decision("transfer", rng) for _ in range(20)} == {"transfer"}
+
+
+def test_practice_boards_are_handed_in_to_nobody(school: School) -> None:
+    alone = replace(school, courses=[replace(school.courses[0], students=[]), *school.courses[1:]])
+    practised = [board for board in timetable(alone, np.random.default_rng(1)) if board.name.startswith("Practice")]
+    assert practised
+    assert all(board.task is None and board.course is None for board in practised)

@@ -1,0 +1,312 @@
+"""Boards are judged: by whom, in what order, and what becomes of it when a photo, a board or an account goes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from service.domain.assignment import Assignment
+from service.domain.board import Board, Standing
+from service.domain.check import Answer, Pictures, Told
+from service.domain.classroom import Membership
+from service.domain.mistakes import MistakeError, NotFoundError
+from service.domain.person import Person
+from service.domain.review import Decision, Mark, Review
+from service.domain.review_queue import MOST_COUNTED
+from service.domain.saved_remark import MOST_SAVED
+from service.use_cases.hand_in import hand_in
+from service.use_cases.keep_class import show_all_boards
+from service.use_cases.keep_log import check_again, delete_board, delete_check, look_at_board
+from service.use_cases.review_board import (
+    Judgement,
+    look_at_review,
+    look_to_review,
+    note_seen,
+    review_board,
+    reviews_of,
+)
+from service.use_cases.review_queue import Narrowed, beside_in_queue, count_to_review, look_at_queue, next_to_review
+from service.use_cases.saved_remarks import remove_remark, save_remark, saved_remarks
+from service.use_cases.sign_in import remove_person
+from service.use_cases.solo import ensure_solo
+from tests.service.house import House, measured, refused
+from tests.service.use_cases.school import JUNO, KIT, MOSS, OLIVE, WREN, bench, people, work
+
+MARK = Mark(0.3, 0.6, "The saw left the line here.")
+
+
+@pytest.fixture
+def school(house: House) -> House:
+    """Wren's bench with Juno and Kit, who hand in to `box`."""
+    people(house)
+    classroom = bench(house, JUNO, KIT)
+    work(house, classroom, "box")
+    return house
+
+
+def box(house: House) -> Assignment:
+    with house.ports.reading() as uow:
+        classroom = uow.classes.of_person("wren")[0][0]
+        return uow.assignments.of_class(classroom.id)[-1]
+
+
+def drawn(house: House, advice: str, content: bytes) -> Answer:
+    """An answer with its pictures in the store."""
+    names = [house.ports.photos.put(kind + content, "JPEG").name for kind in (b"overlay", b"screen", b"thumb")]
+    return replace(measured(advice), pictures=Pictures(*names))
+
+
+def board(house: House, person: Person, name: str, advice: str = "start over", assignment: str | None = None) -> Board:
+    """A board of that advice, `refused` for none, handed in to the box unless said otherwise; a minute passes."""
+    to = box(house).id if assignment is None else assignment
+    check = house.send(name.encode(), person.id, name=name, assignment=to)
+    house.answer(refused() if advice == "refused" else drawn(house, advice, name.encode()))
+    house.later(minutes=1)
+    return now(house, check.board)
+
+
+def now(house: House, board_id: str) -> Board:
+    with house.ports.reading() as uow:
+        return uow.boards.get(board_id)
+
+
+def on(house: House, board: Board, *marks: Mark, decision: Decision = "pare") -> Judgement:
+    """That decision, with marks on the drawing of the board's first photo."""
+    with house.ports.reading() as uow:
+        check = uow.checks.of_boards([board.id])[0]
+    assert check.answer is not None
+    return Judgement(decision, "Slower.", marks, check.id, check.answer.pictures.overlay)
+
+
+def names(house: House, asking: Person, **narrowed: object) -> list[str]:
+    return [each.board.name for each in look_at_queue(asking, Narrowed(**narrowed), house.ports).boards]  # type: ignore[arg-type]
+
+
+def judge(house: House, asking: Person, board: Board, decision: Decision = "pare") -> Review:
+    review = review_board(asking, board.id, Judgement(decision), house.ports)
+    house.later(minutes=1)
+    return review
+
+
+def test_the_queue_has_the_doubtful_first_then_the_failing_and_in_each_who_waits_longest(school: House) -> None:
+    advice: list[Standing] = ["transfer", "start over", "refused", "pare", "start over", "photograph again"]
+    for number, standing in enumerate(advice):
+        board(school, (JUNO, KIT)[number % 2], f"{number} {standing}", standing)
+    expected = ["2 refused", "5 photograph again", "1 start over", "4 start over", "3 pare", "0 transfer"]
+    assert names(school, WREN) == expected
+    assert count_to_review(WREN, school.ports) == 6
+
+
+def test_only_instructors_have_a_queue_and_each_their_own(school: House) -> None:
+    first = board(school, JUNO, "one")
+    assert names(school, MOSS) == []
+    assert count_to_review(MOSS, school.ports) == 0
+    for student in (JUNO, KIT):
+        assert count_to_review(student, school.ports) is None
+        with pytest.raises(NotFoundError):
+            look_at_queue(student, Narrowed(), school.ports)
+    for other in (MOSS, JUNO, KIT, OLIVE):
+        with pytest.raises(NotFoundError):
+            look_to_review(other, first.id, school.ports)
+        with pytest.raises(NotFoundError):
+            review_board(other, first.id, Judgement("pare"), school.ports)
+
+
+def test_a_decision_stands_beside_the_tools_advice_and_takes_the_board_off_the_queue(school: House) -> None:
+    first = board(school, JUNO, "one")
+    review = review_board(WREN, first.id, on(school, first, MARK), school.ports)
+    after = now(school, first.id)
+    assert (after.standing, after.decision, after.reviewed_at) == ("start over", "pare", school.clock[0])
+    assert (review.advice, review.decision, review.marks, review.name) == ("start over", "pare", (MARK,), WREN.name)
+    assert names(school, WREN) == []
+    assert names(school, WREN, show="reviewed") == ["one"]
+    assert look_at_board("juno", first.id, school.ports).reviews == [review]
+
+
+def test_two_instructors_review_one_board_and_neither_overwrites_the_other(school: House) -> None:
+    with school.ports.unit_of_work() as uow:
+        classroom = uow.classes.of_person("wren")[0][0]
+        uow.classes.put_member(Membership(classroom.id, "moss", "instructor", school.clock[0]))
+        uow.commit()
+    first = board(school, JUNO, "one")
+    wrens = judge(school, WREN, first)
+    moss = judge(school, MOSS, first, "transfer")
+    again = judge(school, WREN, first, "start over")
+    assert reviews_of(JUNO, first.id, school.ports) == [again, moss, wrens]
+    assert now(school, first.id).decision == "start over"
+
+
+def test_a_board_comes_back_when_the_student_sends_another_photo(school: House) -> None:
+    first = board(school, JUNO, "one", "photograph again")
+    judge(school, WREN, first, "photograph again")
+    assert names(school, WREN) == []
+    school.send(b"one more", "juno", board=first.id)
+    school.answer(measured("transfer"))
+    assert names(school, WREN) == ["one"]
+    assert now(school, first.id).decision == "photograph again"
+
+
+def test_a_board_comes_back_when_it_is_handed_in_again(school: House) -> None:
+    first = board(school, JUNO, "one")
+    judge(school, WREN, first)
+    hand_in(JUNO, first.id, "", school.ports)
+    assert names(school, WREN, show="reviewed") == []
+    hand_in(JUNO, first.id, box(school).id, school.ports)
+    assert names(school, WREN) == []
+    school.answer(measured("start over"))  # by the assignment's limits
+    assert names(school, WREN) == ["one"]
+
+
+def test_filters_narrow_by_class_assignment_and_student(school: House) -> None:
+    board(school, JUNO, "one")
+    board(school, KIT, "two")
+    classroom = box(school).classroom
+    other = work(school, bench(school, JUNO), "second class")
+    board(school, JUNO, "three", assignment=other.id)
+    assert names(school, WREN) == ["one", "two", "three"]
+    assert names(school, WREN, classroom=classroom) == ["one", "two"]
+    assert names(school, WREN, assignment=other.id) == ["three"]
+    assert names(school, WREN, student="kit") == ["two"]
+    assert names(school, WREN, classroom=classroom, student="juno") == ["one"]
+    assert names(school, WREN, classroom="nobodys") == []
+    queue = look_at_queue(WREN, Narrowed(classroom=classroom), school.ports)
+    assert [each.title for each in queue.assignments] == ["box"]
+    assert [each.id for each in queue.students] == ["juno", "kit"]
+
+
+def test_boards_that_were_not_handed_in_are_asked_for_and_come_from_who_shows_them(school: House) -> None:
+    for person in (JUNO, KIT):
+        board(school, person, f"{person.id} at home", assignment="")
+    board(school, JUNO, "handed")
+    assert names(school, WREN, shown=True) == []
+    show_all_boards(JUNO, box(school).classroom, True, school.ports)
+    assert names(school, WREN) == ["handed"]
+    assert names(school, WREN, shown=True) == ["juno at home"]
+    assert look_at_queue(WREN, Narrowed(), school.ports).shows_all
+
+
+def test_one_goes_through_the_queue_in_its_order_and_back(school: House) -> None:
+    boards = [board(school, JUNO, name) for name in ("one", "two", "three")]
+    one, two, three = (each.id for each in boards)
+    assert beside_in_queue(WREN, two, Narrowed(), school.ports) == (one, three)
+    assert beside_in_queue(WREN, one, Narrowed(), school.ports) == ("", two)
+    judge(school, WREN, boards[1])
+    assert beside_in_queue(WREN, two, Narrowed(), school.ports) == (one, three)
+    assert next_to_review(WREN, two, Narrowed(), school.ports) == three
+    judge(school, WREN, boards[2])
+    assert next_to_review(WREN, three, Narrowed(), school.ports) == one
+    judge(school, WREN, boards[0])
+    assert next_to_review(WREN, one, Narrowed(), school.ports) == ""
+    assert names(school, WREN, show="reviewed") == ["one", "three", "two"]
+    assert beside_in_queue(WREN, three, Narrowed(show="reviewed"), school.ports) == (one, two)
+
+
+def test_a_long_queue_comes_in_portions_and_is_counted_up_to_a_number_that_says_enough(school: House) -> None:
+    first = board(school, JUNO, "0")
+    with school.ports.unit_of_work() as uow:
+        for number in range(1, MOST_COUNTED + 20):
+            uow.boards.add(replace(first, id=f"x-{number:03d}", name=str(number)))  # after the first one's `id-0004`
+        uow.commit()
+    queue = look_at_queue(WREN, Narrowed(page=2), school.ports)
+    assert (queue.page.total, queue.page.pages) == (119, 10)
+    assert [each.board.name for each in queue.boards] == [str(number) for number in range(12, 24)]
+    assert count_to_review(WREN, school.ports) == MOST_COUNTED + 1
+
+
+def test_marks_lie_on_a_picture_that_the_photo_has_now(school: House) -> None:
+    first = board(school, JUNO, "one")
+    second = board(school, KIT, "two")
+    for wrong in (
+        replace(on(school, first, MARK), picture="other.jpg"),
+        replace(on(school, first, MARK), check=on(school, second).check),
+        replace(on(school, first, MARK), check="", picture=""),
+    ):
+        with pytest.raises(MistakeError, match="Look at the board once more"):
+            review_board(WREN, first.id, wrong, school.ports)
+    assert reviews_of(WREN, first.id, school.ports) == []
+
+
+def test_the_marked_picture_is_kept_when_the_photo_is_measured_again_and_goes_with_the_board(school: House) -> None:
+    first = board(school, JUNO, "one")
+    said = on(school, first, MARK)
+    review_board(WREN, first.id, said, school.ports)
+    check_again("juno", said.check, Told("cleared"), school.ports)
+    school.answer(drawn(school, "start over", b"anew"))
+    assert said.picture in school.stored()
+    assert look_at_board("juno", first.id, school.ports).reviews[0].picture == said.picture
+    delete_board("juno", first.id, school.ports)
+    assert school.stored() == set()
+    with school.ports.reading() as uow:
+        assert uow.reviews.by_person("wren") == []
+
+
+def test_a_deleted_photo_leaves_the_words_and_takes_the_picture(school: House) -> None:
+    first = board(school, JUNO, "one")
+    said = on(school, first, MARK)
+    review_board(WREN, first.id, said, school.ports)
+    delete_check("juno", said.check, school.ports)
+    (left,) = reviews_of(JUNO, first.id, school.ports)
+    assert (left.check, left.picture, left.marks, left.decision) == ("", "", (MARK,), "pare")
+    assert school.stored() == set()
+
+
+def test_an_account_takes_its_reviews_along(school: House) -> None:
+    first, second = board(school, JUNO, "one"), board(school, KIT, "two")
+    for each in (first, second):
+        review_board(WREN, each.id, on(school, each, MARK), school.ports)
+    save_remark(WREN, "Slower.", school.ports)
+    remove_person("juno", school.ports)
+    remove_person("wren", school.ports, heir="moss")
+    after = now(school, second.id)
+    assert (after.decision, after.reviewed_at, after.review_rank) == ("", None, 1)
+    assert names(school, MOSS) == ["two"]
+    with school.ports.reading() as uow:
+        assert uow.reviews.by_person("wren") == []
+        assert uow.saved_remarks.of_person("wren") == []
+        assert uow.reviews.of_board(first.id) == []
+
+
+def test_the_student_says_that_they_saw_it_and_nobody_else_can(school: House) -> None:
+    first = board(school, JUNO, "one")
+    review = judge(school, WREN, first)
+    for other in (WREN, KIT):
+        with pytest.raises(NotFoundError):
+            note_seen(other, review.id, school.ports)
+    seen = note_seen(JUNO, review.id, school.ports)
+    assert seen.seen_at == school.clock[0]
+    school.later(hours=1)
+    assert note_seen(JUNO, review.id, school.ports) == seen
+    assert reviews_of(WREN, first.id, school.ports) == [seen]
+    with pytest.raises(NotFoundError):
+        look_at_review(KIT, review.id, school.ports)
+    with pytest.raises(NotFoundError):
+        look_at_review(WREN, "\x00", school.ports)
+
+
+def test_a_teacher_alone_at_home_reviews_their_own_boards_and_is_not_asked_to(house: House) -> None:
+    solo = ensure_solo(house.ports)
+    first, second = (board(house, solo, name, assignment="") for name in ("one", "two"))
+    assert count_to_review(solo, house.ports) is None
+    assert names(house, solo) == ["one", "two"]
+    judge(house, solo, first)
+    assert count_to_review(solo, house.ports) == 1
+    assert next_to_review(solo, first.id, Narrowed(), house.ports) == second.id
+
+
+def test_remarks_to_say_again_are_ones_own_kept_once_and_in_order(school: House) -> None:
+    kept = [save_remark(WREN, text, school.ports) for text in ("watch the far face.", "Slower.", " SLOWER. ")]
+    assert [remark.text for remark in saved_remarks(WREN, school.ports)] == ["Slower.", "watch the far face."]
+    assert kept[2] == kept[1]
+    assert saved_remarks(MOSS, school.ports) == []
+    with pytest.raises(NotFoundError):
+        remove_remark(MOSS, kept[0].id, school.ports)
+    remove_remark(WREN, kept[0].id, school.ports)
+    assert [remark.text for remark in saved_remarks(WREN, school.ports)] == ["Slower."]
+
+
+def test_only_so_many_remarks_are_kept(school: House) -> None:
+    for number in range(MOST_SAVED):
+        save_remark(WREN, f"remark {number}", school.ports)
+    with pytest.raises(MistakeError, match="Remove some first"):
+        save_remark(WREN, "one more", school.ports)

@@ -1,0 +1,257 @@
+"""Bad signal in the shop: what could not be sent is kept by the page, which opens without the network, for later."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
+
+from service.texts import text
+from service.web.shell import FILES, PAGE, worker_script
+from tests.service.house import fresh_database
+from tests.service.web.site import Lan, Site, photo
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+with_browser = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
+PASSWORD = "several words to saw by"
+PATIENCE_MS = 60_000
+"""A photo is sent in a moment; on a machine that is busy with other tests many times as long."""
+
+
+@dataclass
+class Bench:
+    """A service that can be away, on a port that stays its own."""
+
+    folder: Path
+    database: str
+    port: int
+    options: tuple[str, ...] = ()
+    process: list[subprocess.Popen[str]] = field(default_factory=list)
+
+    def open(self) -> str:
+        """Start the service; what it greets with."""
+        command = [sys.executable, "-m", "service", "serve", "--port", str(self.port), "--data", str(self.folder)]
+        options = [*self.options, "--database", self.database]
+        process = subprocess.Popen([*command, *options], stdout=subprocess.PIPE, text=True)
+        assert process.stdout is not None
+        self.process.append(process)
+        return "".join(iter(process.stdout.readline, f"{text('serve.stop')}\n"))
+
+    def shut(self) -> None:
+        """Stop it: to the phone that is a network that has gone."""
+        process = self.process.pop()
+        process.send_signal(signal.SIGTERM)
+        process.communicate(timeout=60)
+
+
+@contextmanager
+def open_bench(folder: Path, *options: str) -> Iterator[Bench]:
+    """A bench on a free port, not open yet."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = int(free.getsockname()[1])
+    bench = Bench(folder, fresh_database(folder), port, options)
+    yield bench
+    if bench.process:
+        bench.shut()
+
+
+@contextmanager
+def open_phone(bench: Bench) -> Iterator[BrowserContext]:
+    """A browser of a phone's size at that bench."""
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        address = f"http://localhost:{bench.port}"
+        context = chromium.new_context(base_url=address, viewport={"width": 390, "height": 844})
+        context.set_default_timeout(PATIENCE_MS)
+        yield context
+        chromium.close()
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    with open_bench(tmp_path) as bench:
+        bench.open()
+        yield bench
+
+
+@pytest.fixture
+def phone(bench: Bench) -> Iterator[BrowserContext]:
+    with open_phone(bench) as phone:
+        yield phone
+
+
+def send(page: Page, number: int) -> None:
+    page.locator("#photos").set_input_files(
+        {"name": f"IMG_{number}.jpg", "mimeType": "image/jpeg", "buffer": photo(number)}
+    )
+    page.get_by_role("button", name=text("check.send")).click()
+
+
+def boards(page: Page) -> int:
+    return len(page.request.get("/api/v1/boards").json()["boards"])
+
+
+@with_browser
+def test_photos_sent_without_the_network_are_kept_over_closing_the_page_and_arrive_once(
+    bench: Bench, phone: BrowserContext
+) -> None:
+    first = phone.new_page()
+    first.goto("/")
+    first.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    bench.shut()
+    send(first, 1)
+    expect(first.locator("#kept")).to_contain_text("IMG_1.jpg", timeout=PATIENCE_MS)
+    first.close()
+
+    second = phone.new_page()
+    second.goto("/")
+    expect(second.get_by_text(text("kept.without_network"))).to_be_visible(timeout=PATIENCE_MS)
+    expect(second.locator("#kept")).to_contain_text("IMG_1.jpg")
+    send(second, 2)
+    expect(second.locator("#kept li")).to_have_count(2, timeout=PATIENCE_MS)
+    send(second, 2)
+    expect(second.locator("#kept li")).to_have_count(3, timeout=PATIENCE_MS)
+
+    bench.open()
+    second.goto("/")
+    expect(second.locator("#kept-sent a")).to_have_count(3, timeout=PATIENCE_MS)
+    expect(second.locator("#kept")).to_be_hidden()
+    assert boards(second) == 2  # the second photo was kept twice, and is one check
+
+
+@with_browser
+def test_a_kept_photo_can_be_discarded(bench: Bench, phone: BrowserContext) -> None:
+    page = phone.new_page()
+    page.goto("/")
+    bench.shut()
+    send(page, 3)
+    discard = page.get_by_role("button", name=f"{text('kept.discard')}: IMG_3.jpg")
+    page.once("dialog", lambda dialog: dialog.dismiss())
+    discard.click()
+    expect(page.locator("#kept li")).to_have_count(1)
+    page.once("dialog", lambda dialog: dialog.accept())
+    discard.click()
+    expect(page.locator("#kept")).to_be_hidden()
+
+
+@with_browser
+def test_closing_the_page_in_the_middle_of_an_upload_loses_nothing(bench: Bench, phone: BrowserContext) -> None:
+    page = phone.new_page()
+    page.goto("/")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.route("**/photos", lambda route: None)  # an upload that neither arrives nor fails
+    send(page, 4)
+    page.wait_for_function("kept.list().then((items) => items.length === 1)")
+    page.close()
+
+    again = phone.new_page()
+    again.goto("/")
+    expect(again.locator("#kept-sent a")).to_have_count(1, timeout=PATIENCE_MS)
+    assert boards(again) == 1
+    assert again.evaluate("kept.list()") == []
+
+
+@with_browser
+def test_photos_of_one_sending_that_were_kept_come_to_one_board(bench: Bench, phone: BrowserContext) -> None:
+    page = phone.new_page()
+    page.goto("/")
+    bench.shut()
+    page.locator("#photos").set_input_files(
+        [{"name": f"IMG_{number}.jpg", "mimeType": "image/jpeg", "buffer": photo(number)} for number in (5, 6)]
+    )
+    page.locator("#chosen select").nth(1).select_option("show")
+    page.get_by_role("button", name=text("check.send")).click()
+    expect(page.locator("#kept li")).to_have_count(2, timeout=PATIENCE_MS)
+    bench.open()
+    page.get_by_role("button", name=f"{text('kept.retry')}: IMG_5.jpg").click()
+    expect(page.locator("#kept-sent a")).to_have_count(2, timeout=PATIENCE_MS)
+    assert boards(page) == 1
+    board = page.request.get("/api/v1/boards").json()["boards"][0]["id"]
+    checks = page.request.get(f"/api/v1/boards/{board}").json()["checks"]
+    assert [check["view"] for check in checks] == ["end", "show"]  # every photo says for itself what it shows
+
+
+@with_browser
+def test_a_kept_photo_waits_for_its_person_to_sign_in_again_and_goes_to_nobody_else(tmp_path: Path) -> None:
+    with open_bench(tmp_path, "--class") as bench:
+        link = re.search(r"http://\S+/(join/\S+)", bench.open())
+        assert link is not None
+        with open_phone(bench) as phone:
+            page = phone.new_page()
+            page.goto(f"/{link.group(1)}")
+            _join(page, "Wren Alder", "wren")
+            bench.shut()
+            send(page, 7)
+            expect(page.locator("#kept")).to_contain_text(text("kept.waiting"), timeout=PATIENCE_MS)
+            bench.open()
+            invited = page.request.post("/people/invite", form={"role": "student"}).text()
+            juno = re.search(r"/(join/[\w-]+)", invited)
+            assert juno is not None
+            phone.clear_cookies()
+
+            page.goto("/")
+            assert page.url.endswith("/sign-in")
+            expect(page.locator("#kept")).to_contain_text(text("kept.stranger"), timeout=PATIENCE_MS)
+            page.goto(f"/{juno.group(1)}")
+            _join(page, "Juno Birch", "juno")
+            expect(page.locator("#kept")).to_contain_text(text("kept.someone_else"), timeout=PATIENCE_MS)
+            assert boards(page) == 0
+
+            page.goto("/settings")
+            page.get_by_role("button", name=text("account.sign_out")).click()
+            page.locator("#login").fill("wren")
+            page.locator("#password").fill(PASSWORD)
+            page.get_by_role("button", name=text("account.sign_in"), exact=True).click()
+            expect(page.locator("#kept-sent a")).to_have_count(1, timeout=PATIENCE_MS)
+            assert boards(page) == 1
+
+
+def _join(page: Page, name: str, login: str) -> None:
+    """A new account, signed in, on the first page."""
+    for field_, typed in (("name", name), ("login", login), ("password", PASSWORD)):
+        page.locator(f"#{field_}").fill(typed)
+    page.get_by_role("button", name=text("account.join"), exact=True).click()
+    page.wait_for_url("**/")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+
+
+def test_a_phone_can_ask_who_is_signed_in_before_it_sends(lan: Lan) -> None:
+    assert lan.phone.get("/signed-in").status_code == 401
+    lan.pair()
+    assert lan.phone.get("/signed-in").json() == {"person": "solo"}
+
+
+def test_what_was_kept_for_one_person_is_not_taken_from_another(site: Site) -> None:
+    reply = site.send(photo(), kept_for="somebody-else")
+    assert reply.status_code == 403
+    assert site.client.get("/api/v1/boards").json()["boards"] == []
+
+
+def test_the_stored_page_holds_nothing_of_anybodys_and_needs_nothing_else(site: Site) -> None:
+    site.board("secret board")
+    shown = site.client.get(PAGE).text
+    assert "secret board" not in shown
+    assert 'data-person' not in shown
+    assert 'data-person="solo"' in site.client.get("/").text
+    asked = set(re.findall(r'(?:src|href)="(/(?:static/[\w.-]+|app\.webmanifest))', shown))
+    assert asked <= set(FILES)
+    assert all(site.client.get(address).status_code == 200 for address in FILES)
+
+
+def test_the_worker_names_its_files_and_browsers_ask_for_it_anew(site: Site) -> None:
+    reply = site.client.get("/sw.js")
+    assert reply.headers["content-type"].startswith("text/javascript")
+    assert reply.headers["cache-control"] == "no-cache"
+    assert reply.text == worker_script()
+    assert all(f'"{address}"' in reply.text for address in FILES)
