@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib.util
+import logging
 import os
 import socket
 from collections.abc import Callable
@@ -31,6 +32,11 @@ def run_serve(options: argparse.Namespace) -> int:
     return serve_folder(options, data)
 
 
+def tell_faults(*, debug: bool) -> None:
+    """Write faults to the output: nobody sees them on a phone, where a page only says that there was one."""
+    logging.getLogger("tailproof").setLevel(logging.DEBUG if debug else logging.WARNING)
+
+
 def check_installed() -> None:
     """Raise UsageError when what the service needs is not there."""
     if any(importlib.util.find_spec(name) is None for name in NEEDED):
@@ -56,6 +62,7 @@ def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Por
     from service.use_cases.forget_photos import sweep_photos
     from service.use_cases.solo import ensure_solo
 
+    tell_faults(debug=options.debug)
     database = database_url(options.database, data)
     host = _lan_host() if options.lan else None
     listener = _listen(EVERYWHERE if host else LOOPBACK, options.port)

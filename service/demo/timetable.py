@@ -44,7 +44,7 @@ def _for_courses(school: School, rng: np.random.Generator) -> Iterator[Planned]:
         for task in course.tasks:
             for login in course.students:
                 for number, day in enumerate(_days(task, rng), start=1):
-                    name = f"{task.title}, try {number}"
+                    name = f"{task.title}, try {number} (drawn)"
                     yield _board(learners[login], day, name, task, rng, course)
 
 
@@ -53,7 +53,7 @@ def _for_practice(school: School, rng: np.random.Generator) -> Iterator[Planned]
     for learner in school.learners:
         for number in range(1, learner.practice + 1):
             day = _moment(rng.uniform(3.0, DAYS - 3.0), rng)
-            yield _board(learner, day, f"Practice at home {number}", school.courses[0].tasks[0], rng)
+            yield _board(learner, day, f"Practice at home {number} (drawn)", school.courses[0].tasks[0], rng)
 
 
 def _days(task: Task, rng: np.random.Generator) -> Sequence[float]:

@@ -66,9 +66,7 @@ class WhatNext:
         }
 
 
-def what_next(
-    boards: Sequence[PracticeBoard] | Columns, *, units: Units = "mm", recent: int = RECENT
-) -> WhatNext:
+def what_next(boards: Sequence[PracticeBoard] | Columns, *, units: Units = "mm", recent: int = RECENT) -> WhatNext:
     """What to work on next, from the latest `recent` boards of one person (any order)."""
     whole = boards if isinstance(boards, Columns) else columns_of(boards)
     if whole.count < FEWEST:

@@ -44,7 +44,7 @@ def look_at_log(wanted: Wanted, ports: Ports) -> tuple[LogPage, Choices]:
 
 
 def look_at_days(wanted: Wanted, start: datetime, end: datetime, ports: Ports) -> tuple[Sequence[Board], Choices]:
-    """The boards wanted that were begun from `start` to before `end`, oldest first, and what they can be narrowed to."""
+    """The boards wanted that were begun from `start` to before `end`, oldest first; what they can be narrowed to."""
     with ports.reading() as uow:
         return uow.boards.between(wanted, start, end), uow.boards.choices(wanted.person)
 

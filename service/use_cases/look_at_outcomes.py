@@ -17,7 +17,7 @@ from service.practice.own_limits import OwnLimit, own_limit
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.who_may import shown_by_students
 
-MOST_DRIVEN = 500
+MOST_DRIVEN = 300
 """Driven boards that are looked back on: more would say nothing new of how somebody drives joints today."""
 MOST_OF_A_STUDENT = 100
 

@@ -149,7 +149,7 @@ class Charts:
         return [self._average(*each) for each in zip(*columns, strict=True)]
 
     def _average(self, value: float, low: float, high: float) -> Average:
-        limits = f"{self._plain(low)} – {self._plain(high)}"
+        limits = f"{self._plain(low)} to {self._plain(high)}"
         return Average(self._shown(value), self._shown(low), self._shown(high), self._plain(value), limits)
 
     def _level(self, name: str, value: float) -> Level:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -122,3 +123,25 @@ def test_the_command_line_says_so_in_one_sentence(tmp_path: Path, capsys: pytest
     (tmp_path / "notes.txt").write_text("mine")
     assert main(["demo", "--data", str(tmp_path), "--port", "0"]) == Status.USAGE
     assert "name another --data" in capsys.readouterr().err
+
+
+def test_it_fills_serves_tells_whom_to_sign_in_as_and_leaves_nothing_behind(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The whole command with a small school; whoever answers looks whether all is there and stops at once."""
+    school, served = small(read_school()), []
+
+    def answer(ports: Ports, data: Path, *others: object) -> None:
+        served.append((data, boards_of(ports, "juno")))
+
+    monkeypatch.setattr("service.demo.school.read_school", lambda: school)
+    monkeypatch.setattr("service.commands.serve_job._answer", answer)
+    assert main(["demo", "--port", "0"]) == Status.MEASURED
+    ((data, boards),) = served
+    assert len(boards) == 4
+    assert "waiting" not in boards
+    assert not data.exists()
+    said = capsys.readouterr().out
+    assert "nobody in it is real" in said
+    assert "juno, sage" in said
+    assert re.search(r"password: [a-z]+-[a-z]+-\d{3}", said)

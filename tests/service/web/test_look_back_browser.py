@@ -1,0 +1,147 @@
+"""Looking back in a real browser, as large as a phone and a desk: charts, the calendar, and how a joint fitted."""
+
+from __future__ import annotations
+
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from service.domain.board import Details
+from service.storage.engine import open_engine
+from service.storage.ports import open_ports
+from service.use_cases.answer_job import finish_job, take_job
+from service.use_cases.keep_log import note_fits
+from service.use_cases.ports import Ports
+from service.use_cases.send_photo import Sending, send_photo
+from service.use_cases.solo import SOLO, ensure_solo
+from tests.service.house import fresh_database
+from tests.service.use_cases.school import measured_end
+from tests.service.web.site import photo
+from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, browser, look_over, page
+
+__all__ = ["browser", "page"]
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
+
+BOARDS = 14
+INKED = """canvas => {
+  const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+  return data.filter((_, index) => index % 4 === 3).some(alpha => alpha > 0);
+}"""
+"""Whether anything is drawn on a canvas."""
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A running service with a log of boards, the newest of them measured by the service itself."""
+    folder = tmp_path_factory.mktemp("service")
+    database = fresh_database(folder)
+    engine = open_engine(database)
+    _fill(open_ports(engine, folder))
+    engine.dispose()
+    command = [sys.executable, "-m", "service", "serve", "--port", "0", "--data", str(folder)]
+    with subprocess.Popen([*command, "--database", database], stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        found = re.search(r"http://\S+", process.stdout.readline())
+        assert found is not None
+        yield found.group(0)
+        process.send_signal(signal.SIGTERM)
+
+
+def _fill(ports: Ports) -> None:
+    """Steady work but for the last board; half of the boards driven."""
+    ensure_solo(ports)
+    for number in range(BOARDS):
+        details = Details("oak" if number % 2 else "pine", None, "the old saw")
+        check, _ = send_photo(SOLO, Sending(photo(number), name=f"Practice {number + 1}", details=details), ports)
+        task = take_job("w", 60.0, ports)
+        assert task is not None
+        lean = 6.0 if number == BOARDS - 1 else 1.0 + 0.1 * (-1) ** number
+        assert finish_job(task, measured_end(lean), ports)
+        if number % 2:
+            note_fits(SOLO, check.board, {0: "split", 1: "seated", 2: "loose"}, ports)
+    send_photo(SOLO, Sending((SAMPLES / "maple-sawn-knife.jpg").read_bytes(), name="Measured box"), ports)
+
+
+def measured(page: Page) -> str:
+    """The address of the board that the service measured."""
+    page.goto("/boards?text=measured+box")
+    address = page.locator(".tile").first.get_attribute("href")
+    assert address is not None
+    page.goto(address)
+    expect(page.locator(".sentence")).to_contain_text("Start over", timeout=PATIENCE_MS)
+    return address
+
+
+def test_the_charts_are_drawn_and_a_point_leads_to_its_board(page: Page) -> None:
+    page.goto("/trends")
+    look_over(page)
+    canvases = page.locator(".chart canvas")
+    expect(canvases).to_have_count(3)
+    for number in range(3):
+        assert canvases.nth(number).evaluate(INKED)
+    expect(page.locator("#chart-said")).to_have_text("Touch a point to see its board.")
+    place = page.locator(".chart[data-kind=control] .u-over")
+    place.scroll_into_view_if_needed()
+    box = place.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] - 2, box["y"] + box["height"] / 2)
+    rows = page.locator("#points tbody tr")
+    newest = rows.nth(rows.count() - 1).locator("a")
+    link = page.locator("#chart-said a")
+    expect(link).to_have_text(newest.inner_text())
+    assert link.get_attribute("href") == f"{page.evaluate('location.origin')}{newest.get_attribute('href')}"
+
+
+def test_another_number_is_charted_by_its_link_and_the_table_has_every_point(page: Page) -> None:
+    page.goto("/trends")
+    page.get_by_role("link", name="Taper, mean size").click()
+    page.wait_for_url("**metric=abs_taper*")
+    expect(page.locator("#charts-title")).to_contain_text("Taper, mean size")
+    expect(page.locator(".chart canvas")).to_have_count(3)
+    assert page.locator("#points tbody tr").count() >= BOARDS
+
+
+def test_the_charts_follow_a_change_from_light_to_dark(page: Page) -> None:
+    page.goto("/trends")
+    expect(page.locator(".chart canvas")).to_have_count(3)
+    picture = "canvas => canvas.toDataURL()"
+    first = page.locator(".chart canvas").first
+    before = first.evaluate(picture)
+    dark = page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
+    page.emulate_media(color_scheme="light" if dark else "dark")
+    page.wait_for_function(
+        "before => document.querySelector('.chart canvas').toDataURL() !== before", arg=before, timeout=PATIENCE_MS
+    )
+
+
+@pytest.mark.parametrize("path", ["/outcomes", "/boards?show=calendar", "/trends?saw=none"])
+def test_every_other_page_that_looks_back_can_be_read_and_used_by_anybody(page: Page, path: str) -> None:
+    page.goto(path)
+    look_over(page)
+
+
+def test_a_day_of_the_calendar_leads_to_its_boards(page: Page) -> None:
+    page.goto("/boards?show=calendar")
+    page.locator("a.day").first.click()
+    expect(page.locator(".tile").first).to_be_visible()
+
+
+def test_how_it_fitted_is_said_with_a_note_and_a_photo_and_counts_at_once(page: Page) -> None:
+    address = measured(page)
+    look_over(page)
+    page.locator("#fit label", has_text="seated").nth(0).click()
+    page.fill("#fit-note", "Light taps.")
+    page.set_input_files("#fit-photo", SAMPLES / "pine-sawn-pencil.jpg")
+    page.click("#fit button[type=submit]")
+    page.wait_for_url(f"**{address}#fit")
+    expect(page.locator("#fit-note")).to_have_value("Light taps.")
+    expect(page.locator("#fit .strip img")).to_have_count(1, timeout=PATIENCE_MS)
+    look_over(page)
+    page.get_by_role("link", name="What was predicted, and how it came out").click()
+    expect(page.locator("h1")).to_have_text("How did it fit?")
+    expect(page.locator("svg.reliability")).to_have_count(3)
