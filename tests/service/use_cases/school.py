@@ -17,7 +17,7 @@ from tests.service.house import House
 from tests.vision.photos import report
 
 WREN, MOSS = Person("wren", "Instructor Wren Alder", "instructor"), Person("moss", "Instructor Moss Reed", "instructor")
-JUNO, KIT = Person("juno", "Student Juno Birch", "student"), Person("kit", "Student Kit Larch", "student")
+JUNO, KIT = Person("juno", "Student Juno Larchmere", "student"), Person("kit", "Student Kit Larch", "student")
 OLIVE = Person("olive", "Owner Olive Field", "owner")
 EVERYBODY = (WREN, MOSS, JUNO, KIT, OLIVE)
 

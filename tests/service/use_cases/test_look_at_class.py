@@ -47,7 +47,7 @@ def test_an_instructor_sees_who_improves_who_is_stuck_and_the_last_boards(school
     term(school, assignment.id)
     view = look_at_class(WREN, classroom.id, school.ports)
     assert [(each.person.id, each.standing.word) for each in view.students] == [("kit", "stuck"), ("juno", "improving")]
-    assert view.sentences[:2] == ["Stuck: Student Kit Larch.", "Improving: Student Juno Birch."]
+    assert view.sentences[:2] == ["Stuck: Student Kit Larch.", "Improving: Student Juno Larchmere."]
     for student in view.students:
         days = [board.created for board in student.boards]
         assert len(days) == LAST_BOARDS
@@ -155,7 +155,7 @@ def test_the_table_has_a_row_for_every_board_with_its_numbers(school: House) -> 
     rows = list(csv.DictReader(io.StringIO("".join(export_class_csv(WREN, classroom.id, school.ports)))))
     assert list(rows[0]) == COLUMNS
     assert [(row["student"], row["late"], row["standing"]) for row in rows] == [
-        ("Student Juno Birch", "no", "start over"),
+        ("Student Juno Larchmere", "no", "start over"),
         ("Student Kit Larch", "yes", "refused"),
     ]
     assert float(rows[0]["abs_lean_deg"]) > 0.0
@@ -172,7 +172,7 @@ def test_the_json_holds_people_work_and_boards_and_no_join_code(school: House) -
     assert (told["format"], told["version"], told["class"]["name"]) == ("tailproof-class", 1, "Monday bench")
     assert {member["name"]: member["as"] for member in told["members"]} == {
         "Instructor Wren Alder": "instructor",
-        "Student Juno Birch": "student",
+        "Student Juno Larchmere": "student",
     }
     assert told["assignments"][0]["policy"]["gap_mm"] == 0.1
     assert told["boards"][0]["id"] == board.id

@@ -180,7 +180,7 @@ def test_a_board_is_printed_with_its_fit_and_what_the_instructor_decided(school:
     review_board(WREN, board.id, Judgement("pare", remarks="Only the left one."), school.ports)
     for person in (JUNO, WREN):
         found = board_to_print(person, board.id, school.ports)
-        assert found.board.person == "Student Juno Birch"
+        assert found.board.person == "Student Juno Larchmere"
         assert found.board.notes == "How it fitted: Light taps."
         assert found.board.sockets[0].fit == "seated"
         assert list(found.remarks) == ["pare.", "Only the left one."]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
+from threading import Thread
 
 import pytest
 
@@ -14,7 +16,7 @@ from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.together import Together
 from service.jobs.bench import Bench
 from service.jobs.measuring import measure
-from service.use_cases.answer_job import Task, fail_job, finish_job, take_job
+from service.use_cases.answer_job import Task, fail_job, finish_job, refresh_board, take_job
 from service.use_cases.export_log import export_json
 from service.use_cases.import_log import import_log
 from service.use_cases.keep_log import change_board, check_again, delete_board, delete_check, look_at_board
@@ -77,6 +79,25 @@ def test_the_last_of_two_answers_asks_for_both_together(house: House) -> None:
     assert ready.answer is not None
     assert (ready.state, ready.answer.answered_at) == ("ready", house.clock[0])
     assert take_job("w", 60.0, house.ports) is None
+
+
+def test_two_workers_that_finish_the_last_two_photos_at_once_see_one_another(house: House) -> None:
+    first = house.send(b"one")
+    house.send(b"two", board=first.board)
+    one, two = take(house), take(house)
+    other = Thread(target=finish_job, args=(two, measured(), house.ports))
+    with house.ports.unit_of_work() as uow:
+        assert uow.jobs.remove(one.job)
+        uow.checks.put(one.check.answered(replace(measured(), answered_at=house.clock[0])))
+        refresh_board(uow, first.board)
+        other.start()
+        other.join(0.5)  # long enough to get as far as it can; it has to wait for this transaction
+        uow.commit()
+    other.join()
+    found = look_at_board("ann", first.board, house.ports)
+    assert found.board.standing == "transfer"
+    assert found.together is not None
+    assert found.together.state == "waiting"
 
 
 def test_every_photos_own_answer_and_the_boards_standing_stay_what_they_were(house: House) -> None:

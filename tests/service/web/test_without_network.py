@@ -204,7 +204,7 @@ def test_a_kept_photo_waits_for_its_person_to_sign_in_again_and_goes_to_nobody_e
             assert page.url.endswith("/sign-in")
             expect(page.locator("#kept")).to_contain_text(text("kept.stranger"), timeout=PATIENCE_MS)
             page.goto(f"/{juno.group(1)}")
-            _join(page, "Juno Birch", "juno")
+            _join(page, "Juno Larchmere", "juno")
             expect(page.locator("#kept")).to_contain_text(text("kept.someone_else"), timeout=PATIENCE_MS)
             assert boards(page) == 0
 
@@ -242,7 +242,7 @@ def test_the_stored_page_holds_nothing_of_anybodys_and_needs_nothing_else(site: 
     site.board("secret board")
     shown = site.client.get(PAGE).text
     assert "secret board" not in shown
-    assert 'data-person' not in shown
+    assert "data-person" not in shown
     assert 'data-person="solo"' in site.client.get("/").text
     asked = set(re.findall(r'(?:src|href)="(/(?:static/[\w.-]+|app\.webmanifest))', shown))
     assert asked <= set(FILES)
