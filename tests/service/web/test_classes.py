@@ -173,6 +173,7 @@ def body(method: str, path: str) -> dict[str, Any]:
         "/boards/{board}/assignment": {"assignment": None},
         "/boards/{board}": {"name": "mine", "details": {}},
         "/boards/{board}/fits": [],
+        "/boards/{board}/fit-note": {"note": "mine"},
         "/boards/{board}/together": {"photos": []},
         "/checks/{check}/again": {},
     }
