@@ -39,16 +39,17 @@ def searched_text(board: Board) -> str:
 
 @dataclass(frozen=True)
 class LogPage:
-    """One portion of the boards that were wanted, newest first, and how many there are in all."""
+    """One portion, of `size` boards, of those that were wanted, in their order, and how many there are in all."""
 
     boards: Sequence[Board]
     total: int
     page: int
+    size: int = PAGE_SIZE
 
     @property
     def pages(self) -> int:
         """How many portions there are, at least one."""
-        return max(1, -(-self.total // PAGE_SIZE))
+        return max(1, -(-self.total // self.size))
 
 
 @dataclass(frozen=True)

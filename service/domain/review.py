@@ -64,8 +64,3 @@ class Review:
         check_text("remarks", self.remarks, LONGEST_TEXT)
         if len(self.marks) > MOST_MARKS:
             raise MistakeError("marks", f"A picture takes {MOST_MARKS} marks at most.")
-
-    @property
-    def agrees(self) -> bool:
-        """Whether the decision is what the tool advised."""
-        return self.decision == self.advice

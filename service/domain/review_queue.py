@@ -41,20 +41,6 @@ class QueueWanted:
     page: int = 1
 
 
-@dataclass(frozen=True)
-class QueuePage:
-    """One portion of the boards, in the order in which they are to be looked at, and how many there are in all."""
-
-    boards: Sequence[Board]
-    total: int
-    page: int
-
-    @property
-    def pages(self) -> int:
-        """How many portions there are, at least one."""
-        return max(1, -(-self.total // PAGE_SIZE))
-
-
 def with_review(board: Board, checks: Sequence[Check], reviews: Sequence[Review]) -> Board:
     """The board with its newest decision, and its place in the queue if it waits for another.
 

@@ -8,7 +8,8 @@ from sqlalchemy import ColumnElement, func, or_, select, tuple_
 from sqlalchemy.orm import Session
 
 from service.domain.board import Board
-from service.domain.review_queue import PAGE_SIZE, URGENCY, QueuePage, QueueWanted
+from service.domain.log import LogPage
+from service.domain.review_queue import PAGE_SIZE, URGENCY, QueueWanted
 from service.storage.rows import board_of
 from service.storage.tables import BoardRow
 
@@ -19,13 +20,13 @@ class QueueRows:
     def __init__(self, session: Session) -> None:
         self._session = session
 
-    def find(self, wanted: QueueWanted) -> QueuePage:
+    def find(self, wanted: QueueWanted) -> LogPage:
         conditions = _conditions(wanted)
         total = self._session.scalar(select(func.count()).select_from(BoardRow).where(*conditions)) or 0
-        page = min(max(wanted.page, 1), QueuePage((), total, 1).pages)
+        page = min(max(wanted.page, 1), LogPage((), total, 1, PAGE_SIZE).pages)
         asked = select(BoardRow).where(*conditions).order_by(*_order(wanted))
         rows = self._session.scalars(asked.limit(PAGE_SIZE).offset((page - 1) * PAGE_SIZE))
-        return QueuePage([board_of(row) for row in rows], total, page)
+        return LogPage([board_of(row) for row in rows], total, page, PAGE_SIZE)
 
     def count(self, wanted: QueueWanted, most: int) -> int:
         some = select(BoardRow.id).where(*_conditions(wanted)).limit(most + 1).subquery()

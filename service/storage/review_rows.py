@@ -25,7 +25,7 @@ class ReviewRows:
         self._session = session
 
     def add(self, review: Review) -> None:
-        self._session.add(ReviewRow(**_values(review)))
+        self._session.add(ReviewRow(**review_values(review)))
         self._session.flush()
 
     def get(self, review_id: str) -> Review:
@@ -109,7 +109,8 @@ def _review_of(row: ReviewRow) -> Review:
     )
 
 
-def _values(review: Review) -> dict[str, Any]:
+def review_values(review: Review) -> dict[str, Any]:
+    """The columns of a review."""
     values = asdict(review) | {"marks": [asdict(mark) for mark in review.marks]}
     board, check, reviewer = (values.pop(name) for name in ("board", "check", "reviewer"))
     return values | {"board_id": board, "check_id": check or None, "reviewer_id": reviewer or None}

@@ -7,8 +7,9 @@ from datetime import datetime
 from typing import Protocol
 
 from service.domain.board import Board
+from service.domain.log import LogPage
 from service.domain.review import Review
-from service.domain.review_queue import QueuePage, QueueWanted
+from service.domain.review_queue import QueueWanted
 from service.domain.saved_remark import SavedRemark
 
 
@@ -38,7 +39,7 @@ class Reviews(Protocol):
 class ReviewQueue(Protocol):
     """Boards in the order in which they are to be reviewed, or newest reviewed first."""
 
-    def find(self, wanted: QueueWanted) -> QueuePage: ...
+    def find(self, wanted: QueueWanted) -> LogPage: ...
     def count(self, wanted: QueueWanted, most: int) -> int:
         """How many wait, counted up to one more than `most`."""
 

@@ -9,9 +9,10 @@ from service.domain.assignment import Assignment
 from service.domain.board import Board
 from service.domain.check import Check
 from service.domain.classroom import Classroom
+from service.domain.log import LogPage
 from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
-from service.domain.review_queue import MOST_COUNTED, QueuePage, QueueWanted, Show
+from service.domain.review_queue import MOST_COUNTED, QueueWanted, Show
 from service.use_cases.keep_class import may_teach
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.solo import SOLO
@@ -46,7 +47,7 @@ class Queue:
     `shows_all` says whether any student shows boards that were not handed in.
     """
 
-    page: QueuePage
+    page: LogPage
     boards: Sequence[Queued]
     classrooms: Sequence[Classroom]
     assignments: Sequence[Assignment]

@@ -16,7 +16,7 @@ from service.practice.class_view import failing_sentence
 from service.texts import text, texts
 from service.web.review_badge import review_badge
 from vision.answer.palette import LOOKS
-from vision.answer.words import CAUTIONS, format_error, format_size
+from vision.answer.words import CAUTIONS, format_error
 
 FOLDER = Path(__file__).parent
 
@@ -59,8 +59,3 @@ def typed_length(size_mm: float | None, units: Units) -> str:
     if size_mm is None:
         return ""
     return f"{size_mm / MM_PER_INCH:.3f}".rstrip("0").rstrip(".") if units == "inch" else f"{size_mm:g}"
-
-
-def shown_size(size_mm: float, units: Units) -> str:
-    """A board's size in words."""
-    return format_size(size_mm, units)

@@ -32,7 +32,7 @@ from service.storage.log_numbers_rows import numbers_values
 from service.storage.measures_rows import KEYS
 from service.storage.migrate import migrate
 from service.storage.ports import open_ports
-from service.storage.review_rows import _values as review_values
+from service.storage.review_rows import review_values
 from service.storage.rows import board_values, check_values
 from service.storage.tables import (
     BoardRow,
