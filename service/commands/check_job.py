@@ -6,22 +6,23 @@ import argparse
 import json
 import os
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from calibration.outcome import CannotMeasure, Refusal
 from calibration.prints.known import Known, told_size
 from service.answers.paint import wants_colour
-from service.answers.table import caution_text, explanation_text, refusal_text, report_text
+from service.answers.table import explanation_text, refusal_text, report_text
+from service.commands.each_photo import answer_each
 from service.commands.layout_asked import layout_asked, layout_shown, with_layout
-from service.errors import UsageError, report_fault
+from service.errors import UsageError
 from service.kept.camera_store import CameraStore
 from service.kept.data_folder import data_folder
 from service.kept.print_store import PrintStore, print_named
 from service.measuring.camera_choice import Cameras, cameras_named
 from service.measuring.checking import CheckSettings, check_photo, load_photo
-from service.output import encode_overlay, overlay_paths, write_file
-from service.status import Status
+from service.output import encode_overlay, write_file
 from vision.answer.result import Report, result_dict
 from vision.joint.seating import Limits
 from vision.joint.species import find_species
@@ -42,15 +43,7 @@ def run_check(options: argparse.Namespace) -> int:
         from service.commands.same_end_job import run_same_end
 
         return run_same_end(options, settings, asked)
-    photos: list[Path] = options.photos
-    overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
-    worst = Status.MEASURED
-    for number, (path, overlay) in enumerate(zip(photos, overlays, strict=True), start=1):
-        _progress(number, photos)
-        worst = _worse(worst, _check_one(path, overlay, settings, options, asked))
-    if worst is not Status.FAULT and not options.json:
-        print(f"\n{caution_text()}")
-    return worst
+    return answer_each(options, partial(_check_one, settings=settings, options=options, asked=asked))
 
 
 def settings_from(options: argparse.Namespace) -> CheckSettings:
@@ -94,18 +87,13 @@ def _limits_from(options: argparse.Namespace) -> Limits:
 
 def _check_one(
     path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace, asked: LayoutAsked | None
-) -> Status:
-    """One photo's answer, printed; a fault of our own is told and does not stop the others."""
-    try:
-        photo, result = _measure(path, settings)
-        _print_result(path, result, options, asked)
-        if photo is not None and isinstance(result, Report) and overlay is not None:
-            _write_overlay(photo, result, overlay, options)
-    except (UsageError, BrokenPipeError):
-        raise
-    except Exception as error:
-        return Status(report_fault(error, path.name))
-    return Status.MEASURED if isinstance(result, Report) else Status.REFUSED
+) -> bool:
+    """One photo's answer, printed, and whether it could be measured."""
+    photo, result = _measure(path, settings)
+    _print_result(path, result, options, asked)
+    if photo is not None and isinstance(result, Report) and overlay is not None:
+        _write_overlay(photo, result, overlay, options)
+    return isinstance(result, Report)
 
 
 def _measure(path: Path, settings: CheckSettings) -> tuple[Photo | None, Report | Refusal]:
@@ -156,14 +144,3 @@ def _write_overlay(photo: Photo, report: Report, path: Path, options: argparse.N
 
     picture = draw_overlay(photo, report, units=options.units, card_side=options.card_side)
     write_file(path, encode_overlay(picture, path))
-
-
-def _progress(number: int, photos: list[Path]) -> None:
-    if len(photos) > 1:
-        print(f"[{number}/{len(photos)}] {photos[number - 1].name}", file=sys.stderr, flush=True)
-
-
-def _worse(one: Status, other: Status) -> Status:
-    """A fault before a refusal before success."""
-    order = (Status.MEASURED, Status.REFUSED, Status.FAULT)
-    return max(one, other, key=order.index)

@@ -6,35 +6,28 @@ import argparse
 import json
 import os
 import sys
+from functools import partial
 from pathlib import Path
 
 from calibration.outcome import CannotMeasure, Refusal
 from service.answers.face_table import face_explanation, face_text
 from service.answers.paint import wants_colour
-from service.answers.table import caution_text, refusal_text
-from service.errors import UsageError, report_fault
+from service.answers.table import refusal_text
+from service.commands.each_photo import answer_each
+from service.errors import UsageError
 from service.measuring.checking import CheckSettings, load_photo
 from service.measuring.face_check import check_face
-from service.output import encode_overlay, overlay_paths, write_file
-from service.status import Status
+from service.output import encode_overlay, write_file
 from vision.face.result import FaceReport, face_result_dict
 from vision.photo.photo import Photo
 
-_ORDER = (Status.MEASURED, Status.REFUSED, Status.FAULT)
 _OF_ENDS_ONLY = ("same_end", "budget", "layout", "plan")
 
 
 def run_faces(options: argparse.Namespace, settings: CheckSettings) -> int:
     """Check all photos as faces and return the exit status. Raises UsageError."""
     _check_options(options)
-    photos: list[Path] = options.photos
-    overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
-    worst = Status.MEASURED
-    for path, overlay in zip(photos, overlays, strict=True):
-        worst = max(worst, _check_one(path, overlay, settings, options), key=_ORDER.index)
-    if worst is not Status.FAULT and not options.json:
-        print(f"\n{caution_text()}")
-    return worst
+    return answer_each(options, partial(_check_one, settings=settings, options=options))
 
 
 def _check_options(options: argparse.Namespace) -> None:
@@ -43,18 +36,13 @@ def _check_options(options: argparse.Namespace) -> None:
             raise UsageError(f"--{name.replace('_', '-')} is for photos of the end; leave it out, or leave out --view.")
 
 
-def _check_one(path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace) -> Status:
-    """One photo's answer, printed; a fault of our own is told and does not stop the others."""
-    try:
-        photo, result = _measure(path, settings, options)
-        _print_result(path, result, options)
-        if photo is not None and isinstance(result, FaceReport) and overlay is not None:
-            _write_overlay(photo, result, overlay, options)
-    except (UsageError, BrokenPipeError):
-        raise
-    except Exception as error:
-        return Status(report_fault(error, path.name))
-    return Status.MEASURED if isinstance(result, FaceReport) else Status.REFUSED
+def _check_one(path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace) -> bool:
+    """One photo's answer, printed, and whether it could be measured."""
+    photo, result = _measure(path, settings, options)
+    _print_result(path, result, options)
+    if photo is not None and isinstance(result, FaceReport) and overlay is not None:
+        _write_overlay(photo, result, overlay, options)
+    return isinstance(result, FaceReport)
 
 
 def _measure(
