@@ -15,7 +15,7 @@ from service.answers.repeat_plot import PERSON_LOOKS, check_plot, draw_study, lo
 from service.errors import UsageError
 from service.measuring.repeat_result import RepeatResult, study_values
 from service.measuring.repeat_values import Value
-from vision.answer.palette import lightness
+from tests.vision.shades import lightness
 from vision.joint.seating import Limits
 
 pytest.importorskip("matplotlib", reason="the plot is an optional extra")

@@ -16,6 +16,7 @@ from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from tests.service.house import fresh_database
+from tests.service.web.waiting import wait_until
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
@@ -70,7 +71,7 @@ def look_over(page: Page) -> None:
     """Nothing runs out of the screen, all that is to be hit is large enough, and axe-core finds nothing at all."""
     page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     # A picture that is still being laid out may stick out for a moment; nothing may do so for good.
-    page.wait_for_function("document.documentElement.scrollWidth <= innerWidth", timeout=PATIENCE_MS)
+    wait_until(page, "document.documentElement.scrollWidth <= innerWidth", PATIENCE_MS)
     small = page.evaluate(
         f"""[...document.querySelectorAll('button, .button, select, summary, nav a')]
             .filter(each => each.offsetParent && each.getBoundingClientRect().height < {THUMB_PX})

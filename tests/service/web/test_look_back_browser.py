@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import signal
 import subprocess
@@ -23,6 +24,7 @@ from tests.service.house import fresh_database
 from tests.service.use_cases.school import measured_end
 from tests.service.web.site import photo
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, browser, look_over, page
+from tests.service.web.waiting import wait_until
 
 __all__ = ["browser", "page"]
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
@@ -114,9 +116,8 @@ def test_the_charts_follow_a_change_from_light_to_dark(page: Page) -> None:
     before = first.evaluate(picture)
     dark = page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
     page.emulate_media(color_scheme="light" if dark else "dark")
-    page.wait_for_function(
-        "before => document.querySelector('.chart canvas').toDataURL() !== before", arg=before, timeout=PATIENCE_MS
-    )
+    changed = f"document.querySelector('.chart canvas').toDataURL() !== {json.dumps(before)}"
+    wait_until(page, changed, PATIENCE_MS)
 
 
 @pytest.mark.parametrize("path", ["/outcomes", "/boards?show=calendar", "/trends?saw=none"])

@@ -20,6 +20,7 @@ from service.texts import text
 from service.web.shell import FILES, PAGE, worker_script
 from tests.service.house import fresh_database
 from tests.service.web.site import Lan, Site, photo
+from tests.service.web.waiting import wait_until
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 with_browser = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
@@ -152,7 +153,7 @@ def test_closing_the_page_in_the_middle_of_an_upload_loses_nothing(bench: Bench,
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
     page.route("**/photos", lambda route: None)  # an upload that neither arrives nor fails
     send(page, 4)
-    page.wait_for_function("kept.list().then((items) => items.length === 1)")
+    wait_until(page, "kept.list().then((items) => items.length === 1)", PATIENCE_MS)
     page.close()
 
     again = phone.new_page()
