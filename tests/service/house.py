@@ -31,8 +31,11 @@ from service.use_cases.answer_job import fail_job, finish_job, take_job
 from service.use_cases.ports import Ports
 from service.use_cases.send_photo import Sending, send_photo
 
-SERVER = os.environ.get("TAILPROOF_TEST_DATABASE", "")
-"""A PostgreSQL URL that the tests may empty; without it they run on SQLite."""
+WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")
+GIVEN = os.environ.get("TAILPROOF_TEST_DATABASE", "")
+SERVER = f"{GIVEN}_{WORKER}" if GIVEN and WORKER else GIVEN
+"""A PostgreSQL URL that the tests may empty; without it they run on SQLite. Tests side by side have a database each,
+whose name ends with theirs: `_gw0` and so on."""
 BEGIN = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 
 
@@ -130,12 +133,17 @@ def _empty_file() -> Path:
 
 
 def _empty_server() -> None:
+    names = ", ".join(f'"{table.name}"' for table in Table.metadata.sorted_tables)
+    with _server().begin() as connection:
+        connection.execute(text(f"TRUNCATE {names}"))
+
+
+@cache
+def _server() -> Engine:
+    """The server's database, all migrations brought in once."""
     engine = open_engine(database_url(SERVER, Path()))
     migrate(engine)
-    names = ", ".join(f'"{table.name}"' for table in Table.metadata.sorted_tables)
-    with engine.begin() as connection:
-        connection.execute(text(f"TRUNCATE {names}"))
-    engine.dispose()
+    return engine
 
 
 def measured(advice: str = "transfer", thumbnail: str = "") -> Answer:

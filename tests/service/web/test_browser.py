@@ -69,6 +69,7 @@ def page(browser: Browser, address: str, request: pytest.FixtureRequest) -> Iter
 
 def look_over(page: Page) -> None:
     """Nothing runs out of the screen, all that is to be hit is large enough, and axe-core finds nothing at all."""
+    page.wait_for_load_state()  # the words may be there before the style sheet
     page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     # A picture that is still being laid out may stick out for a moment; nothing may do so for good.
     wait_until(page, "document.documentElement.scrollWidth <= innerWidth", PATIENCE_MS)

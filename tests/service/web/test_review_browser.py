@@ -235,7 +235,7 @@ PLACE_OF_SPOT = """() => {
     const [x, y] = [spot.x + spot.width / 2 - picture.x, spot.y + spot.height / 2 - picture.y];
     return [x / picture.width, y / picture.height];
 }"""
-"""The middle of the first mark as shares of its picture, both of one moment: the page may still be laid out."""
+"""The middle of the first mark as shares of its picture, both of one moment."""
 
 
 def _seen_by_student(juno: Page) -> None:
@@ -245,6 +245,7 @@ def _seen_by_student(juno: Page) -> None:
     expect(juno.locator("#review")).to_contain_text("Instructor Wren Alder")
     expect(juno.locator("#review .comments li")).to_have_text(["1The saw left the line here.", "2And here."])
     expect(juno.locator("#review .both dt")).to_have_text(["Decision", "The tool's own advice"])
+    juno.wait_for_load_state()  # the style sheet places the marks
     x, y = juno.evaluate(PLACE_OF_SPOT)
     assert abs(x - 0.25) < 0.01  # four pixels of the phone's 390
     assert abs(y - 0.60) < 0.01
