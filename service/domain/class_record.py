@@ -21,8 +21,10 @@ _NUMBERS = (
 )
 NUMBERS = tuple(_NUMBERS.split())
 OF_BOARD = ["student", "assignment", "due", "handed_in", "late", "board", "name", "begun", "species", "saw", "standing"]
-COLUMNS = [*OF_BOARD, *NUMBERS]
-"""Of the table: a row for every board. `standing` is the advice of its newest measured end; `u` is standard."""
+DECIDED = ["decision", "decided"]
+COLUMNS = [*OF_BOARD, *DECIDED, *NUMBERS]
+"""Of the table: a row for every board. `standing` is the advice of its newest measured end, `decision` that of its
+newest review; `u` is standard."""
 
 
 def class_record(classroom: Classroom) -> dict[str, Any]:
@@ -49,7 +51,8 @@ def handed_in_record(board: Board, assignment: Assignment, numbers: Measures | N
     named = {"id": board.id, "student": board.person, "assignment": assignment.id, "name": board.name}
     said = {"begun": board.created.isoformat(), "species": board.details.species, "saw": board.details.saw}
     told = {name: getattr(numbers, name) for name in NUMBERS} if numbers else None
-    return named | handed_in | said | {"standing": board.standing, "numbers": told}
+    decided = {"decision": board.decision, "decided": board.reviewed_at.isoformat() if board.reviewed_at else None}
+    return named | handed_in | said | {"standing": board.standing} | decided | {"numbers": told}
 
 
 def handed_in_row(record: Mapping[str, Any], student: str, assignment: Assignment) -> list[str]:

@@ -1,24 +1,37 @@
-"""All measurements of a board as rows of one table: a row for every wall and every pin of every measured photo."""
+"""Everything measured and said of a board as rows of one table, told apart by the column `what`."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from itertools import chain
 
 from service.domain.board import Board
 from service.domain.check import Check
+from service.domain.correction import Correction
 from service.domain.fit import Fit
+from service.domain.measured_rows import (
+    ABOUT_SOCKET,
+    LIMITS,
+    OF_CUT,
+    OF_SIZE,
+    OF_SOCKET,
+    OF_SOCKET_IN_DEPTH,
+    OF_WALL,
+    OF_WALL_IN_DEPTH,
+    Row,
+    photo_rows,
+    together_rows,
+)
+from service.domain.review import Review
+from service.domain.said_rows import SAID, said_rows
+from service.domain.together import Together
 
 OF_BOARD = ["board", "name", "created", "species", "thickness_mm", "saw", "plan", "assignment", "notes"]
-OF_CHECK = ["check", "sent_at", "stage", "advice"]
-WHICH = ["what", "number", "side"]
-OF_WALL = ["lean_deg", "lean_u95_deg", "x_show_mm", "x_transfer_mm", "x_u95_mm", "out_of_square_mm", "kerf_mm"]
-OF_SOCKET = ["width_show_mm", "width_transfer_mm", "taper_mm", "taper_u95_mm", "gap_mm", "squeeze_mm"]
-LIMITS = ["gap_limit_mm", "squeeze_limit_mm"]
-ABOUT_SOCKET = ["crush_ratio", "split_index", "verdict"]
-SAID = ["fitted", "fit_note", "corrected"]
-COLUMNS = [*OF_BOARD, *OF_CHECK, *WHICH, *OF_WALL, *OF_SOCKET, *LIMITS, *ABOUT_SOCKET, *SAID]
-"""Names of the columns; tails and sockets are counted from 1, as in every sentence for people.
+OF_PHOTO = ["check", "sent_at", "view", "stage", "advice"]
+WHICH = ["what", "number", "side", "state"]
+OF_PIN = [*OF_SOCKET, *OF_SOCKET_IN_DEPTH, *LIMITS, *ABOUT_SOCKET, "fitted", "fit_note", "corrected"]
+COLUMNS = [*OF_BOARD, *OF_PHOTO, *WHICH, *OF_SIZE, *OF_WALL, *OF_CUT, *OF_WALL_IN_DEPTH, *OF_PIN, *SAID]
+"""Names of the columns; tails, sockets and marks are counted from 1, as in every sentence for people.
 
 `corrected` tells of a photo whose walls somebody corrected."""
 
@@ -26,46 +39,33 @@ FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet takes a text that begins like that for a formula."""
 
 
-def table_rows(board: Board, checks: Sequence[Check], fits: Sequence[Fit]) -> list[list[str]]:
+def table_rows(
+    board: Board,
+    checks: Sequence[Check],
+    fits: Sequence[Fit],
+    reviews: Sequence[Review] = (),
+    corrections: Sequence[Correction] = (),
+    together: Together | None = None,
+) -> list[list[str]]:
     """The rows of one board, in the order of `COLUMNS`."""
-    fitted = {fit.socket: fit.outcome for fit in fits}
-    rows: list[list[str]] = []
-    for check in checks:
-        if check.advice and check.answer:
-            result = check.answer.result
-            common = _of_board(board) | _of_check(check, result)
-            rows += [_row(common | _of_wall(wall)) for wall in result["walls"]]
-            rows += [_row(common | _of_socket(index, s, fitted)) for index, s in enumerate(result["sockets"])]
-    return rows
+    measured = chain(*(photo_rows(check, fits) for check in checks), together_rows(together))
+    common = _of_board(board)
+    return [_row(common | row) for row in chain(measured, said_rows(fits, reviews, corrections))]
 
 
-def _of_board(board: Board) -> dict[str, Any]:
+def _of_board(board: Board) -> Row:
     details = board.details
-    named = {"board": board.id, "name": harmless(board.name), "created": board.created.isoformat()}
-    kept = {"species": harmless(details.species), "saw": harmless(details.saw), "plan": harmless(details.plan)}
-    kept |= {"notes": harmless(details.notes), "assignment": harmless(board.assignment_title)}
-    kept |= {"fit_note": harmless(board.fit_note)}
-    return named | kept | {"thickness_mm": details.thickness_mm}
+    named = {"board": board.id, "name": board.name, "created": board.created.isoformat()}
+    kept = {name: getattr(details, name) for name in ("species", "thickness_mm", "saw", "plan", "notes")}
+    return named | kept | {"assignment": board.assignment_title, "fit_note": board.fit_note}
 
 
-def _of_check(check: Check, result: Mapping[str, Any]) -> dict[str, Any]:
-    stage = {"stage": result["stage"], "advice": result["advice"]}
-    corrected = {"corrected": "by hand" if check.corrected else None}
-    return {"check": check.id, "sent_at": check.sent_at.isoformat()} | stage | corrected
+def _row(values: Row) -> list[str]:
+    return [_cell(values.get(name)) for name in COLUMNS]
 
 
-def _of_wall(wall: Mapping[str, Any]) -> dict[str, Any]:
-    return {"what": "wall", "number": wall["tail"] + 1, "side": wall["side"]} | {name: wall[name] for name in OF_WALL}
-
-
-def _of_socket(index: int, socket: Mapping[str, Any], fitted: Mapping[int, str]) -> dict[str, Any]:
-    numbers = {name: socket[name] for name in (*OF_SOCKET, *ABOUT_SOCKET)}
-    numbers |= {name: socket.get(name) for name in LIMITS}  # older results do not tell them
-    return {"what": "pin", "number": index + 1, "side": socket["kind"], "fitted": fitted.get(index)} | numbers
-
-
-def _row(values: Mapping[str, Any]) -> list[str]:
-    return ["" if values.get(name) is None else str(values[name]) for name in COLUMNS]
+def _cell(value: object) -> str:
+    return harmless(value) if isinstance(value, str) else "" if value is None else str(value)
 
 
 def harmless(text: str) -> str:

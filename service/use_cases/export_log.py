@@ -1,4 +1,4 @@
-"""Everything of a person as JSON with its photos, or all measurements as a table; board by board, however many."""
+"""Everything of a person as JSON with its photos, or measurements and words as one table, however many boards."""
 
 from __future__ import annotations
 
@@ -30,10 +30,14 @@ def export_json(person: str, ports: Ports) -> Iterator[str]:
 
 
 def export_csv(person: str, ports: Ports) -> Iterator[str]:
-    """A table with a row for every measured wall and pin, lengths in mm; its first line names the columns."""
+    """A table of all that was measured and said, a row for each wall, pin, cut, review and so on, lengths in mm.
+
+    Its first line names the columns.
+    """
     yield _lines([COLUMNS])
     for view in _views(person, ports):
-        yield _lines(table_rows(view.board, view.checks, view.fits))
+        said = view.reviews, view.corrections
+        yield _lines(table_rows(view.board, view.checks, view.fits, *said, view.together))
 
 
 def _views(person: str, ports: Ports) -> Iterator[BoardView]:

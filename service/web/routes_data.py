@@ -27,7 +27,7 @@ def get_json(desk: AtDesk, person: Asking) -> Response:
 @api.get("/export.csv", response_class=StreamingResponse)
 @router.get("/export.csv")
 def get_csv(desk: AtDesk, person: Asking) -> Response:
-    """All measurements as a table: a row for every wall and every pin."""
+    """All that was measured and said as a table: a row for every photo, wall, pin, cut, outcome, review and so on."""
     return StreamingResponse(export_csv(person.id, desk.ports), headers=_named("csv"), media_type="text/csv")
 
 

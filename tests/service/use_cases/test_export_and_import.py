@@ -150,11 +150,19 @@ def test_the_table_has_a_row_for_every_wall_and_pin_with_the_results_own_numbers
     rows = list(csv.DictReader(io.StringIO("".join(export_csv("ann", filled.ports)))))
     check = views(filled)[0].checks[0]
     result = answer_of(check)
-    assert [row["what"] for row in rows] == ["wall"] * 6 + ["pin"] * 4
-    assert [float(row["lean_deg"]) for row in rows[:6]] == [wall["lean_deg"] for wall in result["walls"]]
-    assert [float(row["taper_mm"]) for row in rows[6:]] == [socket["taper_mm"] for socket in result["sockets"]]
-    assert [row["fitted"] for row in rows[6:]] == ["seated", "", "split", ""]
-    assert {row["thickness_mm"] for row in rows} == {"19.05"}
+    good = [row for row in rows if row["board"] == check.board]
+    assert [row["what"] for row in good] == ["photo"] + ["wall"] * 6 + ["pin"] * 4 + ["outcome"] * 2
+    assert [float(row["lean_deg"]) for row in good[1:7]] == [wall["lean_deg"] for wall in result["walls"]]
+    assert [float(row["taper_mm"]) for row in good[7:11]] == [socket["taper_mm"] for socket in result["sockets"]]
+    assert [row["fitted"] for row in good[7:11]] == ["seated", "", "split", ""]
+    assert [(row["number"], row["fitted"]) for row in good[11:]] == [("1", "seated"), ("3", "split")]
+    assert {row["thickness_mm"] for row in good} == {"19.05"}
+    others = [(row["what"], row["view"], row["state"], bool(row["verdict"])) for row in rows if row not in good]
+    assert others == [
+        ("photo", "end", "refused", True),
+        ("photo", "face", "kept", False),
+        ("photo", "end", "waiting", False),
+    ]
 
 
 def test_no_spreadsheet_takes_a_name_for_a_formula(house: House) -> None:

@@ -22,6 +22,7 @@ from service.use_cases.look_at_class import (
     members_of,
     work_of_class,
 )
+from service.use_cases.review_board import Judgement, review_board
 from tests.service.house import House, refused
 from tests.service.use_cases.school import JUNO, KIT, MOSS, OLIVE, WREN, bench, hand_in_board, people, work
 
@@ -148,7 +149,8 @@ def test_others_see_nothing_not_even_the_owner(school: House) -> None:
 def test_the_table_has_a_row_for_every_board_with_its_numbers(school: House) -> None:
     classroom = bench(school, JUNO, KIT)
     assignment = work(school, classroom, "=SUM(A1)", due=date(2026, 3, 2), species="maple")
-    hand_in_board(school, JUNO, assignment.id, b"one")
+    board = hand_in_board(school, JUNO, assignment.id, b"one")
+    review_board(WREN, board.id, Judgement("pare"), school.ports)
     school.later(days=1)
     school.send(b"two", KIT.id, name="Late one", assignment=assignment.id)
     school.answer(refused())
@@ -158,6 +160,7 @@ def test_the_table_has_a_row_for_every_board_with_its_numbers(school: House) -> 
         ("Student Juno Larchmere", "no", "start over"),
         ("Student Kit Larch", "yes", "refused"),
     ]
+    assert [(row["decision"], row["decided"][:10]) for row in rows] == [("pare", "2026-03-02"), ("", "")]
     assert float(rows[0]["abs_lean_deg"]) > 0.0
     assert rows[1]["abs_lean_deg"] == ""
     assert rows[0]["assignment"] == "'=SUM(A1)"  # no spreadsheet takes it for a formula

@@ -60,7 +60,7 @@ def test_an_export_is_fetched_and_brought_back_by_a_program(site: Site) -> None:
     export = site.client.get("/api/v1/export.json")
     assert export.headers["content-disposition"].startswith("attachment")
     assert [each["id"] for each in json.loads(export.text)["boards"]] == [board]
-    assert len(site.client.get("/api/v1/export.csv").text.splitlines()) == 11  # names, 6 walls, 4 pins
+    assert len(site.client.get("/api/v1/export.csv").text.splitlines()) == 12  # names, photo, 6 walls, 4 pins
     site.client.delete(f"/api/v1/boards/{board}")
     file = {"file": ("export.json", io.BytesIO(export.content), "application/json")}
     assert site.client.post("/api/v1/import", files=file).json() == {"boards": 1, "checks": 1, "known": 0}
