@@ -119,6 +119,7 @@ def pages_of(school: School) -> list[Page]:
     log = [Page(student, path, "/boards/b0-") for path in ("/boards", *(f"/boards?{query}" for query in narrowed))]
     own = [Page(student, f"/boards/{school.board}", school.board), Page(student, "/boards?text=nowhere", "nowhere")]
     charts = [Page(student, path, "<svg") for path in ("/trends", "/outcomes")]
+    charts += [Page(instructor, "/outcomes", "Invented student 0")]
     work = ("/classes", school.heaviest_class), (f"/classes/{school.heaviest_class}", "Invented task 0")
     class_ = [*work, (f"/assignments/{school.assignment}", "/boards/b")]
     both = [Page(who, path, needle) for who in (student, instructor) for path, needle in class_]

@@ -74,9 +74,13 @@ def result_of(logged: Logged) -> dict[str, Any]:
     """As much of the result JSON (schema 1) as the rows hold."""
     size = {"width_mm": logged.width_mm, "thickness_mm": logged.thickness_mm}
     walls = [_wall_of(row) for row in _rows(logged.walls, len(WALL))]
-    sockets = [_socket_of(row) for row in _rows(logged.sockets, len(SOCKET_COLUMNS))]
     told = {"schema": 1, "ok": True, "stage": logged.stage, "advice": logged.advice, "board": size}
-    return told | {"walls": walls, "sockets": sockets}
+    return told | {"walls": walls, "sockets": sockets_of(logged)}
+
+
+def sockets_of(logged: Logged) -> list[dict[str, Any]]:
+    """The sockets of the result JSON, from left to right."""
+    return [_socket_of(row) for row in _rows(logged.sockets, len(SOCKET_COLUMNS))]
 
 
 def _wall(wall: Mapping[str, Any]) -> Iterator[float]:

@@ -19,6 +19,8 @@ Kind = Literal["half", "full"]
 
 COVERAGE = 2.0
 """k of every expanded uncertainty."""
+SIDES, KINDS, VERDICTS = get_args(Side), get_args(Kind), get_args(Verdict)
+FITS = (*get_args(Fit), None)
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,7 @@ class PracticeWall:
     flags: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        _check_word("side", self.side, get_args(Side))
+        _check_word("side", self.side, SIDES)
         _check_finite(self, "position", "lean_deg", "out_of_square_mm")
         _check_not_negative(self, "tail", "lean_u95_deg", "out_of_square_u95_mm")
 
@@ -71,11 +73,20 @@ class PracticeSocket:
     fit: Fit | None = None
 
     def __post_init__(self) -> None:
-        _check_word("kind", self.kind, get_args(Kind))
-        _check_word("verdict", self.verdict, get_args(Verdict))
-        _check_word("fit", self.fit, (*get_args(Fit), None))
+        _check_word("kind", self.kind, KINDS)
+        _check_word("verdict", self.verdict, VERDICTS)
+        _check_word("fit", self.fit, FITS)
         _check_finite(self, "taper_mm")
         _check_not_negative(self, "taper_u95_mm", "gap_mm", "squeeze_mm", "gap_limit_mm")
+
+
+@dataclass(frozen=True)
+class DrivenBoard:
+    """As much of a board as predictions against outcomes need: whose, in what wood, and the sockets driven."""
+
+    person: str
+    species: str
+    sockets: tuple[PracticeSocket, ...]
 
 
 @dataclass(frozen=True)

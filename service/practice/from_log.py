@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from service.domain.fit import Fit
-from service.domain.log_numbers import Logged, result_of
-from service.practice.entries import PracticeBoard, with_fits
-from service.practice.from_result import from_result
+from service.domain.log_numbers import Logged, result_of, sockets_of
+from service.practice.entries import DrivenBoard, PracticeBoard, PracticeSocket, with_fits
+from service.practice.from_result import from_result, practice_socket
 
 
 def practice_board(logged: Logged, person: str, fits: Sequence[Fit] = ()) -> PracticeBoard:
@@ -31,3 +31,13 @@ def practice_board(logged: Logged, person: str, fits: Sequence[Fit] = ()) -> Pra
 def practice_boards(log: Mapping[Logged, Sequence[Fit]], person: str) -> list[PracticeBoard]:
     """All of them, in their order."""
     return [practice_board(logged, person, fits) for logged, fits in log.items()]
+
+
+def driven_boards(log: Mapping[Logged, Sequence[Fit]], person: str) -> list[DrivenBoard]:
+    """As much of them as predictions against outcomes need, in their order: the sockets of which somebody told."""
+    return [DrivenBoard(person, logged.species, _driven(logged, fits)) for logged, fits in log.items()]
+
+
+def _driven(logged: Logged, fits: Sequence[Fit]) -> tuple[PracticeSocket, ...]:
+    sockets = sockets_of(logged)
+    return tuple(practice_socket(sockets[fit.socket], fit.outcome) for fit in fits if fit.socket < len(sockets))

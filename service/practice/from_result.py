@@ -9,7 +9,7 @@ from statistics import NormalDist
 from typing import Any
 
 from service.domain.measures import DEFAULT_GAP_LIMIT_MM
-from service.practice.entries import Chances, PracticeBoard, PracticeSocket, PracticeWall
+from service.practice.entries import Chances, Fit, PracticeBoard, PracticeSocket, PracticeWall
 
 SCHEMA = 1
 HALF_WIDTH = NormalDist().inv_cdf(0.975)
@@ -40,7 +40,7 @@ def from_result(
             date=date,
             person=person,
             walls=tuple(_wall(wall, result["board"]) for wall in result["walls"]),
-            sockets=tuple(_socket(socket) for socket in result["sockets"]),
+            sockets=tuple(practice_socket(socket) for socket in result["sockets"]),
             width_mm=result["board"]["width_mm"],
             thickness_mm=result["board"]["thickness_mm"],
             stage=result["stage"],
@@ -108,7 +108,8 @@ def _gap_limit_mm(socket: Mapping[str, Any]) -> float:
     return float(socket.get("gap_limit_mm", DEFAULT_GAP_LIMIT_MM))
 
 
-def _socket(socket: Mapping[str, Any]) -> PracticeSocket:
+def practice_socket(socket: Mapping[str, Any], fit: Fit | None = None) -> PracticeSocket:
+    """A socket of a result JSON, with how it fitted. Raises KeyError for what is missing."""
     return PracticeSocket(
         kind=socket["kind"],
         taper_mm=socket["taper_mm"],
@@ -119,4 +120,5 @@ def _socket(socket: Mapping[str, Any]) -> PracticeSocket:
         gap_limit_mm=_gap_limit_mm(socket),
         squeeze_limit_mm=socket.get("squeeze_limit_mm"),
         chances=chances_of(socket),
+        fit=fit,
     )

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from service.practice.entries import Fit, PracticeBoard, Verdict
+from service.practice.entries import DrivenBoard, Fit, PracticeBoard, Verdict
 
 Floats = NDArray[np.float64]
 Event = Literal["seats", "loose", "splitting"]
@@ -32,7 +32,7 @@ class Outcome:
     happened: Event
 
 
-def outcomes_of(boards: Iterable[PracticeBoard]) -> list[Outcome]:
+def outcomes_of(boards: Iterable[PracticeBoard | DrivenBoard]) -> list[Outcome]:
     """Every socket that was driven and whose chances are known; those not assembled tell nothing."""
     return [
         Outcome(

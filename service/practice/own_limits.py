@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.study.student import student
-from service.practice.entries import PracticeBoard
+from service.practice.entries import DrivenBoard, PracticeBoard
 from service.practice.estimates import CONFIDENCE
 from service.practice.say import amount, counted
 from vision.answer.words import Units
@@ -100,7 +100,7 @@ class OwnLimit:
         return f"No limit of your own for {self.what} yet: it takes {wanted}.{caution}"
 
 
-def own_limit(boards: Sequence[PracticeBoard], what: What) -> OwnLimit | None:
+def own_limit(boards: Sequence[PracticeBoard | DrivenBoard], what: What) -> OwnLimit | None:
     """One person's limit for `what`, from driven sockets; None if none has been driven.
 
     Sockets with several policies (half pins take half the squeeze) are put on one scale, size over policy, and told at
@@ -130,7 +130,7 @@ def fit_logistic(z: Floats, bad: Floats, *, prior_width: float = PRIOR_WIDTH) ->
     return LogisticFit(beta, covariance)
 
 
-def _cases(board: PracticeBoard, what: What) -> list[tuple[float, float, bool]]:
+def _cases(board: PracticeBoard | DrivenBoard, what: What) -> list[tuple[float, float, bool]]:
     """Size, policy (mm) and whether it went wrong, for every driven socket that tells something of it.
 
     A split socket says nothing of gaps, and a loose one had no squeeze to take.

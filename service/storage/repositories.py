@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
@@ -168,7 +168,8 @@ class FitRows:
     def of_boards(self, board_ids: Iterable[str]) -> Mapping[str, Sequence[Fit]]:
         found: dict[str, list[Fit]] = {}
         for some in portions(board_ids):
-            for row in self._session.scalars(select(FitRow).where(FitRow.board_id.in_(some)).order_by(FitRow.socket)):
+            asked: Any = select(FitRow.board_id, FitRow.socket, FitRow.outcome, FitRow.noted_at)
+            for row in self._session.execute(asked.where(FitRow.board_id.in_(some)).order_by(FitRow.socket)):
                 found.setdefault(row.board_id, []).append(fit_of(row))
         return found
 

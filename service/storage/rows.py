@@ -178,6 +178,6 @@ def job_values(job: Job) -> dict[str, Any]:
     }
 
 
-def fit_of(row: FitRow) -> Fit:
-    """The fit of a row."""
+def fit_of(row: FitRow | Row[Any]) -> Fit:
+    """The fit of a row, or of its columns."""
     return Fit(row.socket, row.outcome, row.noted_at)  # type: ignore[arg-type]

@@ -10,8 +10,8 @@ from service.domain.log import Choices, Wanted
 from service.domain.log_numbers import Logged
 from service.domain.person import Person
 from service.practice.calibration_table import Scorecard, scorecard, scorecards
-from service.practice.entries import PracticeBoard
-from service.practice.from_log import practice_boards
+from service.practice.entries import DrivenBoard
+from service.practice.from_log import driven_boards
 from service.practice.outcomes import outcomes_of
 from service.practice.own_limits import OwnLimit, own_limit
 from service.use_cases.ports import Ports, UnitOfWork
@@ -52,9 +52,9 @@ def look_at_outcomes(person: Person, wanted: Wanted, ports: Ports) -> OutcomesVi
 
 def _driven(
     uow: UnitOfWork, wanted: Wanted, name: str, most: int, classrooms: Sequence[str] | None = None
-) -> list[PracticeBoard]:
+) -> list[DrivenBoard]:
     log = uow.log_numbers.latest(wanted, most, driven=True, classrooms=classrooms)
-    return practice_boards(with_fits_of(uow, log), name)
+    return driven_boards(with_fits_of(uow, log), name)
 
 
 def with_fits_of(uow: UnitOfWork, log: Sequence[Logged]) -> Mapping[Logged, Sequence[Fit]]:

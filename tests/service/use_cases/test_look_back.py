@@ -10,10 +10,13 @@ from service.domain.board import Details
 from service.domain.log import Wanted
 from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person
+from service.practice.from_log import driven_boards, practice_boards
+from service.practice.outcomes import outcomes_of
+from service.practice.own_limits import own_limit
 from service.practice.series import METRICS
 from service.use_cases.keep_class import show_all_boards
 from service.use_cases.keep_log import change_board, check_again, delete_board, look_at_board, note_fit, note_fits
-from service.use_cases.look_at_outcomes import look_at_outcomes
+from service.use_cases.look_at_outcomes import look_at_outcomes, with_fits_of
 from service.use_cases.look_at_trends import look_at_trends
 from service.use_cases.print_log import board_to_print, period_to_print
 from service.use_cases.review_board import Judgement, review_board
@@ -106,6 +109,19 @@ def test_predictions_meet_outcomes_over_all_and_by_wood(log: House) -> None:
     assert [limit.what for limit in view.limits] == ["gap", "squeeze"]
     oak = look_at_outcomes(ANN, Wanted("ann", species="oak"), log.ports)
     assert oak.boards == 5
+
+
+def test_driven_sockets_alone_tell_the_same_as_whole_boards(log: House) -> None:
+    with log.ports.reading() as uow:
+        boards = [board.id for board in uow.boards.all_of("ann")]
+    for number, board in enumerate(boards[:8]):
+        note_fits("ann", board, {number % 4: "loose", 2: "not assembled", 3: "seated", 59: "split"}, log.ports)
+    with log.ports.reading() as uow:
+        told = with_fits_of(uow, uow.log_numbers.latest(Wanted("ann"), 100))
+    whole, driven = practice_boards(told, "Ann"), driven_boards(told, "Ann")
+    assert len(outcomes_of(whole)) == 12
+    assert outcomes_of(driven) == outcomes_of(whole)
+    assert own_limit(driven, "gap") == own_limit(whole, "gap")
 
 
 def test_without_an_outcome_there_is_no_score_and_no_limit(log: House) -> None:
