@@ -37,7 +37,10 @@ class LogNumbers:
 
 @dataclass(frozen=True)
 class Logged:
-    """A measured board as the log's charts take it: what is said of it, its size, and its packed rows."""
+    """A measured board as the log's charts take it: what is said of it, its size, and its packed rows.
+
+    `decision` is that of its newest review; `corrected` tells that its walls were placed by hand.
+    """
 
     identity: str
     name: str
@@ -53,6 +56,8 @@ class Logged:
     thickness_mm: float
     walls: bytes
     sockets: bytes
+    decision: str = ""
+    corrected: bool = False
 
     @property
     def date(self) -> date:

@@ -91,7 +91,7 @@ class DrivenBoard:
 
 @dataclass(frozen=True)
 class PracticeBoard:
-    """One measured board of one person. Words that were not given are empty."""
+    """One measured board of one person. Words that were not given are empty; `decision` is an instructor's."""
 
     identity: str
     date: dt.date
@@ -108,6 +108,8 @@ class PracticeBoard:
     assignment: str = ""
     notes: str = ""
     name: str = ""
+    decision: str = ""
+    corrected: bool = False
 
     def __post_init__(self) -> None:
         if len(self.walls) < 2:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from service.domain.fit import Fit
 from service.domain.log_numbers import Logged, result_of, sockets_of
@@ -24,6 +25,7 @@ def practice_board(logged: Logged, person: str, fits: Sequence[Fit] = ()) -> Pra
         notes=logged.notes,
         name=logged.name,
     )
+    board = replace(board, decision=logged.decision, corrected=logged.corrected)
     said = {fit.socket: fit.outcome for fit in fits}
     return with_fits(board, [said.get(index) for index in range(len(board.sockets))]) if said else board
 

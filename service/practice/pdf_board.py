@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from service.practice.entries import COVERAGE, PracticeBoard, PracticeSocket, PracticeWall
 from service.practice.pdf_charts import Box
 from service.practice.pdf_end import draw_end
-from service.practice.pdf_page import Paper, Sheet
-from service.practice.pdf_page import fitted as shortened
+from service.practice.pdf_page import Paper, Sheet, fitted
+from service.practice.pdf_review import Said, draw_marks, draw_review
 from service.practice.pdf_table import ROW_MM, Column, draw_table
-from service.practice.say import counted, decimal_places, listed
+from service.practice.say import decimal_places, listed
 from vision.answer.palette import MUTED
 from vision.answer.words import CAUTIONS, MM_PER_INCH, Units, format_error, format_size, socket_name
 
 PICTURE_MM = (50.0, 125.0)
 """Height of the picture at least, and at most."""
 END_MM = 34.0
-MOST_REMARKS = 3
 PERSON_MM = 60.0
 """Room for the person's name beside the board's."""
 LINES_MM = 9.5
-"""Room for two lines of a note or remark."""
+"""Room for two lines of a note."""
+BESIDE = 0.6
+"""Of the width: the picture where a review stands beside it."""
+GUTTER_MM = 6.0
+SHORT_MM = 60.0
+"""Height of a review that has no picture to stand beside."""
 _ADVICE = {
     "transfer": "Transfer the pins",
     "pare": "Pare the tight walls before you transfer",
@@ -52,21 +54,22 @@ def board_pdf(
     picture: bytes | None = None,
     paper: Paper = "a4",
     units: Units = "mm",
-    remarks: Sequence[str] = (),
+    said: Said | None = None,
 ) -> bytes:
-    """The board's page as PDF. `picture` is a PNG or JPEG file; `remarks` are an instructor's. Raises ValueError for
-    another paper or other units."""
+    """The board's page as PDF. `picture` is a PNG or JPEG file, on which the marks of what was `said` are put. Raises
+    ValueError for another paper."""
+    said = said or Said()
     sheet = Sheet(f"Board of {board.date.isoformat()}", paper)
-    y = _heading(sheet, board, units)
-    floor = _caution(sheet, board) - _words_room(board, remarks)
+    y = _heading(sheet, board, units, said.corrected)
+    floor = _caution(sheet, board) - (LINES_MM if board.notes else 0.0) - 6.0
     width, end_mm = sheet.right - sheet.left, END_MM if picture else 1.6 * END_MM
-    if picture:
-        y = sheet.picture(picture, (sheet.left, y, width, _picture_height(floor - y, board))) + 3.0
+    y = _shown(sheet, y, _picture_height(floor - y, board), picture, said)
     draw_end(sheet, Box(sheet.left, y, width, end_mm), board)
     y += end_mm + 3.0
     room = floor - y
     below = _tables(sheet, y, room, board, units)
-    _remarks(sheet, below + 4.0, board, remarks)
+    if board.notes:
+        sheet.paragraph((sheet.left, below + 5.0), width, f"Notes: {board.notes}", 9.0, most=2)
     return sheet.save()
 
 
@@ -84,16 +87,33 @@ def headline(board: PracticeBoard) -> str:
     return f"{_ADVICE.get(board.advice, board.advice or 'Measured')}: {why}."
 
 
-def _heading(sheet: Sheet, board: PracticeBoard, units: Units) -> float:
+def _heading(sheet: Sheet, board: PracticeBoard, units: Units, corrected: str) -> float:
     width = sheet.right - sheet.left
-    sheet.text((sheet.right, 20.0), shortened(board.person, PERSON_MM, 10.0), 10.0, anchor="end")
+    sheet.text((sheet.right, 20.0), fitted(board.person, PERSON_MM, 10.0), 10.0, anchor="end")
     title = board.name or f"Tail board of {board.date.isoformat()}"
-    sheet.text((sheet.left, 20.0), shortened(title, width - PERSON_MM - 4.0, 16.0, True), 16.0, bold=True)
+    sheet.text((sheet.left, 20.0), fitted(title, width - PERSON_MM - 4.0, 16.0, True), 16.0, bold=True)
     size = f"{format_size(board.width_mm, units)} wide, {format_size(board.thickness_mm, units)} thick"
     told = (("", board.species), ("saw: ", board.saw), ("plan: ", board.plan), ("assignment: ", board.assignment))
     words = [board.date.isoformat(), size, *(label + word for label, word in told if word)]
     y = sheet.paragraph((sheet.left, 26.0), width, " · ".join(words), 9.0, colour=MUTED, most=2)
-    return sheet.paragraph((sheet.left, y + 2.5), width, headline(board), 11.0, bold=True, most=3)
+    y = sheet.paragraph((sheet.left, y + 2.5), width, headline(board), 11.0, bold=True, most=3)
+    return sheet.paragraph((sheet.left, y), width, corrected, 9.0, most=2) if corrected else y
+
+
+def _shown(sheet: Sheet, y: float, height: float, picture: bytes | None, said: Said) -> float:
+    """The picture with its marks, and what was decided beside it; where both end."""
+    width, reviewed = sheet.right - sheet.left, bool(said.by)
+    if picture is None:
+        return draw_review(sheet, (sheet.left, y), width, y + SHORT_MM, said) + 2.0 if reviewed else y
+    box = sheet.left, y, width * (BESIDE if reviewed else 1.0), height - (4.0 if said.caption else 0.0)
+    placed = sheet.picture(picture, box, middle=not reviewed)
+    draw_marks(sheet, placed, said.marks if said.on_picture else ())
+    left, below = placed[0] + placed[2] + GUTTER_MM, y + placed[3]
+    if said.caption:
+        sheet.text((sheet.left, below + 3.5), fitted(said.caption, placed[2], 7.5), 7.5, colour=MUTED)
+        below += 4.0
+    beside = draw_review(sheet, (left, y), sheet.right - left, y + height, said) if reviewed else y
+    return max(below, beside) + 3.0
 
 
 def _tables(sheet: Sheet, y: float, room: float, board: PracticeBoard, units: Units) -> float:
@@ -140,20 +160,6 @@ def _picture_height(room: float, board: PracticeBoard) -> float:
     """What tables and drawing leave of the room, within limits."""
     least, most = PICTURE_MM
     return min(max(room - END_MM - 8.0 - (len(board.walls) + 1) * ROW_MM, least), most)
-
-
-def _words_room(board: PracticeBoard, remarks: Sequence[str]) -> float:
-    """Room to keep for notes and remarks, mm."""
-    return 6.0 + LINES_MM * (bool(board.notes) + min(len(remarks), MOST_REMARKS + 1))
-
-
-def _remarks(sheet: Sheet, y: float, board: PracticeBoard, remarks: Sequence[str]) -> None:
-    """Notes and the first remarks, each on two lines at most; how many more remarks there are."""
-    texts = [f"Notes: {board.notes}"] if board.notes else []
-    texts += [f"Instructor: {remark}" for remark in remarks[:MOST_REMARKS]]
-    more = len(remarks) - MOST_REMARKS
-    for text in [*texts, *([f"{counted(more, 'more remark')} in the log."] if more > 0 else [])]:
-        y = sheet.paragraph((sheet.left, y + 1.0), sheet.right - sheet.left, text, 9.0, most=2)
 
 
 def _caution(sheet: Sheet, board: PracticeBoard) -> float:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 Paper = Literal["a4", "letter"]
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
+PlacedBox = tuple[float, float, float, float]
+"""Left, top, width and height, mm."""
 
 PAPERS_MM: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """ISO 216 and ANSI/ASME Y14.1."""
@@ -133,8 +135,11 @@ class Sheet:
         self._canvas.setDash([], 0)
         self._canvas.circle(at[0], self._up(at[1]), radius, stroke=1, fill=0 if hollow else 1)
 
-    def picture(self, data: bytes, box: tuple[float, float, float, float]) -> float:
-        """A picture file (PNG or JPEG) as large as fits in the box (left, top, width, height); where it ends below."""
+    def picture(self, data: bytes, box: PlacedBox, *, middle: bool = True) -> PlacedBox:
+        """A picture file (PNG or JPEG) as large as fits in the box (left, top, width, height); the box that it fills.
+
+        It stands in the middle of the box, or at its left.
+        """
         from reportlab.lib.utils import ImageReader
 
         image = ImageReader(io.BytesIO(data))
@@ -142,8 +147,9 @@ class Sheet:
         columns, rows = image.getSize()
         scale = min(width / columns, height / rows)
         wide, high = columns * scale, rows * scale
-        self._canvas.drawImage(image, left + (width - wide) / 2, self._up(top + high), wide, high, mask="auto")
-        return top + high
+        left += (width - wide) / 2 if middle else 0.0
+        self._canvas.drawImage(image, left, self._up(top + high), wide, high, mask="auto")
+        return left, top, wide, high
 
     def _begin(self) -> None:
         self._canvas.scale(POINTS_PER_MM, POINTS_PER_MM)

@@ -25,16 +25,18 @@ from vision.answer.words import CAUTIONS, MM_PER_INCH, Units
 CHARTED = (ABS_LEAN.name, LEAN.name, TAPER.name, SPREAD.name, OUT_OF_SQUARE.name, "days_between")
 CHART_MM = 64.0
 _TABLE = (
-    Column("date", 20.0),
-    Column("wood", 30.0),
-    Column("saw", 26.0),
-    Column("lean", 18.0, "end"),
-    Column("off square", 20.0, "end"),
-    Column("taper", 20.0, "end"),
-    Column("firmly off", 18.0, "end"),
+    Column("date", 19.0),
+    Column("wood", 22.0),
+    Column("saw", 20.0),
+    Column("lean", 16.0, "end"),
+    Column("off square", 17.0, "end"),
+    Column("taper", 17.0, "end"),
+    Column("firmly off", 16.0, "end"),
     Column("", 2.0),
-    Column("advice", 26.0),
+    Column("advice", 25.0),
+    Column("decision", 25.0),
 )
+CORRECTED = "*"
 _SHOWN = (ABS_LEAN, OUT_OF_SQUARE, ABS_TAPER)
 
 
@@ -161,16 +163,19 @@ def _outcomes(sheet: Sheet, y: float, boards: Sequence[PracticeBoard], card: Sco
 def _board_tables(sheet: Sheet, own: Columns, boards: Sequence[PracticeBoard], units: Units) -> None:
     """Every board, as many to a page as fit."""
     rows = _board_rows(own, boards, units)
-    fit = int((sheet.bottom - 20.0 - 26.0) / ROW_MM) - 1
+    fit = int((sheet.bottom - 20.0 - 26.0) / ROW_MM) - 2
     for first in range(0, len(rows), fit):
         sheet.next_page()
         _foot(sheet)
         sheet.text((sheet.left, 20.0), "Boards", 11.0, bold=True)
-        draw_table(sheet, (sheet.left, 23.0), _TABLE, rows[first : first + fit])
+        shown = rows[first : first + fit]
+        y = draw_table(sheet, (sheet.left, 23.0), _TABLE, shown)
+        if any(row[-2].endswith(CORRECTED) for row in shown):
+            sheet.text((sheet.left, y + 3.0), f"{CORRECTED} by walls that were corrected by hand", 7.0, colour=MUTED)
 
 
 def _board_rows(own: Columns, boards: Sequence[PracticeBoard], units: Units) -> list[list[str]]:
-    """Sizes of lean, out of square and taper, board by board."""
+    """Sizes of lean, out of square and taper, the tool's advice and what was decided, board by board."""
     values = {metric.name: _by_board(own, metric) for metric in _SHOWN}
     return [
         [
@@ -180,7 +185,8 @@ def _board_rows(own: Columns, boards: Sequence[PracticeBoard], units: Units) -> 
             *(_number(values[metric.name].get(board.identity), metric.unit, units) for metric in _SHOWN),
             f"{board.failed} of {len(board.sockets)}",
             "",
-            board.advice,
+            board.advice + CORRECTED * board.corrected,
+            board.decision,
         ]
         for board in boards
     ]

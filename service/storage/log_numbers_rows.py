@@ -29,6 +29,8 @@ _COLUMNS = (
     MeasuresRow.thickness_mm,
     LogNumbersRow.walls,
     LogNumbersRow.sockets,
+    _BOARD.decision,
+    _BOARD.corrected,
 )
 """In the order of the fields of `Logged`."""
 

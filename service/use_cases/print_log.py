@@ -7,12 +7,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from service.domain.board import Board
+from service.domain.check import Check
 from service.domain.log import Wanted
 from service.domain.log_numbers import Logged
 from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
+from service.domain.review import Review
 from service.practice.entries import PracticeBoard
 from service.practice.from_log import practice_board, practice_boards
+from service.practice.pdf_review import Said
 from service.texts import text
 from service.use_cases.look_at_outcomes import with_fits_of
 from service.use_cases.ports import Ports, UnitOfWork
@@ -24,11 +27,11 @@ MOST_PRINTED = 1000
 
 @dataclass(frozen=True)
 class BoardToPrint:
-    """All that is printed of one board: its drawn result, if it is still there, and what its newest review says."""
+    """All that is printed of one board: its drawn result, or the picture that was marked, if it is still there."""
 
     board: PracticeBoard
     picture: bytes | None
-    remarks: Sequence[str]
+    said: Said
 
 
 @dataclass(frozen=True)
@@ -48,8 +51,11 @@ def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint:
         if logged is None:
             raise NotFoundError
         shown = practice_board(_with_fit_note(logged, board), owner.name, uow.fits.of_board(board_id))
-        name, remarks = _overlay(uow, board_id), _remarks(uow, board_id)
-    return BoardToPrint(shown, _picture(name, ports), remarks)
+        check = _measured_check(uow, board_id)
+        reviews = uow.reviews.of_board(board_id)
+        said = Said(corrected=_corrected(uow, check))
+    overlay = check.answer.pictures.overlay if check.answer else ""
+    return _reviewed(shown, overlay, said, reviews[0] if reviews else None, ports)
 
 
 def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPrint:
@@ -67,21 +73,41 @@ def _with_fit_note(logged: Logged, board: Board) -> Logged:
     return replace(logged, notes=" ".join(filter(None, (logged.notes, fitted))))
 
 
-def _overlay(uow: UnitOfWork, board_id: str) -> str:
-    """The stored picture of the measured end that the board's numbers are of."""
+def _measured_check(uow: UnitOfWork, board_id: str) -> Check:
+    """The measured end that the board's numbers are of."""
     measures = uow.measures.of_board(board_id)
-    answer = uow.checks.get(measures.check).answer if measures else None
-    return answer.pictures.overlay if answer else ""
+    if measures is None:
+        raise NotFoundError
+    return uow.checks.get(measures.check)
 
 
-def _remarks(uow: UnitOfWork, board_id: str) -> list[str]:
-    """The newest decision, its remarks, and that there are marks, which only the log shows."""
-    reviews = uow.reviews.of_board(board_id)
-    if not reviews:
-        return []
-    newest = reviews[0]
-    marks = text("print.marks", count=len(newest.marks)) if newest.marks else ""
-    return [said for said in (f"{newest.decision}.", newest.remarks, marks) if said.strip()]
+def _corrected(uow: UnitOfWork, check: Check) -> str:
+    """Who placed the walls that the numbers are by, when and why; empty for the program's own."""
+    standing = [each for each in uow.corrections.of_checks([check.id]) if each.stands] if check.corrected else []
+    if not standing:
+        return ""
+    made = standing[-1]
+    told = text("print.corrected", name=made.name or text("correct.somebody"), when=made.made_at.date().isoformat())
+    return f"{told}: {made.why}" if made.why else f"{told}."
+
+
+def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | None, ports: Ports) -> BoardToPrint:
+    """With the newest review, on the picture that its marks are on; without that picture the comments alone."""
+    if review is None:
+        return BoardToPrint(board, _picture(overlay, ports), said)
+    by = text("print.decision" if review.reviewer else "print.decision_import", name=review.name, when=_day(review))
+    said = replace(said, by=by, decision=review.decision.capitalize(), remarks=review.remarks, marks=review.marks)
+    said = replace(said, beside=text("print.beside", advice=review.advice))
+    marked = _picture(review.picture, ports) if review.marks else None
+    if marked is None:
+        gone = text("print.picture_gone") if review.marks else ""
+        return BoardToPrint(board, _picture(overlay, ports), replace(said, caption=gone, on_picture=False))
+    caption = "" if review.picture == overlay else text("print.earlier_picture")
+    return BoardToPrint(board, marked, replace(said, caption=caption))
+
+
+def _day(review: Review) -> str:
+    return review.made_at.date().isoformat()
 
 
 def _picture(name: str, ports: Ports) -> bytes | None:

@@ -62,7 +62,7 @@ def board_file(found: BoardToPrint, person: Person, paper: AskedPaper) -> Respon
     from service.practice.pdf_board import board_pdf
 
     units, board = person.units, found.board
-    pages = board_pdf(board, picture=found.picture, paper=_paper(paper, units), units=units, remarks=found.remarks)
+    pages = board_pdf(board, picture=found.picture, paper=_paper(paper, units), units=units, said=found.said)
     return _pdf(pages, f"tailproof-board-{board.date.isoformat()}")
 
 

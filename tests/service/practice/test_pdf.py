@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,16 +12,32 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from service.domain.review import MOST_MARKS, Mark
 from service.practice.entries import PracticeBoard, with_fits
 from service.practice.pdf_board import board_pdf, headline
 from service.practice.pdf_end import exaggeration
 from service.practice.pdf_page import MARGIN_MM, PAPERS_MM, Paper, Sheet, fitted, fitted_lines, printable
 from service.practice.pdf_period import period_pdf
+from service.practice.pdf_review import Said
 from tests.service.practice.builders import Sawyer, board, boards_of, driven
 from vision.answer.words import CAUTIONS
 
 START, END = dt.date(2026, 1, 1), dt.date(2026, 12, 31)
 POINT_MM = 25.4 / 72
+SAID = Said(
+    "Walls corrected by Instructor Wren on 2026-03-02: A knife line.",
+    "Decision of Instructor Wren, 2026-03-02",
+    "Pare",
+    "The tool's own advice then: start over",
+    "Well started.",
+    (Mark(0.25, 0.5, "The saw left the line."), Mark(1.0, 0.0, "A clean corner.")),
+)
+MUCH = replace(
+    SAID,
+    remarks="Look at both faces before you go on. " * 40,
+    marks=tuple(Mark(n / MOST_MARKS, 0.0, "Saw to the line, not beside it. " * 12) for n in range(MOST_MARKS)),
+    caption="An earlier picture. " * 20,
+)
 WORDS: dict[str, str] = {"species": "sugar maple", "saw": "dovetail saw", "plan": "three tails", "advice": "start over"}
 
 
@@ -65,8 +82,7 @@ def log() -> list[PracticeBoard]:
 @pytest.mark.parametrize("tails", [1, 3, 10])
 def test_a_board_is_one_page_and_nothing_lies_in_its_margins(paper: Paper, tails: int) -> None:
     (each,) = boards_of(Sawyer(0.3, -0.3, tails=tails, width_mm=60.0 * tails), 1, np.random.default_rng(2), **WORDS)
-    remarks = ["Saw to the line, not beside it, and look at both faces. " * 4] * 5
-    (page,) = pages_of(board_pdf(each, picture=picture(200, 300), paper=paper, remarks=remarks))
+    (page,) = pages_of(board_pdf(each, picture=picture(200, 300), paper=paper, said=MUCH))
     width, height = (size * POINT_MM for size in page.get_size())
     assert (width, height) == pytest.approx(PAPERS_MM[paper], abs=0.01)  # points have two decimals
     left, top, right, bottom = ink_box_mm(page)
@@ -75,17 +91,45 @@ def test_a_board_is_one_page_and_nothing_lies_in_its_margins(paper: Paper, tails
 
 def test_a_board_page_tells_sockets_numbers_advice_and_caution() -> None:
     each = board([-0.98, 0.09, -0.11, -0.93], notes="A knot near the left edge.", **WORDS)
-    text = text_of(board_pdf(each, remarks=["Well started."]))
+    text = text_of(board_pdf(each, said=SAID))
     for words in (headline(each), "tail 2 right", "-0.93 ± 0.10", "left half pin", "sugar maple", "saw: dovetail saw"):
         assert words in text
-    assert "Notes: A knot near the left edge. Instructor: Well started." in text
+    assert "Notes: A knot near the left edge." in text
+    assert f"{SAID.by} Pare {SAID.beside} {SAID.remarks}" in text
+    assert SAID.corrected in text
     for caution in CAUTIONS:
         assert caution in text
 
 
-def test_no_remark_is_dropped_without_a_word() -> None:
-    text = text_of(board_pdf(board([0.1, 0.2]), remarks=["one", "two", "three", "four", "five"]))
-    assert "Instructor: three 2 more remarks in the log." in text
+def test_comments_stand_beside_the_picture_by_the_numbers_of_their_marks() -> None:
+    text = text_of(board_pdf(board([0.1, 0.2]), picture=picture(300, 300), said=SAID))
+    for number, mark in enumerate(SAID.marks, start=1):
+        assert f"{number} {mark.comment}" in text
+
+
+def test_no_comment_is_dropped_without_a_word() -> None:
+    text = text_of(board_pdf(board([0.1, 0.2]), picture=picture(300, 300), said=MUCH))
+    told = text.count("Saw to the line")
+    assert 0 < told < MOST_MARKS
+    assert f"{MOST_MARKS - told} more comments in the log." in text
+
+
+@pytest.mark.parametrize("on_picture", [True, False])
+def test_marks_are_drawn_where_they_were_put_unless_their_picture_is_gone(on_picture: bool) -> None:
+    """The left half of a red picture, 108 mm wide from the margin on, with one mark in the middle of it."""
+    said = replace(SAID, marks=(Mark(0.25, 0.5, "Here."),), on_picture=on_picture)
+    (page,) = pages_of(board_pdf(board([0.1, 0.2]), picture=picture(600, 300), said=said))
+    shown = np.asarray(page.render(scale=100 / 72).to_pil().convert("RGB")).astype(int)
+    red = (shown[..., 0] > 150) & (shown[..., 1] < 90)
+    rows, columns = (np.flatnonzero(red.any(axis=axis)) for axis in (1, 0))
+    row, column = rows[0] + np.ptp(rows) // 2, columns[0] + np.ptp(columns) // 4
+    ring = red[row - 12 : row + 13, column - 12 : column + 13]  # three millimetres about it
+    assert ring.all() != on_picture
+
+
+def test_a_review_of_a_board_without_a_picture_is_told_all_the_same() -> None:
+    text = text_of(board_pdf(board([0.1, 0.2]), said=SAID))
+    assert f"1 {SAID.marks[0].comment}" in text
 
 
 def test_the_fit_is_in_the_table_once_it_is_known() -> None:
@@ -151,6 +195,15 @@ def test_a_period_has_advice_charts_comparisons_outcomes_and_every_board(
         width, height = (size * POINT_MM for size in page.get_size())
         left, top, right, bottom = ink_box_mm(page)
         assert min(left, top, width - right, height - bottom) > MARGIN_MM - 1.0  # as above
+
+
+def test_a_period_tells_what_was_decided_and_which_walls_were_corrected() -> None:
+    boards = [board([0.1, 0.2], number=n, advice="start over") for n in range(2)]
+    boards[1] = replace(boards[1], decision="photograph again", corrected=True)
+    text = text_of(period_pdf(boards, person="a", start=START, end=END))
+    assert "start over* photograph again" in text
+    assert "* by walls that were corrected by hand" in text
+    assert "*" not in text_of(period_pdf(boards[:1], person="a", start=START, end=END))
 
 
 def test_charts_are_vectors() -> None:

@@ -199,7 +199,9 @@ def test_a_board_is_printed_with_its_fit_and_what_the_instructor_decided(school:
         assert found.board.person == "Student Juno Larchmere"
         assert found.board.notes == "How it fitted: Light taps."
         assert found.board.sockets[0].fit == "seated"
-        assert list(found.remarks) == ["pare.", "Only the left one."]
+        assert (found.said.decision, found.said.remarks) == ("Pare", "Only the left one.")
+        assert found.said.by == "Decision of Instructor Wren Alder, 2026-03-02"
+        assert found.said.beside == "The tool's own advice then: start over"
     with pytest.raises(NotFoundError):
         board_to_print(KIT, board.id, school.ports)
 
