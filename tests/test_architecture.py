@@ -46,7 +46,7 @@ PURE = {
     " practice/candidates practice/class_view practice/columns practice/comparing practice/control_chart"
     " practice/drift practice/entries practice/estimates practice/findings practice/from_log"
     " practice/from_result practice/outcomes practice/own_limits practice/progress practice/run_chart"
-    " practice/say practice/series practice/signals practice/ticks practice/trend status"
+    " practice/say practice/series practice/signals practice/slopes practice/ticks practice/trend status"
     " use_cases/answer_job use_cases/correct_walls use_cases/export_class use_cases/export_log"
     " use_cases/forget_photos use_cases/hand_in use_cases/import_log use_cases/keep_class"
     " use_cases/keep_log use_cases/look_at_class use_cases/look_at_outcomes use_cases/look_at_trends"

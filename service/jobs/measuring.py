@@ -70,11 +70,17 @@ def _end(photo: Photo, task: Task, bench: Bench) -> Answer:
     if isinstance(found, Refusal):
         return _refused(found, store_pictures(photo, None, bench.photos))
     overlay = draw_overlay(photo, found, units=task.person.units, card_side=settings.card_side)
-    pictures, plan = store_pictures(photo, overlay, bench.photos), kept_plan(task.board.details.plan, bench.data)
+    pictures, plan = store_pictures(photo, overlay, bench.photos), _plan(task, bench)
     result, words = result_dict(found), _words(found, task.assignment)
     return (
         Answer(result, words, pictures) if plan is None else _beside_plan(Answer(result, words, pictures), found, plan)
     )
+
+
+def _plan(task: Task, bench: Bench) -> Plan | None:
+    """The kept plan that the board was to be cut by: its assignment's, else the one that its person names."""
+    named = task.assignment.plan if task.assignment else ""
+    return kept_plan(named, bench.data) or kept_plan(task.board.details.plan, bench.data)
 
 
 def _beside_plan(answer: Answer, report: Report, plan: Plan) -> Answer:

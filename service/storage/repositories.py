@@ -10,7 +10,7 @@ from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
 from service.domain.board import Board
-from service.domain.check import Check
+from service.domain.check import FACES, Check
 from service.domain.fit import Fit
 from service.domain.log import Choices, LogPage, Wanted
 from service.domain.mistakes import NotFoundError
@@ -140,6 +140,13 @@ class CheckRows:
         for some in portions(board_ids):
             asked = select(CheckRow).where(CheckRow.board_id.in_(some)).execution_options(populate_existing=True)
             found += [check_of(row) for row in self._session.scalars(asked)]
+        return sorted(found, key=lambda check: (check.sent_at, check.id))
+
+    def faces_of(self, board_ids: Iterable[str]) -> Sequence[Check]:
+        found = []
+        for some in portions(board_ids):
+            faces = CheckRow.board_id.in_(some), CheckRow.view.in_(FACES), CheckRow.state == "measured"
+            found += [check_of(row) for row in self._session.scalars(select(CheckRow).where(*faces))]
         return sorted(found, key=lambda check: (check.sent_at, check.id))
 
     def of_photo(self, person_id: str, sent_sha256: str) -> Check | None:

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from service.domain.assignment import Assignment, Policy, handed_in, taken_back
 from service.domain.board import Board
 from service.domain.classroom import Classroom
-from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
 from service.use_cases.answer_job import refresh_board
-from service.use_cases.keep_log import measure_board_again
+from service.use_cases.keep_log import assignment_of, measure_board_again
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.who_may import assignment_to_hand_in_to, board_to_change
 
@@ -54,12 +53,10 @@ def hand_in(asking: Person, board_id: str, assignment_id: str, ports: Ports) -> 
 
 def _other_verdict(uow: UnitOfWork, before: Board, after: Board, assignment: Assignment | None) -> bool:
     """Whether the board's verdict rests on something else now."""
-    policy = assignment.policy if assignment else None
-    return before.details.species != after.details.species or _policy(uow, before) != policy
+    return before.details.species != after.details.species or _judged_by(assignment_of(uow, before)) != _judged_by(
+        assignment
+    )
 
 
-def _policy(uow: UnitOfWork, board: Board) -> Policy | None:
-    try:
-        return uow.assignments.get(board.assignment).policy if board.assignment else None
-    except NotFoundError:
-        return None
+def _judged_by(assignment: Assignment | None) -> tuple[Policy, str] | None:
+    return (assignment.policy, assignment.plan) if assignment else None

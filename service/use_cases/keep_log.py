@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from service.domain.assignment import Assignment
 from service.domain.board import Board, Details, board_name
 from service.domain.check import MEASURED_VIEWS, Check, Told, View
 from service.domain.correction import Correction
 from service.domain.fit import Fit, Outcome, fit_note
 from service.domain.log import Choices, LogPage, Wanted
-from service.domain.mistakes import MistakeError
+from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person, Units
 from service.domain.review import Review
 from service.domain.together import Together
@@ -25,7 +26,8 @@ from service.use_cases.who_may import board_to_change, board_to_see, check_to_ch
 class BoardView:
     """A board with all that belongs to it, checks and fits in their order, and whose it is; the newest review first.
 
-    `corrections` are those of its photos, oldest first; `together` is what the photos say together, if they do.
+    `corrections` are those of its photos, oldest first; `together` is what the photos say together, if they do;
+    `assignment` is the one it was handed in to, while there is one.
     """
 
     board: Board
@@ -35,6 +37,7 @@ class BoardView:
     reviews: Sequence[Review] = ()
     corrections: Sequence[Correction] = ()
     together: Together | None = None
+    assignment: Assignment | None = None
 
 
 def look_at_log(wanted: Wanted, ports: Ports) -> tuple[LogPage, Choices]:
@@ -62,7 +65,15 @@ def board_view(uow: UnitOfWork, board: Board, owner: Person) -> BoardView:
     checks, fits = uow.checks.of_boards([board.id]), uow.fits.of_board(board.id)
     corrections = uow.corrections.of_checks([check.id for check in checks])
     reviews, together = uow.reviews.of_board(board.id), uow.together.of_board(board.id)
-    return BoardView(board, checks, fits, owner, reviews, corrections, together)
+    return BoardView(board, checks, fits, owner, reviews, corrections, together, assignment_of(uow, board))
+
+
+def assignment_of(uow: UnitOfWork, board: Board) -> Assignment | None:
+    """The assignment that a board was handed in to, while there is one."""
+    try:
+        return uow.assignments.get(board.assignment) if board.assignment else None
+    except NotFoundError:
+        return None
 
 
 def look_at_check(person: str, check_id: str, ports: Ports) -> Check:

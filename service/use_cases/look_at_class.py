@@ -8,7 +8,9 @@ from datetime import UTC, datetime, time, timedelta
 
 from service.domain.assignment import Assignment
 from service.domain.board import Board
+from service.domain.check import Check
 from service.domain.classroom import Classroom, Membership
+from service.domain.measures import Measures
 from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
 from service.practice.class_view import (
@@ -22,6 +24,7 @@ from service.practice.class_view import (
     distribution,
     standings,
 )
+from service.practice.slopes import class_sentence
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.who_may import assignment_to_see, class_to_run, class_to_see
 
@@ -45,12 +48,16 @@ class Student:
 
 @dataclass(frozen=True)
 class Work:
-    """An assignment, how many boards of how many people there are for it, and how it came out, if that is known."""
+    """An assignment, how many boards of how many people there are for it, and how it came out, if that is known.
+
+    `slopes` says how the slopes of those boards came out of which a face is measured; empty where none is.
+    """
 
     assignment: Assignment
     boards: int = 0
     people: int = 0
     outcome: Distribution | None = None
+    slopes: str = ""
 
 
 @dataclass(frozen=True)
@@ -97,6 +104,7 @@ class AssignmentView:
     handed_in: Sequence[HandedIn]
     missing: Sequence[Person] = ()
     outcome: Distribution | None = None
+    slopes: str = ""
 
 
 def look_at_class(asking: Person, classroom_id: str, ports: Ports) -> ClassView:
@@ -143,9 +151,10 @@ def look_at_work(asking: Person, assignment_id: str, ports: Ports, student: str 
         students = [person for person, membership in members if membership.as_ == "student"]
         chosen = [person for person in students if student in ("", person.id)]
         missing = [person for person in students if person.id not in totals]
-        outcome = distribution(uow.handed_in.latest([assignment_id]).get(assignment_id, {}))
+        latest = uow.handed_in.latest([assignment_id])
+        outcome, slopes = distribution(latest.get(assignment_id, {})), _slopes(uow, [assignment], latest)
         shown = _handed_in(uow, assignment_id, chosen, totals, bool(student))
-        return AssignmentView(assignment, classroom, True, shown, missing, outcome)
+        return AssignmentView(assignment, classroom, True, shown, missing, outcome, slopes.get(assignment_id, ""))
 
 
 def members_of(asking: Person, classroom_id: str, ports: Ports) -> Sequence[tuple[Person, Membership]]:
@@ -185,7 +194,24 @@ def _work(uow: UnitOfWork, classroom_id: str) -> Sequence[Work]:
     assignments, counts = uow.assignments.of_class(classroom_id), uow.handed_in.counts(classroom_id)
     latest = uow.handed_in.latest([assignment.id for assignment in assignments[:WITH_DISTRIBUTION]])
     outcomes = {assignment: distribution(boards) for assignment, boards in latest.items()}
-    return [Work(each, *counts.get(each.id, (0, 0)), outcomes.get(each.id)) for each in assignments]
+    slopes = _slopes(uow, assignments, latest)
+    return [
+        Work(each, *counts.get(each.id, (0, 0)), outcomes.get(each.id), slopes.get(each.id, "")) for each in assignments
+    ]
+
+
+def _slopes(
+    uow: UnitOfWork, assignments: Sequence[Assignment], latest: Mapping[str, Mapping[str, Measures]]
+) -> Mapping[str, str]:
+    """How the slopes of each person's latest board came out, by assignment, where it asks for any."""
+    asking = [each for each in assignments if each.policy.slope and each.id in latest]
+    boards = {each.id: [measures.board for measures in latest[each.id].values()] for each in asking}
+    faces: dict[str, list[Check]] = {}
+    for check in uow.checks.faces_of(board for some in boards.values() for board in some):
+        faces.setdefault(check.board, []).append(check)
+    return {
+        each.id: class_sentence([faces.get(board, ()) for board in boards[each.id]], each.policy) for each in asking
+    }
 
 
 def _handed_in(

@@ -70,6 +70,9 @@ class Checks(Protocol):
     def of_boards(self, board_ids: Iterable[str]) -> Sequence[Check]:
         """Oldest first."""
 
+    def faces_of(self, board_ids: Iterable[str]) -> Sequence[Check]:
+        """Their measured photos of faces, oldest first."""
+
     def of_photo(self, person_id: str, sent_sha256: str) -> Check | None: ...
     def still_used(self, names: Iterable[str]) -> set[str]:
         """Those of the stored names that any check or review of anybody holds."""

@@ -25,13 +25,14 @@ def set_assignment(asking: Person, wanted: Assignment, ports: Ports) -> Assignme
 def change_assignment(asking: Person, wanted: Assignment, ports: Ports) -> Assignment:
     """What `wanted` says in place of what the assignment of its id said. Raises NotFoundError.
 
-    Its class stays, and whether it is closed. By other limits, all boards that were handed in are measured again.
+    Its class stays, and whether it is closed. By other limits or another plan, all boards that were handed in are
+    measured again.
     """
     with ports.unit_of_work() as uow:
         known = assignment_to_run(wanted.id, asking, uow)
         changed = replace(wanted, classroom=known.classroom, created=known.created, closed=known.closed)
         uow.assignments.put(changed)
-        if changed.policy != known.policy:
+        if (changed.policy, changed.plan) != (known.policy, known.plan):
             _measure_all_again(uow, changed, ports)
         uow.commit()
     ports.runner.wake()

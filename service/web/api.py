@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from service.domain.board import Standing
 from service.domain.log import MOST_PAGES, Wanted
+from service.practice.slopes import slopes_of
 from service.use_cases.keep_log import (
     BoardView,
     change_board,
@@ -34,6 +35,7 @@ from service.web.api_models import (
     Problem,
     Sent,
     SettingsModel,
+    SlopesModel,
     ToldModel,
     WholeBoard,
 )
@@ -161,4 +163,6 @@ def _whole(view: BoardView) -> WholeBoard:
     board = BoardModel.of(view.board)
     checks = [CheckModel.of(check) for check in view.checks]
     fits, together = [FitModel.of(fit) for fit in view.fits], TogetherModel.of(view)
-    return WholeBoard(**dict(board), checks=checks, fits=fits, fit_note=view.board.fit_note, together=together)
+    asked = slopes_of(view.checks, view.assignment.policy, view.together) if view.assignment else None
+    said = {"fits": fits, "fit_note": view.board.fit_note, "together": together, "slopes": SlopesModel.of(asked)}
+    return WholeBoard.model_validate(dict(board) | {"checks": checks} | said)

@@ -11,6 +11,7 @@ from service.domain.board import LONGEST_NAME, LONGEST_TEXT, THICKEST_MM, THINNE
 from service.domain.check import CardSide, Check, CheckState, Stage, Told, View
 from service.domain.fit import MOST_SOCKETS, Fit, Outcome
 from service.domain.review import Decision
+from service.practice.slopes import Slopes, SlopeWord
 from service.web.api_together import TogetherModel
 
 TYPED = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f]*$"
@@ -162,13 +163,40 @@ class BoardModel(Model):
         )
 
 
+class SlopeModel(Model):
+    """One cut of a face: run over rise, its uncertainty (k = 2), and how that stands to the slopes asked for."""
+
+    view: str
+    tail: int
+    side: str
+    slope: float
+    u95: float
+    word: SlopeWord
+
+
+class SlopesModel(Model):
+    """The slopes of a board's faces beside those that its assignment asks for, and that in a sentence."""
+
+    sentence: str
+    cuts: list[SlopeModel]
+
+    @classmethod
+    def of(cls, slopes: Slopes | None) -> SlopesModel | None:
+        """From a value of the practice log."""
+        return None if slopes is None else cls.model_validate(slopes, from_attributes=True)
+
+
 class WholeBoard(BoardModel):
-    """A board with its photos, oldest first, how it fitted, and what the photos say together if they do."""
+    """A board with its photos, oldest first, how it fitted, and what the photos say together if they do.
+
+    `slopes` is null where no assignment asks for any.
+    """
 
     checks: list[CheckModel]
     fits: list[FitModel]
     fit_note: str
     together: TogetherModel | None
+    slopes: SlopesModel | None
 
 
 class Sent(Model):

@@ -9,6 +9,7 @@ from typing import Any
 from service.domain.board import Board
 from service.domain.check import Check
 from service.domain.person import Person
+from service.practice.slopes import Slopes, slopes_of
 from service.use_cases.hand_in import Open
 from service.use_cases.keep_log import BoardView
 from service.use_cases.solo import SOLO
@@ -21,6 +22,7 @@ class BoardPage:
 
     `sockets` are the names of the board's sockets by its newest measured end, `fitted` what was said of each; `open`
     is what it can be handed in to. `reviews` come newest first; who is shown somebody else's board may review it.
+    `slopes` are those of its faces beside what its assignment asks for.
     """
 
     board: Board
@@ -34,6 +36,7 @@ class BoardPage:
     open: Open
     reviews: Sequence[ReviewView] = ()
     may_review: bool = False
+    slopes: Slopes | None = None
 
     @property
     def fit_photos(self) -> Sequence[Check]:
@@ -82,6 +85,7 @@ def board_page(view: BoardView, chosen: str, person: Person, open_to: Open) -> B
         open_to,
         review_views(view),
         person.id == SOLO or view.owner.id != person.id,
+        slopes_of(view.checks, view.assignment.policy, view.together) if view.assignment else None,
     )
 
 

@@ -204,6 +204,7 @@ class WorkModel(Model):
     boards: int
     people: int
     outcome: OutcomeModel | None
+    slopes: Annotated[str, Field(description="how the slopes of its boards came out, if a face of any is measured")]
 
 
 class ProgressModel(Model):
@@ -222,6 +223,7 @@ class ProgressModel(Model):
                 boards=each.boards,
                 people=each.people,
                 outcome=OutcomeModel.of(each.outcome),
+                slopes=each.slopes,
             )
             for each in view.work
         ]
