@@ -42,9 +42,10 @@ class Mark:
 class Review:
     """One decision of one person about one board. `made_at` is in UTC. Raises MistakeError.
 
-    `name` is the reviewer's as it was then; `reviewer` the id, empty for a review that an import brought. `advice` is
-    how the tool had the board at that moment. `picture` is the stored picture that the marks are on, of the photo
-    `check`; both are empty when that photo was deleted. `seen_at` is when the board's person said that they saw it.
+    `name` is the reviewer's as it was then and `reviewer` the id; both are empty once they have left. One that was
+    `imported` decides nothing, for whoever brings a file may have written it. `advice` is how the tool had the board at
+    that moment. `picture` is the stored picture that the marks are on, of the photo `check`; both are empty when that
+    photo was deleted. `seen_at` is when the board's person said that they saw it.
     """
 
     id: str
@@ -59,6 +60,7 @@ class Review:
     remarks: str = ""
     marks: tuple[Mark, ...] = ()
     seen_at: datetime | None = None
+    imported: bool = False
 
     def __post_init__(self) -> None:
         check_text("remarks", self.remarks, LONGEST_TEXT)

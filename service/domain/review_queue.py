@@ -44,9 +44,9 @@ class QueueWanted:
 def with_review(board: Board, checks: Sequence[Check], reviews: Sequence[Review]) -> Board:
     """The board with its newest decision, and its place in the queue if it waits for another.
 
-    What an import brought is history: it decides nothing, for anybody may have written it.
+    What an import brought is history: it decides nothing, for anybody may have written it. Who has left still counts.
     """
-    made_here = [review for review in reviews if review.reviewer]
+    made_here = [review for review in reviews if not review.imported]
     newest = max(made_here, key=lambda review: (review.made_at, review.id), default=None)
     rank = None if newest is not None and _settles(newest, board, checks) else URGENCY.get(board.standing)
     if newest is None:

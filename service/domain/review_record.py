@@ -16,7 +16,7 @@ from service.domain.review import DECISIONS, LONGEST_COMMENT, Mark, Review
 def review_record(review: Review, owner: str) -> dict[str, Any]:
     """A review of a board of that person; its picture is named, not held.
 
-    The reviewer is told by the name alone: the id is the service's own business.
+    The reviewer is told by the name alone, empty for one who has left: the id is the service's own business.
     """
     seen_at = review.seen_at.isoformat() if review.seen_at else None
     said = {"decision": review.decision, "advice": review.advice, "remarks": review.remarks}
@@ -40,10 +40,11 @@ def review_from_record(
     reviewer. Raises KeyError, TypeError or ValueError for a damaged record, MistakeError for values.
     """
     seen_at, check = record["seen_at"], checks.get(record["check"], "")
+    own = alone and record["own"] is True
     review = Review(
         id_of(record["id"]),
         board.id,
-        board.person if alone and record["own"] is True else "",
+        board.person if own else "",
         text_of(record["name"], LONGEST_NAME),
         min(moment_of(record["made_at"]), now),
         one_of(record["decision"], DECISIONS),
@@ -53,6 +54,7 @@ def review_from_record(
         text_of(record["remarks"], LONGEST_TEXT),
         tuple(_mark(mark) for mark in record["marks"]),
         None if seen_at is None else moment_of(seen_at),
+        imported=not own,
     )
     check_text("name", review.name, LONGEST_NAME)
     return review

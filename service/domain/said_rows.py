@@ -29,7 +29,8 @@ def _review_rows(review: Review) -> Iterator[Row]:
     """The decision with the remarks on the whole, beside the tool's own advice then; a row for each mark."""
     common = {"check": review.check, "by": review.name, "said_at": review.made_at.isoformat()}
     common |= {"advice": review.advice, "decision": review.decision}
-    yield common | {"what": "review", "remarks": review.remarks}
+    state = "imported" if review.imported else None
+    yield common | {"what": "review", "state": state, "remarks": review.remarks}
     for number, mark in enumerate(review.marks, start=1):
         yield common | {"what": "mark", "number": number} | _mark(mark)
 

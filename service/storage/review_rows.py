@@ -51,8 +51,8 @@ class ReviewRows:
         of_boards = select(ReviewRow).join(BoardRow, BoardRow.id == ReviewRow.board_id)
         return [_review_of(row) for row in self._session.scalars(of_boards.where(BoardRow.person_id == person_id))]
 
-    def by_person(self, person_id: str) -> Sequence[Review]:
-        return [_review_of(row) for row in self._session.scalars(select(ReviewRow).where(_by(person_id)))]
+    def forget(self, person_id: str) -> None:
+        self._session.execute(update(ReviewRow).where(_by(person_id)).values(name="", reviewer_id=None))
 
     def has_any_by(self, person_id: str) -> bool:
         return bool(self._session.scalar(select(exists().where(_by(person_id)))))
@@ -106,6 +106,7 @@ def _review_of(row: ReviewRow) -> Review:
         row.remarks,
         tuple(Mark(**mark) for mark in row.marks),
         row.seen_at,
+        row.imported,
     )
 
 

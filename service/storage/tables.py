@@ -345,7 +345,7 @@ class ReviewRow(Table):
     id: Mapped[str] = mapped_column(ID, primary_key=True)
     board_id: Mapped[str] = mapped_column(ForeignKey("boards.id", ondelete="CASCADE"))
     check_id: Mapped[str | None] = mapped_column(ForeignKey("checks.id", ondelete="SET NULL"), index=True)
-    reviewer_id: Mapped[str | None] = mapped_column(ForeignKey("people.id", ondelete="CASCADE"), index=True)
+    reviewer_id: Mapped[str | None] = mapped_column(ForeignKey("people.id", ondelete="SET NULL"), index=True)
     name: Mapped[str] = mapped_column(String(80))
     made_at: Mapped[datetime] = mapped_column(UtcTime)
     decision: Mapped[str] = mapped_column(String(20))
@@ -354,6 +354,7 @@ class ReviewRow(Table):
     remarks: Mapped[str] = mapped_column(Text)
     marks: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
     seen_at: Mapped[datetime | None] = mapped_column(UtcTime)
+    imported: Mapped[bool] = mapped_column(server_default=false())
 
 
 class SavedRemarkRow(Table):

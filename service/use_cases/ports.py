@@ -88,7 +88,7 @@ class Corrections(Protocol):
 
     def has(self, correction_id: str) -> bool: ...
     def forget(self, person_id: str) -> None:
-        """Take the person's name out of all corrections: what they changed stays."""
+        """Take the person's name and id out of all corrections: what they changed stays."""
 
 
 class Fits(Protocol):

@@ -87,7 +87,7 @@ def _corrected(uow: UnitOfWork, check: Check) -> str:
     if not standing:
         return ""
     made = standing[-1]
-    told = text("print.corrected", name=made.name or text("correct.somebody"), when=made.made_at.date().isoformat())
+    told = text("print.corrected", name=made.name or text("account.who_left"), when=made.made_at.date().isoformat())
     return f"{told}: {made.why}" if made.why else f"{told}."
 
 
@@ -95,7 +95,8 @@ def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | N
     """With the newest review, on the picture that its marks are on; without that picture the comments alone."""
     if review is None:
         return BoardToPrint(board, _picture(overlay, ports), said)
-    by = text("print.decision" if review.reviewer else "print.decision_import", name=review.name, when=_day(review))
+    name, how = review.name or text("account.who_left"), "decision_import" if review.imported else "decision"
+    by = text(f"print.{how}", name=name, when=_day(review))
     said = replace(said, by=by, decision=review.decision.capitalize(), remarks=review.remarks, marks=review.marks)
     said = replace(said, beside=text("print.beside", advice=review.advice))
     marked = _picture(review.picture, ports) if review.marks else None

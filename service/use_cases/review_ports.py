@@ -14,7 +14,7 @@ from service.domain.saved_remark import SavedRemark
 
 
 class Reviews(Protocol):
-    """Reviews by id; none is ever changed, but for when it was seen. A removed board or reviewer takes them along."""
+    """Reviews by id; none is ever changed, but for when it was seen and who left. A removed board takes them along."""
 
     def add(self, review: Review) -> None: ...
     def get(self, review_id: str) -> Review:
@@ -27,8 +27,8 @@ class Reviews(Protocol):
     def of_owner(self, person_id: str) -> Sequence[Review]:
         """Those of all boards of this person, in no order."""
 
-    def by_person(self, person_id: str) -> Sequence[Review]:
-        """Those that this person made, in no order."""
+    def forget(self, person_id: str) -> None:
+        """Take the person's name and id out of all reviews: what they decided stays."""
 
     def has_any_by(self, person_id: str) -> bool: ...
     def note_seen(self, review_id: str, seen_at: datetime) -> None: ...

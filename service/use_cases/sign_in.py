@@ -19,7 +19,6 @@ from service.domain.device import Device, secret_hash
 from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person, Role
 from service.texts import text
-from service.use_cases.answer_job import refresh_board
 from service.use_cases.forget_photos import forget_photos
 from service.use_cases.keep_class import enter_class, instructed_alone
 from service.use_cases.ports import Ports, UnitOfWork
@@ -112,7 +111,7 @@ def list_people(ports: Ports) -> Sequence[tuple[Person, str]]:
 
 
 def remove_person(person: str, ports: Ports, *, heir: str = "") -> None:
-    """An account is gone, with its boards, photos and the reviews it made.
+    """An account is gone, with its boards and photos. What it decided and corrected of others' boards stays, nameless.
 
     The classes that nobody else instructs go to the `heir`. Raises NotFoundError, and MistakeError for the last owner,
     or without an heir for the last instructor of a class.
@@ -121,21 +120,19 @@ def remove_person(person: str, ports: Ports, *, heir: str = "") -> None:
         if uow.people.get(person).role == "owner" and _owners(uow) == 1:
             raise MistakeError("person", text("account.last_owner"))
         _bequeath(uow, person, heir, ports)
-        made, names = uow.reviews.by_person(person), _files_of(uow, person)
+        names = _files_of(uow, person)
         uow.corrections.forget(person)
+        uow.reviews.forget(person)
         uow.people.remove(person)
-        for board_id in {review.board for review in made}:  # of students: nobody with an account reviews their own
-            refresh_board(uow, board_id)
         uow.commit()
     forget_photos(names, ports)
 
 
 def _files_of(uow: UnitOfWork, person: str) -> set[str]:
-    """The stored photos and pictures of this person's boards, and those that this person put marks on."""
+    """The stored photos and pictures of this person's boards, also those that marks were put on."""
     boards = [board.id for board in uow.boards.all_of(person)]
     checks, together = uow.checks.of_boards(boards), [uow.together.of_board(board) for board in boards]
-    reviews = (*uow.reviews.by_person(person), *uow.reviews.of_owner(person))
-    marked = {review.picture for review in reviews if review.picture}
+    marked = {review.picture for review in uow.reviews.of_owner(person) if review.picture}
     drawn = {name for each in together if each for name in each.stored_names}
     return {name for check in checks for name in check.stored_names} | marked | drawn
 

@@ -48,7 +48,8 @@ class ReviewWanted(Model):
 
 
 class ReviewModel(Model):
-    """A review. `advice` is how the tool had the board then; `reviewer` is null for one that an import brought."""
+    """A review. `advice` is how the tool had the board then; `reviewer` is null, and `name` empty, once they have left;
+    one that was `imported` decides nothing."""
 
     id: str
     board: str
@@ -62,6 +63,7 @@ class ReviewModel(Model):
     check: str | None
     picture: str | None
     seen_at: datetime | None
+    imported: bool
 
     @classmethod
     def of(cls, review: Review) -> ReviewModel:
@@ -80,6 +82,7 @@ class ReviewModel(Model):
             check=review.check or None,
             picture=picture,
             seen_at=review.seen_at,
+            imported=review.imported,
         )
 
 

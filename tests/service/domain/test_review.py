@@ -92,8 +92,13 @@ def test_the_newest_of_several_reviews_counts_whatever_order_they_come_in() -> N
 
 
 def test_what_an_import_brought_decides_nothing() -> None:
-    after = with_review(BOARD, [check()], [review(reviewer="")])
+    after = with_review(BOARD, [check()], [review(reviewer="", imported=True)])
     assert (after.decision, after.reviewed_at, after.review_rank) == ("", None, 2)
+
+
+def test_what_an_instructor_decided_who_has_left_still_counts() -> None:
+    after = with_review(BOARD, [check()], [review(reviewer="", name="")])
+    assert (after.decision, after.reviewed_at, after.review_rank) == ("transfer", LATER, None)
 
 
 def test_portions_are_counted_up() -> None:
@@ -112,16 +117,24 @@ def read(told: dict[str, object], *, alone: bool = False, board: Board = BOARD) 
 
 def test_a_review_comes_back_from_its_record_on_the_picture_as_it_is_stored_now() -> None:
     back = read(record())
-    assert back == review(reviewer="", check="check-now", picture="picture-now", seen_at=LATER)
+    found = {"check": "check-now", "picture": "picture-now", "seen_at": LATER}
+    assert back == review(reviewer="", imported=True, **found)
 
 
 def test_nobody_but_a_person_alone_is_taken_for_the_reviewer() -> None:
     own = json.loads(json.dumps(review_record(review(reviewer="juno"), "juno")))
     assert own["own"] is True
     assert "juno" not in json.dumps(own | {"own": None})
-    assert read(own).reviewer == ""
-    assert read(own, alone=True).reviewer == "juno"
-    assert read(record(), alone=True).reviewer == ""
+    assert (read(own).reviewer, read(own).imported) == ("", True)
+    assert (read(own, alone=True).reviewer, read(own, alone=True).imported) == ("juno", False)
+    assert (read(record(), alone=True).reviewer, read(record(), alone=True).imported) == ("", True)
+
+
+def test_a_file_cannot_pass_a_review_off_as_that_of_somebody_who_has_left() -> None:
+    for alone in (False, True):
+        forged = read(record(name="", imported=False), alone=alone)
+        assert forged.imported
+        assert with_review(BOARD, [check()], [forged]).decision == ""
 
 
 def test_a_review_that_comes_from_the_future_is_one_of_today() -> None:

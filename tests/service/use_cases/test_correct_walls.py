@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 from collections.abc import Iterator
 from dataclasses import replace
@@ -35,7 +36,9 @@ from service.use_cases.keep_log import (
     delete_board,
     look_at_board,
     look_at_check,
+    who_is,
 )
+from service.use_cases.print_log import board_to_print
 from service.use_cases.sign_in import remove_person
 from tests.service.house import BEGIN, House, open_house
 from tests.service.web.site import photo
@@ -245,6 +248,8 @@ def test_who_left_is_named_no_more_and_what_they_corrected_stays(house: House, c
     remove_person("wren", house.ports, heir="ben")
     (made,) = corrections(house, check)
     assert (made.person, made.name, made.state) == ("", "", "standing")
+    printed = board_to_print(who_is("ann", house.ports), check.board, house.ports)
+    assert printed.said.corrected == "Walls corrected by an instructor who has left on 2026-03-02: a knife line"
 
 
 def test_an_export_restores_corrections_originals_and_their_pictures(house: House, check: Check) -> None:
@@ -280,6 +285,6 @@ def test_the_table_of_measurements_says_that_walls_were_corrected(house: House, 
     house.send(photo(3), name="good too")
     work(house)
     correct(house, check)
-    rows = [line.split(",") for line in "".join(export_csv("ann", house.ports)).splitlines()]
-    last = {row[1]: row[-1] for row in rows}
-    assert last == {"name": "corrected", "good": "by hand", "good too": ""}
+    rows = csv.DictReader(io.StringIO("".join(export_csv("ann", house.ports))))
+    told = {(row["name"], row["corrected"]) for row in rows if row["what"] != "correction"}
+    assert told == {("good", "by hand"), ("good too", "")}

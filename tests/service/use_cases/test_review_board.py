@@ -238,7 +238,7 @@ def test_the_marked_picture_is_kept_when_the_photo_is_measured_again_and_goes_wi
     delete_board("juno", first.id, school.ports)
     assert school.stored() == set()
     with school.ports.reading() as uow:
-        assert uow.reviews.by_person("wren") == []
+        assert not uow.reviews.has_any_by("wren")
 
 
 def test_a_deleted_photo_leaves_the_words_and_takes_the_picture(school: House) -> None:
@@ -251,20 +251,33 @@ def test_a_deleted_photo_leaves_the_words_and_takes_the_picture(school: House) -
     assert school.stored() == set()
 
 
-def test_an_account_takes_its_reviews_along(school: House) -> None:
+def test_what_an_instructor_decided_who_leaves_stays_without_name_and_id(school: House) -> None:
     first, second = board(school, JUNO, "one"), board(school, KIT, "two")
-    for each in (first, second):
-        review_board(WREN, each.id, on(school, each, MARK), school.ports)
+    reviews = [review_board(WREN, each.id, on(school, each, MARK), school.ports) for each in (first, second)]
+    before = now(school, second.id)
     save_remark(WREN, "Slower.", school.ports)
     remove_person("juno", school.ports)
     remove_person("wren", school.ports, heir="moss")
-    after = now(school, second.id)
-    assert (after.decision, after.reviewed_at, after.review_rank) == ("", None, 1)
-    assert names(school, MOSS) == ["two"]
+    assert now(school, second.id) == before
+    assert before.decision == "pare"
+    assert reviews_of(KIT, second.id, school.ports) == [replace(reviews[1], reviewer="", name="")]
+    assert reviews[1].picture in school.stored()
+    assert reviews[0].picture not in school.stored()
     with school.ports.reading() as uow:
-        assert uow.reviews.by_person("wren") == []
+        assert not uow.reviews.has_any_by("wren")
         assert uow.saved_remarks.of_person("wren") == []
         assert uow.reviews.of_board(first.id) == []
+
+
+def test_a_board_that_somebody_reviewed_who_left_still_comes_back_when_it_changes(school: House) -> None:
+    first = board(school, KIT, "one")
+    judge(school, WREN, first)
+    remove_person("wren", school.ports, heir="moss")
+    assert names(school, MOSS) == []
+    school.later(hours=1)
+    school.send(b"another", "kit", name="", board=first.id)
+    school.answer(drawn(school, "start over", b"anew"))
+    assert names(school, MOSS) == ["one"]
 
 
 def test_the_student_says_that_they_saw_it_and_nobody_else_can(school: House) -> None:

@@ -68,6 +68,7 @@ def test_a_log_brought_by_another_person_keeps_reviews_as_history_that_decides_n
     brought, own = view(alone, "ben"), view(alone, SOLO)
     assert [(review.reviewer, review.name) for review in brought.reviews] == [("", "Me"), ("", "Me")]
     assert [review.marks for review in brought.reviews] == [(), MARKS]
+    assert [review.imported for review in (*brought.reviews, *own.reviews)] == [True, True, False, False]
     assert {review.id for review in brought.reviews}.isdisjoint(review.id for review in own.reviews)
     assert brought.reviews[1].check == brought.checks[0].id
     assert (brought.board.decision, brought.board.review_rank) == ("", 1)

@@ -8,7 +8,9 @@ from typing import Any
 
 from starlette.testclient import TestClient
 
+from service.texts import text
 from service.use_cases.pair_device import issue_token
+from service.use_cases.sign_in import remove_person
 from service.web.policy import NEEDED
 from tests.service.web.site import Page, Site, page
 from tests.service.web.test_class import post, school
@@ -139,6 +141,21 @@ def test_the_student_says_that_they_saw_it_and_the_instructor_knows(bench: Bench
     (form,) = (given for given in seen.all("form") if given["action"].endswith("/seen"))
     assert bench.juno.post(form["action"]).headers["location"] == f"/boards/{bench.board}#review"
     assert "Seen by the student" in page(bench.wren.get(f"/review/{bench.board}")).text
+
+
+def test_what_an_instructor_decided_who_has_left_is_told_as_a_decision_without_a_name(bench: Bench) -> None:
+    judge(bench, decision="pare", remarks="Slower.", **MARK)
+    remove_person(bench.person("wren"), bench.school.house.ports, heir=bench.person("moss"))
+    seen = page(bench.juno.get(f"/boards/{bench.board}"))
+    assert f"Reviewed by {text('account.who_left')}" in seen.text
+    assert "Slower." in seen.text
+    assert len(seen.all("svg", **{"class": "spot"})) == 1
+    (form,) = (given for given in seen.all("form") if given["action"].endswith("/seen"))
+    assert bench.juno.post(form["action"]).status_code == 303
+    (review,) = bench.juno.get(f"/api/v1/boards/{bench.board}/reviews").json()
+    assert (review["reviewer"], review["name"], review["imported"]) == (None, "", False)
+    assert bench.juno.get(f"/api/v1/boards/{bench.board}").json()["decision"] == "pare"
+    assert bench.juno.get(review["picture"]).status_code == 200
 
 
 def test_remarks_to_say_again_are_offered_on_the_page_and_kept_by_its_script(bench: Bench) -> None:
