@@ -53,9 +53,8 @@ def hand_in(asking: Person, board_id: str, assignment_id: str, ports: Ports) -> 
 
 def _other_verdict(uow: UnitOfWork, before: Board, after: Board, assignment: Assignment | None) -> bool:
     """Whether the board's verdict rests on something else now."""
-    return before.details.species != after.details.species or _judged_by(assignment_of(uow, before)) != _judged_by(
-        assignment
-    )
+    other_wood = before.details.species != after.details.species
+    return other_wood or _judged_by(assignment_of(uow, before)) != _judged_by(assignment)
 
 
 def _judged_by(assignment: Assignment | None) -> tuple[Policy, str] | None:
