@@ -27,6 +27,7 @@ from service.web.policy import COOKIE
 from tests.service.house import fresh_database
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, SIZES, browser, look_over
 from tests.service.web.test_class import WORDS
+from tests.service.web.waiting import wait_until
 
 __all__ = ["browser"]
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
@@ -146,9 +147,8 @@ def _queue_of(wren: Page, student: str) -> list[str]:
     assert standings == sorted(standings, key=URGENT_FIRST.index)
     assert standings[0] == "not measurable"
     expect(wren.locator("nav .badge")).to_be_visible()
-    picture = wren.locator(".waiting-board img").first.bounding_box()
-    assert picture is not None
-    assert picture["width"] >= 300  # as wide as a phone, or a third of a desk
+    # As wide as a phone, or a third of a desk, once the style sheet is there.
+    wait_until(wren, "document.querySelector('.waiting-board img').getBoundingClientRect().width >= 300", PATIENCE_MS)
     look_over(wren)
     return [str(each.get_attribute("href")) for each in wren.locator(".waiting-board").all()]
 
