@@ -19,7 +19,10 @@ BLUE = np.array([0.65, 0.6, 0.05])
 
 @dataclass(frozen=True)
 class Scene:
-    """A wall's edge in its band: mm and mm per mm; `line` is the place of a drawn line's middle, None for no line."""
+    """A wall's edge in its band: mm and mm per mm; `line` is the place of a drawn line's middle, None for no line.
+
+    `ring` is how much darker the wood grows over the last millimetre before the edge, more so toward the far face.
+    """
 
     edge: float = 0.03
     slope: float = 0.01
@@ -29,6 +32,7 @@ class Scene:
     floor: float = 0.5
     noise: float = 0.01
     rough: float = 0.0
+    ring: float = 0.0
 
 
 def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, length: float = 16.0) -> Bands:
@@ -37,7 +41,8 @@ def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, leng
     across = np.arange(-1.4, 1.4, 1.0 / unit)
     edge = (scene.edge + scene.slope * along + scene.rough * rng.normal(size=rows))[:, None]
     tail = PROFILE.step(edge - across)
-    light = tail[:, None] * (WOOD[:, None] * np.ones((3, len(across))))
+    late = scene.ring * np.clip(1.0 - (edge - across), 0.0, 1.0) * (0.5 + along / length)[:, None]
+    light = (tail * (1.0 - late))[:, None] * WOOD[:, None]
     if scene.line is not None:
         right = np.minimum(scene.line + scene.line_width / 2.0, edge)
         left = np.minimum(scene.line - scene.line_width / 2.0, edge)

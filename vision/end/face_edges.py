@@ -104,6 +104,12 @@ def find_face_edge(
     return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
 
 
+def shared_columns(one: FaceEdge, other: FaceEdge) -> float:
+    """Share of the shorter edge's columns in which the longer one is seen as well."""
+    columns, others = (np.unique(np.rint(edge.x / COLUMN_MM)) for edge in (one, other))
+    return len(np.intersect1d(columns, others)) / min(len(columns), len(others))
+
+
 def _end_edge(rivals: list[FaceEdge], inner_mm: float, nadir_y: float) -> FaceEdge:
     """The end's own among parallel edges.
 
@@ -114,15 +120,9 @@ def _end_edge(rivals: list[FaceEdge], inner_mm: float, nadir_y: float) -> FaceEd
     first, *others = sorted(rivals, key=lambda edge: abs(edge.line.level - inner_mm))
     for other in others:
         higher = abs(other.line.level - nadir_y) > abs(first.line.level - nadir_y)
-        if higher and _shared_columns(first, other) < _MOST_SHARED:
+        if higher and shared_columns(first, other) < _MOST_SHARED:
             first = other
     return first
-
-
-def _shared_columns(one: FaceEdge, other: FaceEdge) -> float:
-    """Share of the shorter edge's columns in which the longer one is seen as well."""
-    columns, others = (np.unique(np.rint(edge.x / COLUMN_MM)) for edge in (one, other))
-    return len(np.intersect1d(columns, others)) / min(len(columns), len(others))
 
 
 def _best_fits(points: EdgePoints, lines: list[_HoughLine], along: FaceEdge | None) -> list[tuple[float, FaceEdge]]:

@@ -13,12 +13,16 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge
+from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge, shared_columns
 from vision.end.find_end import SIDE_MM, USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
 
 _SAME_LOOK_MM = 1.4
+_ONE_EDGE_MM, _IN_FRONT = 0.5, 0.8
+"""How near to each other two looks find one edge, and the share of its columns in which a thing beyond shows too."""
+_AS_LIKELY = 0.9
+"""Share of the best pair's evidence that makes another as likely."""
 _BOTH_WORTH = 0.25
 """Evidence per mm along which both face edges are seen, beside that of the walls."""
 _LONG_MM = 40.0
@@ -46,7 +50,7 @@ def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search
             seen += _faces_of(rgb, plane, card_frame, pair, half)
     if not seen:
         raise refuse("no_board_end")
-    return sorted(seen, key=lambda faces: -faces.evidence)
+    return own_first(sorted(seen, key=lambda faces: -faces.evidence))
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,21 @@ class Faces:
         """Whether a closer look at `pair` would find these edges again."""
         near, far = abs(self.near_y - pair.y_mm), abs(self.far_y - pair.y_mm - pair.thickness_mm)
         return max(near, far) < _SAME_LOOK_MM
+
+    def is_part_of(self, other: Faces) -> bool:
+        """Whether this pair has the other's near edge, and its far edge lies where the other's is seen as well."""
+        return abs(self.near_y - other.near_y) < _ONE_EDGE_MM and shared_columns(self.far, other.far) > _IN_FRONT
+
+
+def own_first(found: list[Faces]) -> list[Faces]:
+    """The board's own faces before those of one with something beyond it, such as a jaw, that are hardly likelier.
+
+    Of two edges beyond one near edge and in the same columns, the nearer one is the end's.
+    """
+    best = found[0]
+    as_likely = [faces for faces in found if faces.evidence > _AS_LIKELY * best.evidence and faces.is_part_of(best)]
+    own = min(as_likely, key=lambda faces: faces.far_y)
+    return [own, *(faces for faces in found if faces is not own)]
 
 
 def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[Faces]:

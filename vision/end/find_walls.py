@@ -28,6 +28,10 @@ _WIDEST_BROKEN_MM = 2.2
 """A gap in the surface narrower than this may be a kerf with broken edges."""
 _LOCAL_COLUMNS, _SURELY_SEEN = 15, 0.85
 """Columns over which the far edge's share is taken, and the most that is believed of it."""
+_LOOKS, _NEITHER = 4.0, 0.75
+_DARKEST_LOOKS, _WOOD_LOOKS = 1.2, 0.9
+"""Log odds for surface per light relative to the wood, from where it says nothing, at most; wood with the near edge
+outweighs a far edge that does not show against a bench as light as it is."""
 _CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 8.0, 1.0, 0.10
 """Cost of the surface ending where the light does not step, and where it does; and what counts as a clear step."""
 _LEANS = np.radians(np.arange(-3.6, 3.61, 0.4))
@@ -113,7 +117,8 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], lig
     the wood, and `steps` (n,) how much it steps all along the thickness, for a surface ends at upright edges. Two
     states, surface or not, by the most likely path.
     """
-    evidence = faces_evidence(near, far) + np.clip(4.0 * (light - 0.75), -1.2, 0.6)
+    looks = np.clip(_LOOKS * (light - _NEITHER), -_DARKEST_LOOKS, _WOOD_LOOKS)
+    evidence = faces_evidence(near, far) + looks
     change = _CHANGE_ANYWHERE - (_CHANGE_ANYWHERE - _CHANGE_AT_STEP) * np.minimum(steps / _CLEAR_STEP, 1.0)
     runs: list[Run] = []
     for first, last in _runs(_likeliest_states(evidence, change)):

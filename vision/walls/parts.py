@@ -33,7 +33,8 @@ itself the line is seen on the floor of a cleared socket, and how much darker th
 in mm across the band, slopes in mm per mm."""
 
 _SHADE_MM = 0.4
-_RAMP_MM = 1.6
+_RAMP_MM, _WOOD_RAMP_MM = 1.6, 1.0
+"""How far from the edge the floor's gradient and the wood's go on."""
 _UNEVEN = 2.0
 _NONE = np.float32(0.0)
 
@@ -167,44 +168,50 @@ class KerfParts(WallParts):
 
 
 class FloorParts(WallParts):
-    """Tail, the socket's floor, the floor's gradient, ink on the tail and ink on the floor."""
+    """Tail, the socket's floor, the floor's gradient, the tail's, ink on the tail and ink on the floor.
+
+    A growth ring that nears the edge changes the tail's light there; without its gradient a line would explain that.
+    """
 
     names = (EDGE, SHADE, LINE, LINE_WIDTH, FLOOR_LINE, INK.start)
     beyond = 1
-    ridge = np.diag([1e-6, 1e-6, 0.2, _UNEVEN, _UNEVEN])
-    hold = np.diag([0.3, 1.0, 2.0, 4.0, 4.0])
+    ridge = np.diag([1e-6, 1e-6, 0.2, 0.2, _UNEVEN, _UNEVEN])
+    hold = np.diag([0.3, 1.0, 2.0, 2.0, 4.0, 4.0])
     own = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0])
 
     def shapes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
-        """Shapes (rows, 5, columns)."""
+        """Shapes (rows, 6, columns)."""
         places, on_tail, on_floor = self._places(borders, rough)
         (tail, left, right, floor_left, floor_right), _ = self._seen(places, across)
         _, near, ramp = self._floor(places[0], across)
         lit = 1.0 - borders[:, 1, None].astype(np.float32) * near
         ink = [_strip(left, right, tail, on_tail), _strip(floor_left, floor_right, tail, on_floor)]
-        return np.stack([tail, (1.0 - tail) * lit, (1.0 - tail) * ramp, *ink], axis=1)
+        wood = tail * self._before(places[0], across)
+        return np.stack([tail, (1.0 - tail) * lit, (1.0 - tail) * ramp, wood, *ink], axis=1)
 
     def changes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
-        """Changes (rows, 5, 6, columns)."""
+        """Changes (rows, 6, 6, columns)."""
         places, on_tail, on_floor = self._places(borders, rough)
         steps, (edge, *d_line) = self._seen(places, across)
         tail, floor = steps[0], 1.0 - steps[0]
         past, near, ramp = self._floor(places[0], across)
         shade, beside = borders[:, 1, None].astype(np.float32), floor * (past > 0.0)
-        changes = np.zeros((len(borders), 5, 6, across.shape[1]), np.float32)
+        changes = np.zeros((len(borders), 6, 6, across.shape[1]), np.float32)
         changes[:, 0, 0] = edge
         changes[:, 1, 0] = -beside * near * (shade / _SHADE_MM) - edge * (1.0 - shade * near)
         changes[:, 1, 1] = -floor * near
         changes[:, 2, 0] = -beside * (past < _RAMP_MM) - edge * ramp
+        before = self._before(places[0], across)
+        changes[:, 3, 0] = edge * before + tail * ((before > 0.0) & (before < _WOOD_RAMP_MM))
         for part, border, ends, on, free in (
-            (3, 2, d_line[:2], steps[1:3], on_tail),
-            (4, 4, d_line[2:], steps[3:], on_floor),
+            (4, 2, d_line[:2], steps[1:3], on_tail),
+            (5, 4, d_line[2:], steps[3:], on_floor),
         ):
             left, right = ends
             changes[:, part, 0] = _strip(_NONE, _NONE, edge, free)
             changes[:, part, border] = _strip(left, right, _NONE, free)
             changes[:, part, 3] = 0.5 * _strip(-left, right, _NONE, free)
-            changes[:, part - 3, 5] = -_strip(on[0], on[1], tail, free)
+            changes[:, part - 4, 5] = -_strip(on[0], on[1], tail, free)
         return changes
 
     def _places(self, borders: Floats, rough: Floats | float) -> tuple[list[Floats], Free, Free]:
@@ -212,6 +219,10 @@ class FloorParts(WallParts):
         edge, half = edge + rough, width / 2.0
         places = [edge, line - half, line + half, floor_line - half, floor_line + half]
         return places, (places[1] < edge, places[2] < edge), (places[3] > edge, places[4] > edge)
+
+    def _before(self, edge: Floats, across: Floats) -> Light:
+        """How far before the edge (mm), where the tail's gradient acts."""
+        return np.clip(edge - across, 0.0, _WOOD_RAMP_MM).astype(np.float32)
 
     def _floor(self, edge: Floats, across: Floats) -> tuple[Light, Light, Light]:
         """How far past the edge (mm), nearness to the wall's foot from 1 to 0, and the gradient along the floor."""

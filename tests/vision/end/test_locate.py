@@ -14,7 +14,7 @@ from tests.scenes import Scene, rendered
 from tests.vision.ends import located, measured, solved
 from vision.end.check import measure_end
 from vision.end.find_end import find_pairs
-from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, without_stranger
+from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, surface_runs, without_stranger
 from vision.end.locate import FoundEnd, locate_end, locate_walls
 
 SCENE = Scene()
@@ -90,6 +90,15 @@ def test_the_stage_tells_itself_and_every_wall_is_found(scene: Scene, stage: str
     places = rendered(scene).frame.from_plane(end.frame.to_plane(middles))[:, 0]
     # The walls' model starts from a belief of 0.4 mm about a rough wall's place.
     np.testing.assert_allclose(places, scene.places_mm, atol=0.4)
+
+
+def test_a_tail_goes_on_where_its_far_edge_does_not_show_against_a_bench_as_light_as_it_is() -> None:
+    x = np.arange(0.0, 30.0, 0.3)
+    surface, hidden = (x > 5.0) & (x < 25.0), x > 20.0
+    light = np.where(surface, 1.05, 0.1)
+    # Growth rings make steps everywhere, so that a surface may end anywhere at little cost.
+    (run,) = surface_runs(x, surface, surface & ~hidden, light, np.full(len(x), 0.15))
+    assert run == pytest.approx((5.0, 25.0), abs=0.35)
 
 
 @pytest.mark.parametrize("turns", [1, 2, 3])

@@ -85,6 +85,15 @@ def test_a_line_beside_the_walls_does_not_turn_them(kerf: float | None) -> None:
     assert np.abs(error).max() < np.radians(0.1)
 
 
+def test_a_growth_ring_that_nears_the_edge_is_not_taken_for_a_line() -> None:
+    # Before the wood had a gradient of its own, walls under a line were found 0.4 to 0.7 degrees off here.
+    leans = [0.01, 0.012, -0.01, 0.0]
+    for line in (None, 0.1):
+        error, u = errors(Board(leans, Scene(kerf=None, ring=0.2, line=line, noise=0.02)))
+        assert np.all(np.abs(error) < 2.0 * u)
+        assert np.abs(error).max() < np.radians(0.05)
+
+
 def test_left_and_right_walls_of_one_lean_get_one_sign() -> None:
     board = Board([0.03, 0.03], Scene(noise=0.01))
     left, right = board.measured()

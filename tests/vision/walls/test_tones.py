@@ -91,12 +91,12 @@ def test_amounts_of_lights_are_undone_and_ink_follows_luma_alone(kerf: bool) -> 
 def test_channels_of_one_profile_have_the_amounts_of_plain_least_squares_whatever_their_ink_shares() -> None:
     parts = wall_parts(PROFILE, kerf=False)
     rng = np.random.default_rng(6)
-    shapes = rng.normal(size=(4, 1, 5, 60)).astype(np.float32)
+    shapes = rng.normal(size=(4, 1, 6, 60)).astype(np.float32)
     light, weight = (rng.uniform(0.3, 1.0, size=(4, 3, 60)).astype(np.float32) for _ in range(2))
     sums, ink = Sums.over(shapes, weight, light), np.tile(RED, (4, 1))
-    expected, _ = sums.amounts(np.zeros((5, 5)))
+    expected, _ = sums.amounts(np.zeros((6, 6)))
     for channels in (Channels.alike(parts), Channels.luma_and_colour(parts, parts)):
-        found, _ = channels.amounts(sums, np.zeros((5, 5)), ink)
+        found, _ = channels.amounts(sums, np.zeros((6, 6)), ink)
         assert found == pytest.approx(expected, abs=1e-6)
 
 
