@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, delete, select
+from sqlalchemy import ColumnElement, Row, Select, delete, false, func, or_, select, true
 from sqlalchemy.orm import Session
 
 from service.domain.log import Wanted
@@ -33,6 +33,7 @@ _COLUMNS = (
     _BOARD.corrected,
 )
 """In the order of the fields of `Logged`."""
+_NEWEST_FIRST = (LogNumbersRow.created.desc(), LogNumbersRow.board_id.desc())
 
 
 class LogNumbersRows:
@@ -49,17 +50,22 @@ class LogNumbersRows:
     def remove(self, board_id: str) -> None:
         self._session.execute(delete(LogNumbersRow).where(LogNumbersRow.board_id == board_id))
 
-    def latest(
-        self, wanted: Wanted, most: int, *, driven: bool = False, classrooms: Sequence[str] | None = None
-    ) -> Sequence[Logged]:
+    def latest(self, wanted: Wanted, most: int, *, driven: bool = False) -> Sequence[Logged]:
         newest = _asked().where(*_conditions(wanted))
         if driven:
-            newest = newest.where(select(FitRow.board_id).where(FitRow.board_id == LogNumbersRow.board_id).exists())
-        if classrooms is not None:
-            newest = newest.where(BoardRow.classroom_id.in_(classrooms))
-        order = (LogNumbersRow.created.desc(), LogNumbersRow.board_id.desc())
-        rows = self._session.execute(newest.order_by(*order).limit(most)).all()
+            newest = newest.where(_is_driven())
+        rows = self._session.execute(newest.order_by(*_NEWEST_FIRST).limit(most)).all()
         return [_logged(row) for row in reversed(rows)]
+
+    def latest_driven(self, shown: Mapping[str, Sequence[str] | None], most: int) -> Mapping[str, Sequence[Logged]]:
+        place = func.row_number().over(partition_by=LogNumbersRow.person_id, order_by=_NEWEST_FIRST).label("place")
+        numbered = _joined(LogNumbersRow.board_id, LogNumbersRow.person_id, place).where(_is_driven(), _shown(shown))
+        kept = numbered.subquery()
+        newest = _asked().add_columns(kept.c.person_id).join(kept, kept.c.board_id == LogNumbersRow.board_id)
+        found: dict[str, list[Logged]] = {}
+        for *columns, person in self._session.execute(newest.where(kept.c.place <= most).order_by(kept.c.place.desc())):
+            found.setdefault(person, []).append(Logged(*columns))
+        return found
 
     def of_board(self, board_id: str) -> Logged | None:
         row = self._session.execute(_asked().where(LogNumbersRow.board_id == board_id)).first()
@@ -73,9 +79,28 @@ def numbers_values(numbers: LogNumbers) -> dict[str, Any]:
 
 
 def _asked() -> Select[Any]:
-    joined = select(*_COLUMNS).select_from(LogNumbersRow)
-    with_board = joined.join(BoardRow, BoardRow.id == LogNumbersRow.board_id)
+    return _joined(*_COLUMNS)
+
+
+def _joined(*columns: Any) -> Select[Any]:
+    with_board = select(*columns).select_from(LogNumbersRow).join(BoardRow, BoardRow.id == LogNumbersRow.board_id)
     return with_board.join(MeasuresRow, MeasuresRow.board_id == LogNumbersRow.board_id)
+
+
+def _is_driven() -> ColumnElement[bool]:
+    return select(FitRow.board_id).where(FitRow.board_id == LogNumbersRow.board_id).exists()
+
+
+def _shown(shown: Mapping[str, Sequence[str] | None]) -> ColumnElement[bool]:
+    """Of these people's boards those handed in to these classes, or all; one condition for all who show the same."""
+    alike: dict[tuple[str, ...] | None, list[str]] = {}
+    for person, classrooms in shown.items():
+        alike.setdefault(None if classrooms is None else tuple(classrooms), []).append(person)
+    theirs = [
+        LogNumbersRow.person_id.in_(people) & (true() if classrooms is None else BoardRow.classroom_id.in_(classrooms))
+        for classrooms, people in alike.items()
+    ]
+    return LogNumbersRow.person_id.in_(list(shown)) & or_(false(), *theirs)
 
 
 def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:

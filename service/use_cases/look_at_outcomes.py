@@ -40,7 +40,7 @@ class OutcomesView:
 def look_at_outcomes(person: Person, wanted: Wanted, ports: Ports) -> OutcomesView:
     """How predictions came true on the boards wanted, and on those that an instructor's students handed in."""
     with ports.reading() as uow:
-        boards = _driven(uow, wanted, person.name, MOST_DRIVEN)
+        boards = _driven(uow, wanted, person.name)
         students = _of_students(uow, person)
         choices = uow.boards.choices(person.id)
     outcomes = outcomes_of(boards)
@@ -50,11 +50,8 @@ def look_at_outcomes(person: Person, wanted: Wanted, ports: Ports) -> OutcomesVi
     return OutcomesView(len(boards), card, by_wood, limits, students, choices)
 
 
-def _driven(
-    uow: UnitOfWork, wanted: Wanted, name: str, most: int, classrooms: Sequence[str] | None = None
-) -> list[DrivenBoard]:
-    log = uow.log_numbers.latest(wanted, most, driven=True, classrooms=classrooms)
-    return driven_boards(with_fits_of(uow, log), name)
+def _driven(uow: UnitOfWork, wanted: Wanted, name: str) -> list[DrivenBoard]:
+    return driven_boards(with_fits_of(uow, uow.log_numbers.latest(wanted, MOST_DRIVEN, driven=True)), name)
 
 
 def with_fits_of(uow: UnitOfWork, log: Sequence[Logged]) -> Mapping[Logged, Sequence[Fit]]:
@@ -64,9 +61,10 @@ def with_fits_of(uow: UnitOfWork, log: Sequence[Logged]) -> Mapping[Logged, Sequ
 
 
 def _of_students(uow: UnitOfWork, person: Person) -> Sequence[tuple[Person, Scorecard]]:
-    """By the boards that each student lets the person see."""
-    found = [
-        (student, outcomes_of(_driven(uow, Wanted(student.id), student.name, MOST_OF_A_STUDENT, classrooms)))
-        for student, classrooms in shown_by_students(person, uow).items()
-    ]
-    return [(student, scorecard(outcomes)) for student, outcomes in found if outcomes]
+    """By the boards that each student lets the person see, read all at once."""
+    shown = shown_by_students(person, uow)
+    logs = uow.log_numbers.latest_driven({student.id: seen for student, seen in shown.items()}, MOST_OF_A_STUDENT)
+    told = with_fits_of(uow, [logged for log in logs.values() for logged in log])
+    found = [(student, {logged: told[logged] for logged in logs.get(student.id, ())}) for student in shown]
+    outcomes = [(student, outcomes_of(driven_boards(log, student.name))) for student, log in found]
+    return [(student, scorecard(own)) for student, own in outcomes if own]

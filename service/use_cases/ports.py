@@ -225,13 +225,14 @@ class AllLogNumbers(Protocol):
 
     def put(self, numbers: LogNumbers) -> None: ...
     def remove(self, board_id: str) -> None: ...
-    def latest(
-        self, wanted: Wanted, most: int, *, driven: bool = False, classrooms: Sequence[str] | None = None
-    ) -> Sequence[Logged]:
+    def latest(self, wanted: Wanted, most: int, *, driven: bool = False) -> Sequence[Logged]:
         """The latest measured boards of a person, narrowed to wood, saw and days; oldest first.
 
-        Only those that somebody said of how they fitted, and those handed in to these classes, if that is asked for.
+        Only those that somebody said of how they fitted, if that is asked for.
         """
+
+    def latest_driven(self, shown: Mapping[str, Sequence[str] | None], most: int) -> Mapping[str, Sequence[Logged]]:
+        """By person the latest that somebody said of how they fitted, handed in to these classes (None: all)."""
 
     def of_board(self, board_id: str) -> Logged | None: ...
 

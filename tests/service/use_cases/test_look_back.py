@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import event
 
 from service.domain.board import Details
 from service.domain.log import Wanted
@@ -14,7 +15,7 @@ from service.practice.from_log import driven_boards, practice_boards
 from service.practice.outcomes import outcomes_of
 from service.practice.own_limits import own_limit
 from service.practice.series import METRICS
-from service.use_cases.keep_class import show_all_boards
+from service.use_cases.keep_class import join_class, show_all_boards
 from service.use_cases.keep_log import change_board, check_again, delete_board, look_at_board, note_fit, note_fits
 from service.use_cases.look_at_outcomes import look_at_outcomes, with_fits_of
 from service.use_cases.look_at_trends import look_at_trends
@@ -152,6 +153,43 @@ def seen(house: House, person: Person) -> dict[str, int]:
     """By student, how many driven pins that person sees."""
     view = look_at_outcomes(person, Wanted(person.id), house.ports)
     return {student.id: card.count for student, card in view.students}
+
+
+def test_the_latest_driven_boards_of_many_are_those_of_each_within_what_they_show(school: House) -> None:
+    classroom = bench(school, JUNO, KIT)
+    assignment = work(school, classroom)
+    for number, person in enumerate((JUNO, JUNO, JUNO, KIT, KIT)):
+        board = hand_in_board(school, person, assignment.id, f"in {number}".encode()).id
+        school.later(days=1)
+        for each in (board, saw(school, number, person=person.id)):
+            note_fits(person.id, each, {0: "seated"}, school.ports)
+    saw(school, 9, person="kit")  # never driven
+    with school.ports.reading() as uow:
+        of_each = {each: uow.log_numbers.latest(Wanted(each), 3, driven=True) for each in ("juno", "kit")}
+        assert uow.log_numbers.latest_driven({"juno": None, "kit": None}, 3) == of_each
+        some = uow.log_numbers.latest_driven({"juno": [classroom.id], "kit": None, "moss": None}, 2)
+        assert {person: [logged.assignment for logged in log] for person, log in some.items()} == {
+            "juno": ["Three tails", "Three tails"],
+            "kit": ["Three tails", ""],
+        }
+        assert uow.log_numbers.latest_driven({"juno": []}, 3) == uow.log_numbers.latest_driven({}, 3) == {}
+
+
+def test_the_outcomes_of_one_student_more_take_no_query_more(school: House) -> None:
+    classroom = bench(school, JUNO)
+    assignment = work(school, classroom)
+    asked: list[str] = []
+    event.listen(school.engine, "before_cursor_execute", lambda *told: asked.append(told[2]))
+    counts = []
+    for person in (JUNO, KIT):
+        join_class(person, classroom.join_code, school.ports)
+        board = hand_in_board(school, person, assignment.id, person.id.encode())
+        note_fits(person.id, board.id, {0: "seated"}, school.ports)
+        asked.clear()
+        look_at_outcomes(WREN, Wanted("wren"), school.ports)
+        counts.append(len(asked))
+    assert seen(school, WREN) == {"juno": 1, "kit": 1}
+    assert counts[0] == counts[1]
 
 
 def test_a_fit_has_a_note_that_stays_until_another_is_said(log: House) -> None:
