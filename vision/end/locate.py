@@ -311,7 +311,7 @@ def _beyond_another_edge(
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`."""
     sawn = end.as_sawn()
-    cuts = [cut for cut in kerfs_of(find_cuts(_surface_of(sawn))) if _well_inside(cut, sawn)]
+    cuts = _kerfs_of(sawn)
     found = stage or stage_of(end.runs, cuts)
     if found == "cleared":
         if len(end.runs) == 0:
@@ -320,10 +320,22 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if not cuts:
         raise refuse("no_kerfs")
     if len(cuts) % 2:
-        cuts = _made_even(cuts, sawn)
+        cuts = _with_one_beyond(cuts, end) or _made_even(cuts, sawn)
     if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", _odd_one_out(cuts, sawn.left))
     return FoundWalls("sawn", walls_of_kerfs(cuts))
+
+
+def _kerfs_of(end: FoundEnd) -> list[Cut]:
+    return [cut for cut in kerfs_of(find_cuts(_surface_of(end))) if _well_inside(cut, end)]
+
+
+def _with_one_beyond(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
+    """The cuts with one more where the faces go on beyond a side: an outermost kerf had passed for it; else none."""
+    sides = end.as_sawn()
+    wider = replace(sides, left=min(sides.left, end.left), right=max(sides.right, end.right))
+    found = _kerfs_of(wider)
+    return found if len(found) == len(cuts) + 1 else []
 
 
 def _surface_of(end: FoundEnd) -> EndStrip:

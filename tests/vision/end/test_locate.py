@@ -16,6 +16,7 @@ from vision.end.check import measure_end
 from vision.end.find_end import find_pairs
 from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, surface_runs, without_stranger
 from vision.end.locate import FoundEnd, locate_end, locate_walls
+from vision.end.sawn_extent import RoughSide
 
 SCENE = Scene()
 CLEARED = Scene(cleared=True)
@@ -188,6 +189,13 @@ def test_marks_that_may_all_be_kerfs_are_kept() -> None:
     assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 60.0, strange=4)) is None
     assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, strange=0)) is None
     assert without_stranger(cuts_at(2.0, strange=0)) is None
+
+
+def test_an_outermost_kerf_that_passed_for_the_boards_side_is_found_where_the_faces_go_on() -> None:
+    end = located(SCENE)
+    *_, last = locate_walls(end, None).walls
+    short = replace(end, sides=(end.sides[0], RoughSide.at(last.x_mm)))
+    assert locate_walls(short, None) == locate_walls(end, None)
 
 
 def test_an_odd_number_of_cuts_is_refused_with_their_places() -> None:
