@@ -1,5 +1,6 @@
 // The answer appears by itself: the page asks how far its photos are and shows itself anew when that changes.
-"use strict";
+import { enlargeable } from "./enlarge.js";
+
 const answer = document.getElementById("answer");
 
 async function look() {
@@ -16,18 +17,8 @@ async function look() {
 }
 if ("waits" in answer.dataset) setTimeout(look, 400);
 
-// The photo can be enlarged; a finger or the scroll bars move it.
+// The photo can be enlarged by buttons or two fingers; a finger or the scroll bars move it.
 for (const zoom of document.querySelectorAll("[data-zoom]")) {
-  const pan = zoom.querySelector(".pan");
-  const picture = pan.querySelector("img");
-  let size = 1;
-  zoom.addEventListener("click", (event) => {
-    const by = Number(event.target.dataset.by || 0);
-    if (!by) return;
-    const middle = [(pan.scrollLeft + pan.clientWidth / 2) / size, (pan.scrollTop + pan.clientHeight / 2) / size];
-    size = Math.min(16, Math.max(1, size * by));
-    picture.style.width = `${100 * size}%`;
-    pan.scrollLeft = middle[0] * size - pan.clientWidth / 2;
-    pan.scrollTop = middle[1] * size - pan.clientHeight / 2;
-  });
+  const enlarge = enlargeable(zoom.querySelector(".pan"), zoom.querySelector(".pan img"), 16);
+  zoom.addEventListener("click", (event) => { if (event.target.dataset.by) enlarge(Number(event.target.dataset.by)); });
 }

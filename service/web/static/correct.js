@@ -1,7 +1,7 @@
 // The lines of the walls over the photo, true to size: their ends are dragged, or moved by keys; the numbers follow.
 "use strict";
 const form = document.getElementById("correct");
-const stage = document.getElementById("stage");
+const stage = document.getElementById("lines-on-photo");
 const loupe = document.getElementById("loupe");
 const SVG = "http://www.w3.org/2000/svg";
 const GRIP_PX = 26, ASIDE_PX = 46, LOUPE_TIMES = 3, STEP_PX = 1, FINE_PX = 0.1, NUDGE_PX = 0.5, MOST = 24;
@@ -204,7 +204,7 @@ const DOES = {
 
 // One finger drags a grip or the photo; two fingers enlarge it.
 const fingers = new Map();
-let dragged = null, spread = 0;
+let dragged = null, pinched = null;
 
 function atPhoto(event) {
   const box = stage.getBoundingClientRect();
@@ -216,7 +216,7 @@ function take(event) {
   stage.setPointerCapture(event.pointerId);
   fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
   const grip = event.target.closest(".grip"), hit = event.target.closest(".wall");
-  if (fingers.size > 1) { dragged = null; spread = apart(); return; }
+  if (fingers.size > 1) { dragged = null; pinched = between(); return; }
   if (grip) {
     const end = grip.dataset.end, at = atPhoto(event), from = walls[chosen][end];
     active = end;
@@ -231,9 +231,18 @@ function take(event) {
   }
 }
 
-function apart() {
+function between() {
   const [a, b] = [...fingers.values()];
-  return Math.hypot(a.x - b.x, a.y - b.y);
+  return { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2, apart: Math.hypot(a.x - b.x, a.y - b.y) || 1 };
+}
+
+// What lies at that place of the screen stays there.
+function zoomAbout(clientX, clientY, by) {
+  const at = atPhoto({ clientX, clientY }), k = view.k, box = stage.getBoundingClientRect();
+  view.k = Math.min(MOST, Math.max(Math.min(box.width / photo.w, box.height / photo.h), k * by));
+  view.x = at.x - (at.x - view.x) * k / view.k;
+  view.y = at.y - (at.y - view.y) * k / view.k;
+  draw();
 }
 
 function move(event) {
@@ -248,9 +257,11 @@ function move(event) {
     view.y -= (event.clientY - before.y) / view.k;
     draw();
   } else {
-    const now = apart();
-    larger(now / spread);
-    spread = now;
+    const now = between();
+    view.x -= (now.x - pinched.x) / view.k;
+    view.y -= (now.y - pinched.y) / view.k;
+    zoomAbout(now.x, now.y, now.apart / pinched.apart);
+    pinched = now;
   }
 }
 
@@ -258,11 +269,7 @@ function letGo(event) { fingers.delete(event.pointerId); dragged = null; }
 
 function wheel(event) {
   event.preventDefault();
-  const at = atPhoto(event), by = Math.exp(-event.deltaY / 400), k = view.k;
-  view.k = Math.min(MOST, Math.max(0.05, k * by));
-  view.x = at.x - (at.x - view.x) * k / view.k;
-  view.y = at.y - (at.y - view.y) * k / view.k;
-  draw();
+  zoomAbout(event.clientX, event.clientY, Math.exp(-event.deltaY / 400));
 }
 
 function typed() {

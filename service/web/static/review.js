@@ -1,5 +1,6 @@
 // Numbered marks on the picture: put by a tap or a button, moved by finger or arrow keys, each with its comment.
 import { keepDraft } from "./review_draft.js";
+import { enlargeable } from "./enlarge.js";
 import { offerPhrases } from "./phrases.js";
 
 const form = document.getElementById("judge");
@@ -87,6 +88,8 @@ function adopt(entry) {
   for (const name of ["x", "y"]) field(mark, name).addEventListener("input", () => show(mark));
   sign.addEventListener("keydown", (event) => onKey(mark, event));
   sign.addEventListener("pointerdown", (event) => onDrag(mark, event));
+  // touch-action does not reach within a picture in SVG: without this the page would scroll and the mark stay.
+  sign.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   marks.push(mark);
   show(mark);
   number();
@@ -112,17 +115,6 @@ function onTap(event) {
   if (event.pointerType !== "touch") field(mark, "comment").focus();
 }
 
-function enlarge(by) {
-  const pan = document.getElementById("pan"), before = Number(pan.dataset.size || 1);
-  const after = Math.min(8, Math.max(1, before * by));
-  const middle = [(pan.scrollLeft + pan.clientWidth / 2) / before, (pan.scrollTop + pan.clientHeight / 2) / before];
-  pan.dataset.size = after;
-  pan.classList.toggle("larger", after > 1);
-  stage.style.width = `${100 * after}%`;
-  pan.scrollLeft = middle[0] * after - pan.clientWidth / 2;
-  pan.scrollTop = middle[1] * after - pan.clientHeight / 2;
-}
-
 if (stage) {
   for (const entry of list.querySelectorAll(".mark")) adopt(entry);
   stage.addEventListener("click", onTap);
@@ -132,6 +124,7 @@ if (stage) {
     const mark = put(50, Math.min(90, 50 + 4 * marks.length));
     if (mark) { mark.sign.focus(); say(words.placed.replace("{number}", marks.length)); }
   });
+  const enlarge = enlargeable(document.getElementById("pan"), stage, 8);
   for (const button of form.querySelectorAll("[data-by]")) {
     button.hidden = false;
     button.addEventListener("click", () => enlarge(Number(button.dataset.by)));

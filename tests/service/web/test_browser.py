@@ -16,6 +16,7 @@ from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from tests.service.house import fresh_database
+from tests.service.web.touch import touch
 from tests.service.web.waiting import wait_until
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -27,6 +28,8 @@ PATIENCE_MS = 90_000
 """A check takes two or three seconds; on a machine that is busy with other tests many times as long."""
 THUMB_PX = 44
 """The least height of what a thumb is to hit (WCAG 2.2, 2.5.5)."""
+LINE_PX = 80
+"""No field of one line is higher: a rule for something else has hit it."""
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +60,12 @@ def page(browser: Browser, address: str, request: pytest.FixtureRequest) -> Iter
     """A page of that size and scheme; whatever it complains of fails the test."""
     size, scheme = request.param
     width, height = SIZES[size]
-    context = browser.new_context(base_url=address, viewport={"width": width, "height": height}, color_scheme=scheme)
+    context = browser.new_context(
+        base_url=address,
+        viewport={"width": width, "height": height},
+        color_scheme=scheme,
+        has_touch=size == "phone",
+    )
     opened, complaints = context.new_page(), []
     opened.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
     opened.on("pageerror", lambda error: complaints.append(str(error)))
@@ -79,6 +87,9 @@ def look_over(page: Page) -> None:
             .map(each => each.outerHTML)"""
     )
     assert small == [], page.url
+    fields = "[...document.querySelectorAll('select')]"
+    high = page.evaluate(f"{fields}.filter(each => each.offsetHeight > {LINE_PX}).map(each => each.outerHTML)")
+    assert high == [], page.url
     found: dict[str, Any] = Axe().run(page)
     assert [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]] == [], page.url
 
@@ -94,8 +105,11 @@ def test_a_photo_becomes_a_verdict_by_itself_and_the_log_remembers_it(page: Page
     verdict = page.locator(".sentence")
     expect(verdict).to_contain_text("Start over", timeout=PATIENCE_MS)
     look_over(page)
-    page.locator("[data-zoom] button").first.click()
+    larger, smaller = page.locator("[data-zoom] button").all()
+    larger.click()
     assert page.evaluate("document.querySelector('.pan img').style.width") == "200%"
+    smaller.click()
+    assert page.evaluate("document.querySelector('.pan img').style.width") == ""
     page.goto("/boards")
     expect(page.get_by_text("Maple box").first).to_be_visible()
     look_over(page)
@@ -108,6 +122,45 @@ def test_the_same_photos_once_more_lead_to_the_same_board(page: Page) -> None:
     page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
     page.goto("/boards")
     expect(page.locator(".tile")).to_have_count(1)
+
+
+SHOWN = """() => {
+    const [pan, photo] = [".pan", ".pan img"].map(each => document.querySelector(each).getBoundingClientRect());
+    return [pan.x, pan.y, pan.width, pan.height, photo.x, photo.y, photo.width, photo.height];
+}"""
+"""The photo's frame, and the photo in it, on the screen."""
+
+
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_two_fingers_enlarge_the_photo_about_what_lies_between_them_and_one_finger_moves_it(page: Page) -> None:
+    page.goto("/")
+    page.set_input_files("#photos", SAMPLES / "maple-sawn-knife.jpg")
+    page.click("form#send button[type=submit]")
+    page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
+    page.locator("[data-zoom] summary").click(timeout=PATIENCE_MS)
+    page.wait_for_load_state()
+    wait_until(page, "document.querySelector('.pan img').complete", PATIENCE_MS)
+    page.locator(".pan").scroll_into_view_if_needed()
+    x, y, width, height, *_ = page.evaluate(SHOWN)
+    middle = (x + 0.6 * width, y + 0.5 * height)
+
+    def part_under_the_middle() -> tuple[float, float, float]:
+        *_, left, top, wide, high = page.evaluate(SHOWN)
+        return (middle[0] - left) / wide, (middle[1] - top) / high, wide
+
+    before = part_under_the_middle()
+    ways = [((middle[0] + side * 20, middle[1]), (middle[0] + side * 60, middle[1])) for side in (-1, 1)]
+    touch(page, *ways)
+    after = part_under_the_middle()
+    assert after[2] / before[2] == pytest.approx(3.0, abs=0.05)  # 40 pixels apart became 120; places are whole pixels
+    assert after[:2] == pytest.approx(before[:2], abs=0.01)  # a pixel or two of the frame's 350
+    assert page.evaluate("visualViewport.scale") == 1.0
+    touch(page, (middle, (middle[0] - 60, middle[1] - 40)))
+    moved = part_under_the_middle()
+    # Some of the way goes by before the browser takes it for a move (15 pixels or so, Android's own slop).
+    assert 30 / after[2] < moved[0] - after[0] < 62 / after[2]
+    touch(page, *[(end, start) for start, end in ways])
+    assert part_under_the_middle()[2] == pytest.approx(before[2], rel=0.01)
 
 
 def test_a_file_that_is_no_photo_is_said_beside_it_and_can_be_sent_again(page: Page, tmp_path: Path) -> None:

@@ -205,6 +205,8 @@ def test_who_is_signed_in_joins_by_the_link_with_one_button(bench: Bench) -> Non
 def test_the_sign_in_page_leads_from_a_code_to_the_class(bench: Bench) -> None:
     browser = bench.school.browser()
     assert page(browser.get("/sign-in")).all("form", action="/class")
+    assert not page(browser.get("/sign-in")).all("nav")  # a menu would lead nowhere yet
+    assert page(bench.kit.get("/help")).all("nav")
     typed = bench.classroom.join_code.replace("-", " ").title()
     found = browser.get("/class", params={"code": typed})
     assert found.headers["location"] == f"/class/{bench.classroom.join_code}"

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, address, browser, look_over, page
+from tests.service.web.touch import touch
 
 __all__ = ["address", "browser", "page"]
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
@@ -76,6 +77,45 @@ def test_a_dragged_end_is_measured_by_and_the_original_stays_in_reach(page: Page
     expect(page.get_by_text("Walls corrected by you")).to_be_hidden()
 
 
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_a_finger_drags_an_end_two_fingers_enlarge_the_photo_about_them(page: Page) -> None:
+    open_lines(page)
+    page.get_by_role("button", name="Show-face end").click()
+    ring = page.locator(".grip[data-end=show] .ring").bounding_box()
+    stage = page.locator("#lines-on-photo").bounding_box()
+    assert ring is not None
+    assert stage is not None
+    before = place_of(page)
+    x, y = ring["x"] + ring["width"] / 2.0, ring["y"] + ring["height"] / 2.0
+    touch(page, ((x, y), (x - 30.0, y)))
+    zoom = float(page.locator("[name=wall-3-zoom]").input_value())
+    assert place_of(page) - before == pytest.approx(-30.0 / zoom, abs=1.0 / zoom)  # places are whole pixels
+    dragged = place_of(page)
+    middle = (stage["x"] + 0.3 * stage["width"], stage["y"] + 0.7 * stage["height"])
+    under = photo_at(page, *middle)
+    touch(page, *[((middle[0], middle[1] + side * 60), (middle[0], middle[1] + side * 30)) for side in (-1, 1)])
+    after = photo_at(page, *middle)
+    assert after[2] / under[2] == pytest.approx(0.5, rel=0.02)
+    assert after[:2] == pytest.approx(under[:2], abs=2.0 / after[2])
+    touch(page, (middle, (middle[0] + 50.0, middle[1] - 20.0)))
+    shifted = photo_at(page, *middle)
+    assert shifted[0] - after[0] == pytest.approx(-50.0 / after[2], abs=2.0 / after[2])
+    assert place_of(page) == dragged  # the photo moves, the lines stay on it
+    expect(page.locator("#changed")).to_have_text("1 line changed.")
+
+
+def photo_at(page: Page, x: float, y: float) -> tuple[float, float, float]:
+    """Which pixel of the photo is shown there on the screen, and how many pixels of the screen it takes."""
+    at = page.evaluate(
+        """([x, y]) => {
+            const to = document.querySelector("#lines-on-photo image").getScreenCTM();
+            return [(x - to.e) / to.a, (y - to.f) / to.d, to.a];
+        }""",
+        [x, y],
+    )
+    return at[0], at[1], at[2]
+
+
 def test_the_keyboard_moves_an_end_by_a_pixel_or_a_tenth(page: Page) -> None:
     open_lines(page)
     before = place_of(page)
@@ -98,7 +138,7 @@ def test_the_lines_are_drawn_where_they_are_whatever_the_enlargement(page: Page)
         drawn = page.evaluate(
             """() => {
                 const line = document.querySelectorAll('#lines .wall')[3].querySelector('.line');
-                const photo = document.querySelector('#stage image');
+                const photo = document.querySelector('#lines-on-photo image');
                 const to = photo.getScreenCTM(), at = line.getScreenCTM();
                 return [line.x1.baseVal.value, to.a - at.a, to.e - at.e, to.f - at.f];
             }"""

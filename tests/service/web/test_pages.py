@@ -119,8 +119,7 @@ def test_how_each_socket_fitted_is_kept_and_shown_again(site: Site) -> None:
 
 
 def test_the_log_is_searched_and_narrowed_and_shown_as_gallery_or_list(site: Site) -> None:
-    site.board("good box", 1, species="oak")
-    site.board("cardless tray", 2, species="pine")
+    made = site.board("good box", 1, species="oak"), site.board("cardless tray", 2, species="pine")
     gallery = page(site.client.get("/boards"))
     assert len([given for given in gallery.all("a") if given.get("class") == "tile"]) == 2
     narrowed = page(site.client.get("/boards", params={"species": "oak", "show": "list"}))
@@ -128,6 +127,11 @@ def test_the_log_is_searched_and_narrowed_and_shown_as_gallery_or_list(site: Sit
     assert "cardless tray" not in narrowed.text
     assert "One board" in page(site.client.get("/boards", params={"standing": "refused"})).text
     assert "No board fits" in page(site.client.get("/boards", params={"text": "nothing like it"})).text
+    for board in made:
+        site.client.post(f"/boards/{board}/delete")
+    empty = page(site.client.get("/boards", params={"show": "list"}))
+    assert "Print the card first" in empty.text
+    assert not empty.all("table")
 
 
 @pytest.mark.parametrize(

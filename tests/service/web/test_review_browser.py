@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Position, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Position, expect
 
 from service.domain.assignment import Assignment
 from service.domain.person import Person
@@ -27,6 +27,7 @@ from service.web.policy import COOKIE
 from tests.service.house import fresh_database
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, SIZES, browser, look_over
 from tests.service.web.test_class import WORDS
+from tests.service.web.touch import touch
 from tests.service.web.waiting import wait_until
 
 __all__ = ["browser"]
@@ -118,6 +119,8 @@ def test_boards_are_judged_one_after_the_other_and_the_student_sees_it(
     ):
         boards = _queue_of(wren, f"Student Juno {case}")
         _walk(wren, boards, size)
+        if size == "desk":
+            _at_a_glance(wren, [boards[0], boards[2], boards[1]])
         _mark(wren, boards[1], size)
         juno.goto(own_page(boards[1]))
         _decide(wren, boards[2])
@@ -163,19 +166,25 @@ def _walk(wren: Page, boards: list[str], size: str) -> None:
     wren.keyboard.press("ArrowLeft")
     wren.wait_for_url(f"**{boards[0]}")
     if size == "phone":
-        _swipe(wren, 330, 60)
+        touch(wren, ((330, 300), (60, 300)))
     else:
         wren.click("a[rel=next]")
     wren.wait_for_url(f"**{boards[1]}")
 
 
-def _swipe(page: Page, start_x: int, end_x: int) -> None:
-    devtools = page.context.new_cdp_session(page)
-    point = {"x": start_x, "y": 300}
-    devtools.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [point]})
-    for x in range(start_x, end_x, (end_x - start_x) // 6):
-        devtools.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [point | {"x": x}]})
-    devtools.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+def _at_a_glance(wren: Page, boards: list[str]) -> None:
+    """At a desk the whole picture stands beside advice and decision, at once."""
+    for board in boards:
+        wren.goto(board)
+        wren.wait_for_load_state()  # the style sheet, and the picture
+        shown = ("#judged img", ".told .sentence", ".decisions")
+        picture, *told = [wren.locator(each).bounding_box() for each in shown]
+        assert picture is not None
+        assert picture["height"] > 400.0  # half of the desk's 800
+        for box in (picture, *told):
+            assert box is not None
+            assert box["y"] + box["height"] <= SIZES["desk"][1]
+        assert all(box is not None and box["x"] >= picture["x"] + picture["width"] for box in told)
 
 
 def _mark(wren: Page, board: str, size: str) -> None:
@@ -200,6 +209,8 @@ def _mark(wren: Page, board: str, size: str) -> None:
     wren.keyboard.press("Enter")
     wren.keyboard.type("And here.")
     second = wren.locator("#marks li").nth(1)
+    if size == "phone":
+        _drag_by_touch(wren, second)
     assert [second.locator(f"[name={name}]").input_value() for name in "xy"] == ["52.0", "53.8"]
     expect(wren.locator("#judged .spot").nth(1)).to_have_attribute("x", "52%")
     look_over(wren)
@@ -207,6 +218,23 @@ def _mark(wren: Page, board: str, size: str) -> None:
     wren.goto(board)
     expect(wren.locator("#marks li")).to_have_count(2)
     expect(second.locator("[name=comment]")).to_have_value("And here.")
+
+
+def _drag_by_touch(wren: Page, entry: Locator) -> None:
+    """A mark led by a finger to elsewhere on the picture, and back."""
+    spot = wren.locator("#judged .spot-disc").nth(1)
+    spot.scroll_into_view_if_needed()
+    box, picture = spot.bounding_box(), wren.locator("#judged").bounding_box()
+    assert box is not None
+    assert picture is not None
+    at = (box["x"] + box["width"] / 2.0, box["y"] + box["height"] / 2.0)
+    there = (at[0] + 0.2 * picture["width"], at[1] - 40.0)
+    before = [float(entry.locator(f"[name={name}]").input_value()) for name in "xy"]
+    touch(wren, (at, there))
+    moved = [float(entry.locator(f"[name={name}]").input_value()) for name in "xy"]
+    assert moved[0] - before[0] == pytest.approx(20.0, abs=0.5)  # a pixel of 390 is 0.26 %
+    assert moved[1] - before[1] == pytest.approx(-4000.0 / picture["height"], abs=0.5)
+    touch(wren, (there, at))
 
 
 def own_page(board: str) -> str:

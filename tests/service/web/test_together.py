@@ -34,6 +34,7 @@ def test_the_section_shows_both_parts_with_their_drawings(site: Site) -> None:
     told = page(shown)
     for key in ("together.title", "together.part_board", "together.part_end", "together.which"):
         assert text(key) in told.text
+    assert told.all("a", href="#together")  # from the photo's own answer to what all say
     drawings = re.findall(r'src="(/boards/[\w-]+/together/\w+/[\w.]+)"', shown.text)
     assert len(set(drawings)) == 2
     for address in drawings:
