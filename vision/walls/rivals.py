@@ -46,7 +46,7 @@ _RIVAL_COST = 40.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _ASIDE = (-0.25, -0.12, 0.0, 0.12, 0.25)
 _PLACES = (-0.35, -0.2, -0.08, 0.05)
-_HIDDEN, _OUT_OF_SIGHT = -0.1, 1.3
+_HIDDEN, _OUT_OF_SIGHT = -0.3, 1.3
 _SHIFT_MM, _DEPTH_U = 0.06, 0.35
 """How surely the line's shift on the floor is foreseen: its place, and the socket's depth before anyone tells it, as a
 share of it."""
