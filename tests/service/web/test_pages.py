@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,19 @@ def test_a_photo_leads_to_its_board_which_says_that_it_is_being_measured(site: S
     found = page(site.client.get(reply.headers["location"]))
     assert "The answer comes by itself" in found.text
     assert found.all("meta", **{"http-equiv": "refresh"})  # for browsers without scripts
+
+
+@pytest.mark.parametrize(("advice", "ways"), [("photograph again", 2), ("start over", 1)])
+def test_what_another_photo_may_settle_offers_to_add_one_beside_the_answer(site: Site, advice: str, ways: int) -> None:
+    board = site.board()
+    with site.house.ports.unit_of_work() as uow:
+        check = uow.checks.get(site.check_of(board))
+        assert check.answer is not None
+        result = check.answer.result | {"advice": advice}
+        uow.checks.put(replace(check, answer=replace(check.answer, result=result)))
+        uow.commit()
+    shown = page(site.client.get(f"/boards/{board}"))
+    assert len(shown.all("a", href=f"/?board={board}")) == ways  # the other one stands among the photos
 
 
 def test_several_photos_of_one_form_make_one_board(site: Site) -> None:
