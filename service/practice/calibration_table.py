@@ -100,7 +100,7 @@ class Scorecard:
             return (
                 f"Over {self.count} driven sockets things came about as often as foretold, as far as chance lets see."
             )
-        return f"Over {self.count} driven sockets {listed(off)} came more or less often than foretold, beyond chance."
+        return f"Predictions of {listed(off)} do not match what {self.count} driven sockets did, beyond chance."
 
     def to_chart(self) -> dict[str, Any]:
         """For a reliability diagram on a page."""
