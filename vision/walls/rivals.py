@@ -46,7 +46,7 @@ _RIVAL_COST = 40.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _ASIDE = (-0.25, -0.12, 0.0, 0.12, 0.25)
 _PLACES = (-0.35, -0.2, -0.08, 0.05)
-_HIDDEN, _OUT_OF_SIGHT = -0.3, 1.3
+_OUT_OF_SIGHT = 1.3
 _SHIFT_MM, _DEPTH_U = 0.06, 0.35
 """How surely the line's shift on the floor is foreseen: its place, and the socket's depth before anyone tells it, as a
 share of it."""
@@ -346,9 +346,10 @@ def _above_floor(wall: RoughWall, base: Floats, shared: Shared, shift: float) ->
     starts = [lined] if base[INK].any() else []
     for leaning, aside in [(lined, 0.0)] + [(upright, aside) for aside in _ASIDE]:
         starts += [_at(leaning, base[EDGE] + aside, place) for place in _PLACES]
-    if not _HIDDEN < shift < _OUT_OF_SIGHT:
+    if shift > _OUT_OF_SIGHT:
         return starts
-    return starts + [with_changed(start, (FLOOR_LINE, shift)) for start in starts]
+    in_sight = [start for start in starts if start[LINE] + start[LINE_WIDTH] / 2.0 + shift > start[EDGE]]
+    return starts + [with_changed(start, (FLOOR_LINE, shift)) for start in in_sight]
 
 
 def _at(lined: Floats, edge: float, place: float) -> Floats:
