@@ -19,7 +19,8 @@ from service.use_cases.who_may import shown_by_students
 
 MOST_DRIVEN = 300
 """Driven boards that are looked back on: more would say nothing new of how somebody drives joints today."""
-MOST_OF_A_STUDENT = 100
+MOST_OF_A_STUDENT = 25
+"""For an instructor, who sees a score of each: about a hundred sockets."""
 
 
 @dataclass(frozen=True)
