@@ -129,7 +129,8 @@ def test_predictions_that_are_right_by_construction_are_called_so() -> None:
 
 def test_wrong_predictions_are_called_so_by_name() -> None:
     wrong = [outcome(0.9, 0.05, 0.05, "loose") for _ in range(30)]
-    assert scorecard(wrong).sentence == "Predictions of seats and loose do not match what 30 driven sockets did, beyond chance."
+    expected = "Predictions of seats and loose do not match what 30 driven sockets did, beyond chance."
+    assert scorecard(wrong).sentence == expected
 
 
 def test_few_sockets_are_told_and_none_refused() -> None:
