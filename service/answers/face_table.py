@@ -80,7 +80,8 @@ def _kerf_row(kerf: FaceKerf, units: Units) -> tuple[str, ...]:
         _bare(format_plus_minus(each, units)) for each in (kerf.x_at_end, kerf.slope_deg, kerf.past_baseline)
     )
     stop = _bare(format_error(kerf.stop_depth.value, units))
-    return (f"tail {kerf.tail + 1} {kerf.side}", x, slope, ratio_text(kerf.slope), stop, past, _short(kerf.verdict))
+    ratio, name = ratio_text(kerf.slope.value), f"tail {kerf.tail + 1} {kerf.side}"
+    return (name, x, slope, ratio, stop, past, _short(kerf.verdict))
 
 
 def _short(verdict: StopVerdict) -> str:

@@ -52,7 +52,7 @@ def _cuts(measurement: FaceMeasurement, units: Units) -> list[dict[str, str]]:
 
 
 def _cut(kerf: FaceKerf, sentence: str, units: Units) -> dict[str, str]:
-    ratio = ratio_text(kerf.slope)
+    ratio = ratio_text(kerf.slope.value)
     return {
         "name": kerf_name(kerf),
         "verdict": kerf.verdict,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.domain.review import Mark
-from service.practice.pdf_page import LEADING, MM_PER_POINT, Point, Sheet, fitted_lines
+from service.practice.pdf_page import LEADING, MM_PER_POINT, PlacedBox, Point, Sheet, fitted_lines
 from service.practice.say import counted
 from vision.answer.palette import INK, MUTED, PAPER, Colour
 
@@ -37,7 +37,7 @@ class Said:
     on_picture: bool = True
 
 
-def draw_marks(sheet: Sheet, box: tuple[float, float, float, float], marks: Sequence[Mark]) -> None:
+def draw_marks(sheet: Sheet, box: PlacedBox, marks: Sequence[Mark]) -> None:
     """Numbered discs on the picture that fills the box (left, top, width, height), each wholly on it."""
     left, top, width, height = box
     for number, mark in enumerate(marks, start=1):
@@ -69,7 +69,7 @@ def _comments(sheet: Sheet, at: Point, width: float, floor: float, marks: Sequen
         for line in lines:
             sheet.text((x + INDENT_MM, y + 1.0), line, COMMENT_PT, colour=INK)
             y += line_mm
-        y = max(y, y + _high(lines) - len(lines) * line_mm)
+        y += _high(lines) - len(lines) * line_mm
     more = len(marks) - len(texts)
     if more:
         sheet.text((x, y + 1.0), f"{counted(more, 'more comment')} in the log.", COMMENT_PT, colour=MUTED)

@@ -8,16 +8,19 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from service.domain.assignment import Policy
 from service.domain.check import FACES, Check
 from service.domain.together import Together
 from service.practice.say import counted
-from vision.face.words import LEAST_SLOPE
+from vision.face.words import ratio_text
 from vision.joint.decision import Estimate, decide
 
 SlopeWord = Literal["within", "outside", "too close to call"]
+WORDS: tuple[SlopeWord, ...] = get_args(SlopeWord)
+_EXACT = "That a slope is exactly {} no measurement can tell, only that it is not."
+_DOUBT = "The other photos contradict that of the {} face, so none of its cuts can be called."
 
 
 @dataclass(frozen=True)
@@ -34,7 +37,7 @@ class SlopeSeen:
     @property
     def told(self) -> str:
         """As people say it, with the ends of the interval: `1:6.9 (1:6.5 to 1:7.4)`."""
-        return f"{_ratio(self.slope)} ({_ratio(self.slope + self.u95)} to {_ratio(self.slope - self.u95)})"
+        return f"{ratio_text(self.slope)} ({ratio_text(self.slope + self.u95)} to {ratio_text(self.slope - self.u95)})"
 
 
 @dataclass(frozen=True)
@@ -54,10 +57,6 @@ class Slopes:
         exact = f" {_EXACT.format(self.policy.slope)}" if _is_exact(self.policy) else ""
         doubt = "".join(f" {_DOUBT.format(view)}" for view in self.doubted)
         return f"{asked} Of {counted(len(self.cuts), 'cut')} measured {_counts(self.cuts)}.{exact}{doubt}"
-
-
-_EXACT = "That a slope is exactly {} no measurement can tell, only that it is not."
-_DOUBT = "The other photos contradict that of the {} face, so none of its cuts can be called."
 
 
 def slopes_of(checks: Sequence[Check], policy: Policy, together: Together | None = None) -> Slopes | None:
@@ -81,7 +80,7 @@ def class_sentence(boards: Iterable[Sequence[Check]], policy: Policy) -> str:
 
 
 def slope_word(slope: float, u95: float, policy: Policy) -> SlopeWord:
-    """Whether that slope, run over rise, is one that the policy asks for."""
+    """Whether that slope, run over rise, is one that the policy asks for; `u95` is its expanded uncertainty."""
     seen = Estimate(slope, slope - u95, slope + u95), Estimate(-slope, -slope - u95, -slope + u95)
     steepest, flattest = policy.slope_steepest_n, policy.slope_flattest_n
     limits = 1.0 / steepest if steepest else None, -1.0 / flattest if flattest else None
@@ -121,12 +120,4 @@ def _is_exact(policy: Policy) -> bool:
 def _counts(cuts: Sequence[SlopeSeen]) -> str:
     """`4 are within, 1 is outside, 1 is too close to call`."""
     number = Counter(cut.word for cut in cuts)
-    words: tuple[SlopeWord, ...] = ("within", "outside", "too close to call")
-    return ", ".join(f"{number[word]} {'is' if number[word] == 1 else 'are'} {word}" for word in words if number[word])
-
-
-def _ratio(slope: float) -> str:
-    """`square` for a slope that hardly is any; with a minus where the tail widens."""
-    if abs(slope) < LEAST_SLOPE:
-        return "square"
-    return f"{'-' if slope < 0.0 else ''}1:{1.0 / abs(slope):.1f}"
+    return ", ".join(f"{number[word]} {'is' if number[word] == 1 else 'are'} {word}" for word in WORDS if number[word])

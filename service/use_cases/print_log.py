@@ -96,7 +96,7 @@ def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | N
     if review is None:
         return BoardToPrint(board, _picture(overlay, ports), said)
     name, how = review.name or text("account.who_left"), "decision_import" if review.imported else "decision"
-    by = text(f"print.{how}", name=name, when=_day(review))
+    by = text(f"print.{how}", name=name, when=review.made_at.date().isoformat())
     said = replace(said, by=by, decision=review.decision.capitalize(), remarks=review.remarks, marks=review.marks)
     said = replace(said, beside=text("print.beside", advice=review.advice))
     marked = _picture(review.picture, ports) if review.marks else None
@@ -105,10 +105,6 @@ def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | N
         return BoardToPrint(board, _picture(overlay, ports), replace(said, caption=gone, on_picture=False))
     caption = "" if review.picture == overlay else text("print.earlier_picture")
     return BoardToPrint(board, marked, replace(said, caption=caption))
-
-
-def _day(review: Review) -> str:
-    return review.made_at.date().isoformat()
 
 
 def _picture(name: str, ports: Ports) -> bytes | None:

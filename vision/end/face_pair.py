@@ -37,7 +37,7 @@ source)."""
 
 
 def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search: Search = USUAL) -> list[Faces]:
-    """Both face edges of every likely pair, those with most evidence on a closer look first.
+    """Both face edges of every likely pair, the likeliest on a closer look first (`own_first`).
 
     Raises CannotMeasure `no_board_end` when no pair has both edges.
     """

@@ -112,7 +112,7 @@ def likely_ends(
 ) -> Iterator[FoundEnd]:
     """Ends beyond the arrow's edge as a `search` finds them, the likeliest first.
 
-    Those with less than `least_share` of the best one's evidence are left out. Raises CannotMeasure `no_board_end`.
+    Those with less than `least_share` of the first one's evidence are left out. Raises CannotMeasure `no_board_end`.
     """
     facing = Facing.by(plane, card, BOTTOM)
     found = likely_faces(rgb, plane, facing, search)

@@ -111,7 +111,7 @@ def _words(drawing: _Drawing, measurement: FaceMeasurement, number: int, end: Fl
     lines = (
         (f"tail {kerf.tail + 1} {kerf.side}", 0.85, MUTED),
         (stop_words(kerf, units), 0.95, INK),
-        (f"{ratio_text(kerf.slope)}  {kerf.slope_deg.value:.1f}°", 0.85, MUTED),
+        (f"{ratio_text(kerf.slope.value)}  {kerf.slope_deg.value:.1f}°", 0.85, MUTED),
     )
     clear = round(em / 5)
     return [

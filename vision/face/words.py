@@ -24,11 +24,11 @@ def kerf_name(kerf: FaceKerf) -> str:
     return f"{kerf.side} cut of tail {kerf.tail + 1}"
 
 
-def ratio_text(slope: Quantity) -> str:
+def ratio_text(slope: float) -> str:
     """Run over rise as `1:6.3`; `square` when there is hardly any, with a minus when the tail widens."""
-    if abs(slope.value) < LEAST_SLOPE:
+    if abs(slope) < LEAST_SLOPE:
         return "square"
-    return f"{'-' if slope.value < 0.0 else ''}1:{1.0 / abs(slope.value):.1f}"
+    return f"{'-' if slope < 0.0 else ''}1:{1.0 / abs(slope):.1f}"
 
 
 def face_sentence(measurement: FaceMeasurement, units: Units = "mm") -> str:
@@ -99,5 +99,5 @@ def slope_spread_sentence(kerfs: Sequence[FaceKerf]) -> str:
     """The usual slope of the face's cuts and how far they differ."""
     slopes = sorted(kerf.slope_deg.value for kerf in kerfs)
     middle = sorted(kerf.slope.value for kerf in kerfs)[len(kerfs) // 2]
-    usual = ratio_text(Quantity(middle, unit=""))
+    usual = ratio_text(middle)
     return f"Slopes run from {slopes[0]:.1f}° to {slopes[-1]:.1f}°, usually {usual}."

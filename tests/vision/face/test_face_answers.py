@@ -77,7 +77,7 @@ def test_every_cut_off_the_baseline_has_its_sentence() -> None:
     ("slope", "text"), [(1 / 6, "1:6.0"), (0.125, "1:8.0"), (-0.1, "-1:10.0"), (0.002, "square"), (-0.002, "square")]
 )
 def test_a_slope_reads_as_one_in_so_many(slope: float, text: str) -> None:
-    assert ratio_text(Quantity(slope, unit="")) == text
+    assert ratio_text(slope) == text
 
 
 def test_the_baseline_says_how_square_and_straight_it_is() -> None:
