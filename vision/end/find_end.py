@@ -185,14 +185,20 @@ class _Uprights:
         counts = np.empty((2, len(leans), *upright.shape), np.int16)
         for index, lean in enumerate(leans):
             sheared = shear_columns(upright, float(np.tan(lean)))
-            np.cumsum(sheared > _UPRIGHT_SLOPE, axis=0, out=counts[0, index])
-            np.cumsum(sheared < -_UPRIGHT_SLOPE, axis=0, out=counts[1, index])
+            counts[0, index] = _running_counts(sheared > _UPRIGHT_SLOPE)
+            counts[1, index] = _running_counts(sheared < -_UPRIGHT_SLOPE)
         return cls(counts, leans, float(np.radians(most_lean_deg)))
 
     def of_walls(self, turn: float) -> NDArray[np.int16]:
         """The counts at leans that walls of an end turned by `turn` (rad) may have."""
         near = np.flatnonzero(np.abs(self.leans + turn) < self.most_lean)
         return self.counts[:, near[0] : near[-1] + 1]
+
+
+def _running_counts(marked: NDArray[np.bool_]) -> NDArray[np.int32]:
+    """How many of each column's samples are marked down to every row, itself included."""
+    sums = cv2.integral(marked.view(np.uint8))[1:]
+    return np.asarray(sums[:, 1:] - sums[:, :-1])
 
 
 def _score_pairs(level: Light, colour: Light, uprights: _Uprights) -> list[Pair]:
@@ -228,16 +234,16 @@ def _judge(first: _Edge, second: _Edge, uprights: _Uprights) -> Pair:
     return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls_x, score)
 
 
-def _share(counts: NDArray[np.int16], top: Floats, bottom: Floats) -> Floats:
+def _share(counts: NDArray[np.int16], top: Floats, bottom: Floats) -> Light:
     """Share of rows between `top` and `bottom` (per column) that hold an upright edge: (polarity, lean, column)."""
     height, width = counts.shape[2:]
     first = np.clip(np.rint(top).astype(int), 0, height - 1)
     last = np.clip(np.rint(bottom).astype(int), 0, height - 1)
-    columns = np.arange(width)
-    return np.asarray((counts[:, :, last, columns] - counts[:, :, first, columns]) / np.maximum(last - first, 1))
+    columns, rows = np.arange(width), np.maximum(last - first, 1).astype(np.float32)
+    return np.asarray((counts[:, :, last, columns] - counts[:, :, first, columns]) / rows)
 
 
-def _peaks(evidence: Floats, least: float = 0.6) -> tuple[Floats, Floats]:
+def _peaks(evidence: Light, least: float = 0.6) -> tuple[Floats, Floats]:
     """The peaks (n,) of at least `least`, no two closer than 0.4 mm, and their columns (n,)."""
     apart = int(0.4 * COARSE_PX_PER_MM)
     left = evidence.copy()

@@ -14,6 +14,7 @@ HUBER = 2.5
 LEAST_NOISE = 0.008
 """Residuals beyond `HUBER` times the noise lose weight; no photo is believed to have less noise than the least."""
 _FAR_OFF = np.float32(1e9)
+_DARKEST = np.float32(0.03)
 _TORN_TRUST = 0.1
 """What a block near a face counts for: its edge may be torn, but where the light is poor it shows the way."""
 
@@ -24,7 +25,8 @@ class Bands:
 
     Places are in mm: `across` grows from the tail to the waste; `along` is measured from mid thickness. Bands of
     different width are filled up with columns that are not `seen` (bands, columns). Blocks that do not `count`
-    (blocks,) lie near a face, where the edge may be torn; None: all count.
+    (blocks,) lie near a face, where the edge may be torn; None: all count. `precision`, of the light's shape, is how
+    many times less a sample is believed to scatter than bare wood; None: all scatter alike.
     """
 
     light: Light
@@ -32,6 +34,7 @@ class Bands:
     across: Floats
     seen: NDArray[np.bool_]
     counts: NDArray[np.bool_] | None = None
+    precision: Light | None = None
 
     @property
     def trust(self) -> Floats:
@@ -40,7 +43,27 @@ class Bands:
 
     def take(self, which: NDArray[np.intp]) -> Bands:
         """Some of the bands, in the order of `which`; the same one may come more than once."""
-        return Bands(self.light[which], self.along, self.across[which], self.seen[which], self.counts)
+        precision = None if self.precision is None else self.precision[which]
+        return Bands(self.light[which], self.along, self.across[which], self.seen[which], self.counts, precision)
+
+    def scattering_alike(self, residual: Light, which: NDArray[np.intp] | slice = slice(None)) -> Light:
+        """Residuals of the bands `which`, those of surer samples larger, so that all scatter alike."""
+        return residual if self.precision is None else residual * self.precision[which]
+
+    def sure(self, weight: Light, which: NDArray[np.intp] | slice = slice(None)) -> Light:
+        """Weights of samples of the bands `which`, larger where they are surer."""
+        return weight if self.precision is None else weight * self.precision[which] ** 2
+
+    def merged(self, count: int) -> Bands:
+        """The light in `count` blocks that count, each the mean of neighbours; the others as they are."""
+        counts = np.ones(len(self.along), bool) if self.counts is None else self.counts
+        whole = np.flatnonzero(counts)
+        groups = [*np.array_split(whole, count), *np.flatnonzero(~counts)[:, None]]
+        groups.sort(key=lambda group: group[0])
+        light = np.stack([self.light[:, group].mean(axis=1) for group in groups], axis=1)
+        along = np.array([self.along[group].mean() for group in groups])
+        merged = None if self.counts is None else np.array([self.counts[group[0]] for group in groups])
+        return Bands(light, along, self.across, self.seen, merged)
 
     def flat_across(self) -> Floats:
         """Places of the columns, (bands * blocks, columns): one row for each block of each band."""
@@ -80,6 +103,16 @@ def unexplained(changes: Light, shapes: Light, weight: Light, inverse: Floats) -
     """What of `changes` (..., channels, borders, columns) the amounts cannot take up (Kaufman's projection)."""
     sums = (weight[..., None, :] * changes) @ np.swapaxes(shapes, -1, -2)
     return np.asarray(changes - (sums @ inverse.astype(np.float32)) @ shapes)
+
+
+def shot_precision(light: Light) -> Light:
+    """How many times less light (..., columns) scatters than that of bare wood, which is 1, if by its square root.
+
+    That is the law of shot noise; grain in the dark of a kerf or a socket follows it well enough.
+    """
+    beside = np.pad(light, [(0, 0)] * (light.ndim - 1) + [(1, 1)], mode="edge")
+    calm = 0.25 * beside[..., :-2] + 0.5 * light + 0.25 * beside[..., 2:]
+    return np.asarray(1.0 / np.sqrt(np.maximum(calm, _DARKEST)), np.float32)
 
 
 def noise_of(residual: Light, seen: NDArray[np.bool_]) -> Floats:

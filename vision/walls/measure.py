@@ -37,7 +37,7 @@ Floats = NDArray[np.float64]
 
 _COARSE_BLOCKS, _TONE_BLOCKS = 8, 12
 """Blocks along a wall: few to tell explanations apart, more for the last fit, which starts where it will end."""
-_FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.2, 3
+_FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.4, 3
 
 _PLAIN_U_RAD = math.radians(0.03)
 _ALIKE_POINTS = 4.0

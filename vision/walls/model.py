@@ -116,7 +116,7 @@ class _Fits:
         count, _, seen, _ = bands.light.shape
         self.follows = channels.wall.follows(bands.along, seen)
         self.times = _CHANNELS / seen
-        self.trust = bands.seen[:, None, None, :] * bands.trust.astype(np.float32)[:, None, None]
+        self.trust = bands.sure(bands.seen[:, None, None, :] * bands.trust.astype(np.float32)[:, None, None])
         self.weight = np.broadcast_to(self.trust, bands.light.shape).astype(np.float32)
         self.noise, self.damping = np.full(count, _FIRST_NOISE), np.full(count, _FIRST_DAMPING)
         self.hessian = np.zeros((count, starts.shape[1], starts.shape[1]))
@@ -156,8 +156,9 @@ class _Fits:
 
     def results(self) -> list[WallPicture]:
         """The pictures as they stand."""
-        size = self.trust.sum(axis=(1, 2, 3), dtype=float) * self.bands.light.shape[2]
-        seen = np.abs(self.residual) * self.trust
+        trust = np.broadcast_to(self.trust, self.residual.shape)
+        size = trust.sum(axis=(1, 2, 3), dtype=float)
+        seen = np.abs(self.residual) * trust
         misfit = seen.sum(axis=(1, 2, 3), dtype=float) / size + 1e-4
         cost = 2.0 * self.times * size / _ALIKE * np.log(misfit) + self.belief.doubt(self.p)
         cost += self.belief.narrowed((self.hessian - self._prior(slice(None))) / _ALIKE)
@@ -177,8 +178,9 @@ class _Fits:
         jacobian = self._jacobian(running[onward], trial[onward], lit.take(onward)) if onward.any() else None
         which, residual = running[better], lit.residual[better]
         self.p[which], self.residual[which] = trial[better], residual
-        self.noise[which] = noise_of(residual, self.bands.seen[which])
-        self.weight[which] = calm_weight(residual, self.noise[which]) * self.trust[which]
+        alike = self.bands.scattering_alike(residual, which)
+        self.noise[which] = noise_of(alike, self.bands.seen[which])
+        self.weight[which] = calm_weight(alike, self.noise[which]) * self.trust[which]
         self.cost[which] = self._cost(which, self.p[which], residual)
         if jacobian is not None:
             self._linearise(running[onward], jacobian)

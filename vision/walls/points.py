@@ -40,14 +40,15 @@ class EdgePoints:
 def edge_points(bands: Bands, parameters: Floats, channels: Channels) -> EdgePoints:
     """The edges' places around fitted straight borders `parameters` (bands, 11), by a few Gauss-Newton steps."""
     rough = np.zeros((len(parameters), len(bands.along)))
-    seen = np.broadcast_to(bands.seen[:, None, None, :], bands.light.shape)
-    weight = seen.astype(np.float32)
+    seen = bands.sure(np.broadcast_to(bands.seen[:, None, None, :], bands.light.shape).astype(np.float32))
+    weight = seen
     straight = parameters[:, EDGE, None] + parameters[:, SLOPE, None] * bands.along
     for _ in range(_STEPS):
         residual, own = _residual_and_change(bands, channels, parameters, rough, weight)
-        noise = noise_of(residual, bands.seen)
+        alike = bands.scattering_alike(residual)
+        noise = noise_of(alike, bands.seen)
         near = np.abs(bands.across[:, None] - (straight + rough)[..., None]) < _NEAR_BLURS * channels.wall.profile.blur
-        weight = seen * calm_weight(residual, noise) * np.where(near, np.float32(1.0), _FAR_WEIGHT)[:, :, None]
+        weight = seen * calm_weight(alike, noise) * np.where(near, np.float32(1.0), _FAR_WEIGHT)[:, :, None]
         variance = (_ALIKE * noise**2)[:, None]
         pull = weight * own
         information = (pull * own).sum(axis=(2, 3), dtype=float) + variance / _LOOSE_MM**2

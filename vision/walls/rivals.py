@@ -41,10 +41,13 @@ _DOUBTED_LINE, _UNLIKELY_LINE = 30.0, 60.0
 _CLEARLY = 20.0
 _LINES_ON = 0.35
 _FIRST_STEPS, _ALL_STEPS, _TONE_STEPS = 3, 14, 6
+_FIRST_BLOCKS = 4
+"""Blocks that count while a few steps tell which starts are promising."""
 _FINISHED_SAWN, _FINISHED_CLEARED = 3, 6
 _RIVAL_COST = 40.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
-_ASIDE = (-0.25, -0.12, 0.0, 0.12, 0.25)
+_ASIDE, _ASIDE_AGAIN = (-0.25, -0.12, 0.0, 0.12, 0.25), (-0.16, 0.0, 0.16)
+"""Where edges are looked for beside the one found (mm): at first, and once lines are known to be drawn."""
 _PLACES = (-0.35, -0.2, -0.08, 0.05)
 _OUT_OF_SIGHT = 1.3
 _SHIFT_MM, _DEPTH_U = 0.06, 0.35
@@ -274,8 +277,9 @@ def _cost(rival: Rival) -> float:
 
 
 def _tried(board: Board, starts: list[list[Floats]], shared: Shared) -> list[list[Rival]]:
-    """A few steps from every start, all steps from the most promising; cheapest first."""
-    begun = [_priced(pictures, shared) for pictures in board.fitted(starts, shared, steps=_FIRST_STEPS)]
+    """A few steps from every start, in coarse blocks; all steps from the most promising; cheapest first."""
+    coarse = replace(board, bands=board.bands.merged(_FIRST_BLOCKS))
+    begun = [_priced(pictures, shared) for pictures in coarse.fitted(starts, shared, steps=_FIRST_STEPS)]
     best = [_promising(each, _FINISHED_SAWN if board.sawn else _FINISHED_CLEARED) for each in begun]
     done = board.fitted([[rival.picture.parameters for rival in each] for each in best], shared)
     return [_priced(pictures, shared) for pictures in done]
@@ -344,7 +348,8 @@ def _above_floor(wall: RoughWall, base: Floats, shared: Shared, shift: float) ->
     lined = _inked(wall, base, shared)
     upright = with_changed(lined, (SLOPE, square(wall)))
     starts = [lined] if base[INK].any() else []
-    for leaning, aside in [(lined, 0.0)] + [(upright, aside) for aside in _ASIDE]:
+    asides = _ASIDE_AGAIN if shared.mean[INK].any() else _ASIDE
+    for leaning, aside in [(lined, 0.0)] + [(upright, aside) for aside in asides]:
         starts += [_at(leaning, base[EDGE] + aside, place) for place in _PLACES]
     if shift > _OUT_OF_SIGHT:
         return starts

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -34,3 +36,28 @@ def test_blocks_hold_the_rows_they_stand_for_and_ends_are_apart(torn: int, count
 def test_the_length_that_counts_leaves_the_torn_ends_out() -> None:
     # From the middle of the first row to the middle of the last.
     assert bands(7).length_mm == pytest.approx((100 - 14 - 1) / UNIT)
+
+
+@pytest.mark.parametrize("torn", [0, 7])
+def test_merged_blocks_are_means_of_neighbours_and_torn_ends_stay(torn: int) -> None:
+    fine = bands(torn).blocks(8, at_ends=2)
+    coarse = fine.merged(3)
+    assert fine.counts is not None
+    assert coarse.counts is not None
+    assert coarse.counts.sum() == 3
+    assert list(coarse.along) == sorted(coarse.along)
+    assert coarse.light[0, :, 0, 0] == pytest.approx(coarse.along, abs=0.21)
+    assert coarse.along[~coarse.counts] == pytest.approx(fine.along[~fine.counts])
+    # Every block that counts is in exactly one of the three: 3, 3 and 2 of the eight.
+    assert coarse.along[coarse.counts] @ [3, 3, 2] == pytest.approx(fine.along[fine.counts].sum())
+
+
+def test_luma_scatters_as_its_square_root_and_colour_alike() -> None:
+    shades = np.full((1, 100, 3, 20), 1.0, np.float32)
+    shades[..., 12:] = 0.25
+    told = WallBands([], shades, np.arange(100) / UNIT, np.zeros((1, 20)), np.ones((1, 20), bool), tones=True)
+    precision = told.blocks(8).precision
+    assert precision is not None
+    assert precision[0, 3, 0, [2, 17]] == pytest.approx([1.0, 2.0])
+    assert np.all(precision[:, :, 1:] == 1.0)
+    assert replace(told, tones=False).blocks(8).precision is None
