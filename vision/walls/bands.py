@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from vision.end.find_walls import RoughWall
 from vision.photo.strip import Frame, ToImage, sample_grid
-from vision.walls.lights import Bands, shot_precision
-from vision.walls.tones import light_in_tones
+from vision.walls.lights import Bands
+from vision.walls.tones import light_in_tones, shot_precision
 
 Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
@@ -32,7 +32,7 @@ class WallBands:
 
     Lengths in mm; columns not `seen` (walls, columns) fill narrow bands up. The first and the last `torn` rows lie
     between the face and the part of the edge that counts. Light is relative to the `wood` (walls, 3), where it is kept.
-    Its channels are red, green and blue, or `tones`: luma and two colour differences.
+    Its channels are red, green and blue, or tones: luma as a `power` of light, and two colour differences.
     """
 
     walls: list[RoughWall]
@@ -42,18 +42,21 @@ class WallBands:
     seen: NDArray[np.bool_]
     torn: int = 0
     wood: Floats | None = None
-    tones: bool = False
+    power: float | None = None
 
     @property
     def length_mm(self) -> float:
         """Length of the part of the edge that counts."""
         return float(self.along[-1 - self.torn] - self.along[self.torn])
 
-    def in_tones(self) -> WallBands:
-        """The same bands in luma and colour. Raises ValueError where the wood's light is not kept."""
+    def in_tones(self, power: float) -> WallBands:
+        """The same bands in luma, as that `power` of light, and colour.
+
+        Raises ValueError where the wood's light is not kept.
+        """
         if self.wood is None:
             raise ValueError("wood must be kept to tell luma from colour")
-        return replace(self, light=light_in_tones(self.light, self.wood), tones=True)
+        return replace(self, light=light_in_tones(self.light, self.wood, power), power=power)
 
     def blocks(self, count: int, at_ends: int = 1) -> Bands:
         """The bands averaged into `count` blocks of rows that count and `at_ends` at each end."""
@@ -65,15 +68,9 @@ class WallBands:
         along = [self.along[rows].reshape(-1, each).mean(axis=1) for rows, each in pieces]
         blocks = np.concatenate(along)
         counts = np.abs(blocks) <= np.abs(self.along[[self.torn, last - 1]]).max()
-        return self._sure(Bands(np.concatenate(light, axis=1), blocks, self.across, self.seen, counts))
-
-    def _sure(self, bands: Bands) -> Bands:
-        """The blocks, with what is known of how their luma scatters; colour is told as stored, and scatters alike."""
-        if not self.tones:
-            return bands
-        precision = np.ones_like(bands.light)
-        precision[:, :, 0] = shot_precision(bands.light[:, :, 0])
-        return replace(bands, precision=precision)
+        means = np.concatenate(light, axis=1)
+        precision = None if self.power is None else shot_precision(means, self.power)
+        return Bands(means, blocks, self.across, self.seen, counts, precision)
 
 
 def cut_bands(

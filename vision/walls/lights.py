@@ -14,7 +14,6 @@ HUBER = 2.5
 LEAST_NOISE = 0.008
 """Residuals beyond `HUBER` times the noise lose weight; no photo is believed to have less noise than the least."""
 _FAR_OFF = np.float32(1e9)
-_DARKEST = np.float32(0.03)
 _TORN_TRUST = 0.1
 """What a block near a face counts for: its edge may be torn, but where the light is poor it shows the way."""
 
@@ -103,16 +102,6 @@ def unexplained(changes: Light, shapes: Light, weight: Light, inverse: Floats) -
     """What of `changes` (..., channels, borders, columns) the amounts cannot take up (Kaufman's projection)."""
     sums = (weight[..., None, :] * changes) @ np.swapaxes(shapes, -1, -2)
     return np.asarray(changes - (sums @ inverse.astype(np.float32)) @ shapes)
-
-
-def shot_precision(light: Light) -> Light:
-    """How many times less light (..., columns) scatters than that of bare wood, which is 1, if by its square root.
-
-    That is the law of shot noise; grain in the dark of a kerf or a socket follows it well enough.
-    """
-    beside = np.pad(light, [(0, 0)] * (light.ndim - 1) + [(1, 1)], mode="edge")
-    calm = 0.25 * beside[..., :-2] + 0.5 * light + 0.25 * beside[..., 2:]
-    return np.asarray(1.0 / np.sqrt(np.maximum(calm, _DARKEST)), np.float32)
 
 
 def noise_of(residual: Light, seen: NDArray[np.bool_]) -> Floats:

@@ -94,11 +94,11 @@ def measure_walls(
     second = explain_together(board, [_recentred(picture) for picture in first], first)
     if bands.wood is None:
         return _finished(board, _fine(bands), second)
-    tones = bands.in_tones()
+    tones = bands.in_tones(board.power)
     board = replace(board, bands=tones.blocks(_TONE_BLOCKS), colour=colour or profile)
     explained = seen_in_tones(board, second)
     finished = _finished(board, _fine(tones), explained)
-    pictures = [in_colours(rivals[0].picture) for rivals in explained]
+    pictures = [in_colours(board, rivals[0].picture) for rivals in explained]
     return [replace(wall, picture=picture) for wall, picture in zip(finished, pictures, strict=True)]
 
 

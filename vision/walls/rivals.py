@@ -28,7 +28,7 @@ from vision.walls.parts import (
     SLOPE,
     wall_parts,
 )
-from vision.walls.tones import ink_in_colours, ink_in_tones
+from vision.walls.tones import FLOOR_POWER, KERF_POWER, ink_in_colours, ink_in_tones
 
 Floats = NDArray[np.float64]
 
@@ -81,9 +81,9 @@ class Shared:
         anew.mean[KERF], anew.sigma[KERF] = self.mean[KERF], self.sigma[KERF]
         return anew
 
-    def in_tones(self) -> Shared:
-        """The same, the line's ink in luma and colour."""
-        mean = with_changed(self.mean, (INK, ink_in_tones(self.mean[INK])))
+    def in_tones(self, power: float) -> Shared:
+        """The same, the line's ink in luma, as that `power` of light, and colour."""
+        mean = with_changed(self.mean, (INK, ink_in_tones(self.mean[INK], power)))
         return replace(self, mean=mean)
 
     def belief(self, walls: list[RoughWall], starts: Floats, overhead: Overhead) -> Belief:
@@ -135,6 +135,11 @@ class Board:
     def sawn(self) -> bool:
         """Whether the waste is still in."""
         return self.walls[0].kerf_mm is not None
+
+    @property
+    def power(self) -> float:
+        """The power of light as which luma is told."""
+        return KERF_POWER if self.sawn else FLOOR_POWER
 
     @property
     def channels(self) -> Channels:
@@ -242,18 +247,19 @@ def explain_together(board: Board, earlier: list[WallPicture], first: list[WallP
 
 def seen_in_tones(board: Board, explained: list[list[Rival]]) -> list[list[Rival]]:
     """Explanations in red, green and blue fitted once more to the `board` in luma and colour, at the cost they had."""
-    shared = shared_belief([rivals[0].picture for rivals in explained]).in_tones()
-    told = [[rival.picture.parameters for rival in rivals] for rivals in explained]
-    fitted = board.fitted([[_inked_as(p, ink_in_tones) for p in each] for each in told], shared, steps=_TONE_STEPS)
+    shared = shared_belief([rivals[0].picture for rivals in explained]).in_tones(board.power)
+    into = partial(ink_in_tones, power=board.power)
+    told = [[_inked_as(rival.picture.parameters, into) for rival in rivals] for rivals in explained]
+    fitted = board.fitted(told, shared, steps=_TONE_STEPS)
     return [
         [replace(rival, picture=picture) for rival, picture in zip(rivals, pictures, strict=True)]
         for rivals, pictures in zip(explained, fitted, strict=True)
     ]
 
 
-def in_colours(picture: WallPicture) -> WallPicture:
-    """A picture in luma and colour, its ink told in red, green and blue."""
-    return replace(picture, parameters=_inked_as(picture.parameters, ink_in_colours))
+def in_colours(board: Board, picture: WallPicture) -> WallPicture:
+    """A picture of the `board` in luma and colour, its ink told in red, green and blue."""
+    return replace(picture, parameters=_inked_as(picture.parameters, partial(ink_in_colours, power=board.power)))
 
 
 def _inked_as(parameters: Floats, told: Callable[[Floats], Floats]) -> Floats:

@@ -20,7 +20,7 @@ from vision.walls.measure import measure_walls
 from vision.walls.model import Belief, fit_walls
 from vision.walls.parts import EDGE, INK, LINE, LINE_SLOPE, LINE_WIDTH, SHADE, SLOPE, wall_parts
 from vision.walls.rivals import Overhead
-from vision.walls.tones import coarse, ink_in_colours, ink_in_tones, light_in_tones
+from vision.walls.tones import FLOOR_POWER, coarse, ink_in_colours, ink_in_tones, light_in_tones, shot_precision
 
 WOOD = np.array([[0.55, 0.38, 0.24]])
 RED = np.array([0.25, 0.72, 0.66])
@@ -59,6 +59,29 @@ def _wood_luma() -> np.ndarray:
 def test_ink_told_in_luma_and_colour_comes_back() -> None:
     assert ink_in_tones(np.full(3, 0.4)) == pytest.approx([0.4, 0.0, 0.0])
     assert ink_in_colours(ink_in_tones(RED)) == pytest.approx(RED)
+    # Grey ink leaves 0.6 of the light.
+    assert ink_in_tones(np.full(3, 0.4), FLOOR_POWER)[0] == pytest.approx(1.0 - 0.6**FLOOR_POWER)
+    assert ink_in_colours(ink_in_tones(RED, FLOOR_POWER), FLOOR_POWER) == pytest.approx(RED)
+
+
+def test_luma_as_a_power_of_light_is_that_power() -> None:
+    light = np.random.default_rng(2).uniform(0.1, 1.4, size=(1, 3, 3, 5)).astype(np.float32)
+    plain, raised = light_in_tones(light, WOOD), light_in_tones(light, WOOD, 0.5)
+    assert raised[:, :, 0] == pytest.approx(np.sqrt(plain[:, :, 0]))
+    assert np.array_equal(raised[:, :, 1:], plain[:, :, 1:])
+
+
+@pytest.mark.parametrize("power", [1.0, FLOOR_POWER])
+def test_luma_scatters_as_the_square_root_of_light_and_colour_alike(power: float) -> None:
+    light = np.ones((3, 20), np.float32)
+    light[:, 12:] = 0.25
+    small = 1e-3 * np.sqrt(light)
+    tones = light**power
+    precision = shot_precision(tones, power)
+    scatter = ((light + small) ** power - tones)[0] * precision[0]
+    # Away from the step, which is smoothed: the derivative to second order.
+    assert scatter[[3, 17]] == pytest.approx(1e-3 * power, rel=2e-3)
+    assert np.all(precision[1:] == 1.0)
 
 
 def test_coarse_colour_is_as_wide_as_subsampled_colour_spread_out_again() -> None:

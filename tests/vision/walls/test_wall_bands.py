@@ -52,12 +52,10 @@ def test_merged_blocks_are_means_of_neighbours_and_torn_ends_stay(torn: int) -> 
     assert coarse.along[coarse.counts] @ [3, 3, 2] == pytest.approx(fine.along[fine.counts].sum())
 
 
-def test_luma_scatters_as_its_square_root_and_colour_alike() -> None:
-    shades = np.full((1, 100, 3, 20), 1.0, np.float32)
-    shades[..., 12:] = 0.25
-    told = WallBands([], shades, np.arange(100) / UNIT, np.zeros((1, 20)), np.ones((1, 20), bool), tones=True)
-    precision = told.blocks(8).precision
-    assert precision is not None
-    assert precision[0, 3, 0, [2, 17]] == pytest.approx([1.0, 2.0])
-    assert np.all(precision[:, :, 1:] == 1.0)
-    assert replace(told, tones=False).blocks(8).precision is None
+def test_how_light_scatters_is_told_with_tones_alone() -> None:
+    shades = np.full((1, 100, 3, 20), 0.25, np.float32)
+    colours = WallBands([], shades, np.arange(100) / UNIT, np.zeros((1, 20)), np.ones((1, 20), bool))
+    told = replace(colours, power=1.0).blocks(8).precision
+    assert told is not None
+    assert told[:, :, 0] == pytest.approx(2.0)
+    assert colours.blocks(8).precision is None

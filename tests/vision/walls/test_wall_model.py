@@ -9,7 +9,7 @@ import pytest
 
 from tests.vision.wall_bands import BLUE, PROFILE, Scene, seen, together
 from vision.walls.channels import Channels
-from vision.walls.lights import Bands, Sums, shot_precision, shown, unexplained
+from vision.walls.lights import Bands, Sums, shown, unexplained
 from vision.walls.model import Belief, WallPicture, fit_walls
 from vision.walls.parts import (
     EDGE,
@@ -218,13 +218,14 @@ def test_light_that_scatters_as_its_square_root_is_told_so_to_the_fit() -> None:
     rng = np.random.default_rng(16)
     scene = Scene(noise=0.0)
     clean, truth = seen(scene, rng, rows=10, unit=12.0), parameters(scene)
-    spread = 0.06 * np.sqrt(np.maximum(clean.light, 0.03))
+    root = np.sqrt(np.maximum(clean.light, 0.03))
+    spread = 0.06 * root
     grainy = [clean.light + spread * rng.normal(size=spread.shape).astype(np.float32) for _ in range(60)]
     alike, sure = (
         np.std([(fits(band, truth[None], kerf=True)[0].parameters - truth)[[EDGE, SLOPE]] for band in bands], axis=0)
         for bands in (
             [replace(clean, light=light) for light in grainy],
-            [replace(clean, light=light, precision=shot_precision(light)) for light in grainy],
+            [replace(clean, light=light, precision=1.0 / root) for light in grainy],
         )
     )
     # Gauss and Markov: weights by the variance are the best there are. It is 0.84 and 0.80.
