@@ -1,7 +1,8 @@
 """Whether the card lies in the plane of the end well enough to measure from, and what to remark on when it hardly does.
 
 `find_lie` corrects a lie that the photo shows. A tilt that is firmly large is refused all the same: the block or the
-board has slipped, and only part of what that does can be seen.
+board has slipped, and only part of what that does can be seen. Along the width a tilt shows in the faces, across the
+thickness hardly at all beside a sawyer's own scatter, and there it does the most harm.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from calibration.outcome import WARNINGS, Kind, refuse
 from calibration.quantity import Quantity
 from vision.lie.find_lie import LIE_CAUSES, FoundLie
 
-_REFUSED_DEG, _DOUBTED_DEG = 2.0, 0.5
+_REFUSED_DEG, _DOUBTED_DEG = 0.75, 0.5
 """Tilt about either axis that is refused and that is remarked on, beyond its uncertainty."""
 _MOST_OF_U = 0.5
 """Share of the variance from which on the card's lie dominates U."""

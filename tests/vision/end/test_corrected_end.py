@@ -50,7 +50,7 @@ def corrected(index: int, by_px: float, scene: Scene = SCENE) -> Measurement:
     return measure_end(rendered(scene).photo, told=told)
 
 
-@pytest.mark.parametrize("scene", [SCENE, Scene(cleared=True), Scene(lines=(0, 3)), Scene(lie=(0.0, 2.0, 0.0))])
+@pytest.mark.parametrize("scene", [SCENE, Scene(cleared=True), Scene(lines=(0, 3)), Scene(lie=(0.0, 0.9, 0.0))])
 def test_walls_placed_where_they_truly_are_have_their_true_lean(scene: Scene) -> None:
     found = measure_end(rendered(scene).photo, told=true_lines(scene))
     for wall, lean in zip(found.walls, rendered(scene).lean_deg, strict=True):

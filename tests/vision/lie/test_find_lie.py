@@ -145,10 +145,12 @@ def test_careful_set_ups_are_never_refused_and_lose_nothing_by_the_correction() 
     assert corrected < 1.1 * seen
 
 
-def test_two_degrees_along_the_width_are_corrected_to_well_below_what_they_were() -> None:
+def test_two_degrees_along_the_width_are_mostly_refused_and_the_rest_is_corrected() -> None:
     tilted = row(Case("2 deg", along=2.0 * DEGREE), boards=80)
+    assert tilted.refused > 0.5
     assert tilted.lean_deg[1] < 0.9 * tilted.lean_deg[0]
-    assert tilted.inside[0] >= 0.9
+    # Those whose faces happen to hide most of the tilt: less than 95 % of them.
+    assert tilted.inside[0] >= 0.85
 
 
 def test_errors_are_told_for_every_wall_and_socket() -> None:
