@@ -35,6 +35,8 @@ from vision.lie.in_plane import check_in_plane
 Floats = NDArray[np.float64]
 
 BOARDS = 300
+SIDE_RAD = float(np.radians(0.08))
+"""How surely a photo tells which way a side runs, one standard deviation, as on the sample photos."""
 LEAST_INSIDE = 0.90
 """Least share inside U, of a set-up as careful as the instructions ask for: the same as for photos."""
 
@@ -80,13 +82,17 @@ def _errors(found: list[Quantity], truth: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class Case:
-    """What is set wrong (mm, tangents; None: as a careful set-up leaves it), and whether the board's sizes are told."""
+    """What is set wrong (mm, tangents; None: as a careful set-up leaves it), and whether the board's sizes are told.
+
+    With the waste `cleared` the directions of the board's sides are not seen.
+    """
 
     name: str
     height_mm: float | None = None
     along: float | None = None
     across: float | None = None
     told: bool = False
+    cleared: bool = False
 
     def disturbed(self, lie: CardLie) -> CardLie:
         """A careful lie with what is set wrong."""
@@ -101,6 +107,7 @@ def cases() -> Iterator[Case]:
         slope = float(np.tan(np.radians(tilt)))
         yield Case(f"{tilt} deg along the width", along=slope)
         yield Case(f"{tilt} deg across", across=slope)
+        yield Case(f"{tilt} deg across, cleared", across=slope, cleared=True)
     for height in (-3.0, -1.0, 1.0, 3.0):
         yield Case(f"{height:+.0f} mm", height_mm=height)
         yield Case(f"{height:+.0f} mm, sizes told", height_mm=height, told=True)
@@ -112,7 +119,7 @@ def row(case: Case, boards: int = BOARDS) -> Row:
     seen, corrected, refused = [], [], 0
     for _ in range(boards):
         board, view, lie = some_board(rng), some_view(rng), case.disturbed(_careful(rng))
-        photo = photograph(board, lie, view, Fits(), rng)
+        photo = photograph(board, lie, view, Fits(side_rad=None if case.cleared else SIDE_RAD), rng)
         found = photo.found(_told(board, rng) if case.told else NOTHING_KNOWN)
         try:
             check_in_plane(found, leans_of(found.numbers))
@@ -152,13 +159,13 @@ def table_text(rows: list[Row]) -> str:
     """The rows as a table."""
     groups = "".join(f"{name:>19}" for name in ("lean deg, 95 %", "taper mm, 95 %", "width mm, 95 %", "inside U, of"))
     names = 3 * f"{'seen':>9}{'corrected':>10}" + "    lean taper width"
-    return "\n".join([f"{'':32}{groups}", f"{'':24}{'refused':>8}{names}", *(_line(each) for each in rows)])
+    return "\n".join([f"{'':33}{groups}", f"{'':25}{'refused':>8}{names}", *(_line(each) for each in rows)])
 
 
 def _line(each: Row) -> str:
     pairs = "".join(f"{one:9.3f}{other:10.3f}" for one, other in (each.lean_deg, each.taper_mm, each.width_mm))
     shares = " ".join(f"{share:5.0%}" for share in each.inside)
-    return f"{each.case:24}{each.refused:8.0%}{pairs}   {shares}"
+    return f"{each.case:25}{each.refused:8.0%}{pairs}   {shares}"
 
 
 def main() -> int:

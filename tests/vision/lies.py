@@ -21,7 +21,7 @@ from vision.end.sawn_extent import RoughSide
 from vision.end.sides import Side
 from vision.end.uncertainty import BOARD_UNPARALLEL_U, EndQuantities, end_quantities
 from vision.lie.card_lie import CardLie
-from vision.lie.find_lie import FoundLie, find_lie
+from vision.lie.find_lie import BOARD_SIDES_U, FoundLie, find_lie
 from vision.photo.strip import Frame
 from vision.walls.fit import LineFit
 from vision.walls.measure import MeasuredWall
@@ -31,7 +31,10 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Fits:
-    """Standard deviations of what the picture gives: directions (rad) of walls and face edges, places (mm)."""
+    """Standard deviations of what the picture gives: directions (rad) of walls, faces and sides, places (mm).
+
+    With the waste out, the sides' directions are not seen: `side_rad` None.
+    """
 
     wall_rad: float = float(np.radians(0.04))
     wall_mm: float = 0.008
@@ -39,17 +42,22 @@ class Fits:
     transfer_rad: float = float(np.radians(0.006))
     side_mm: float = 0.03
     thickness_mm: float = 0.01
+    side_rad: float | None = None
 
 
 @dataclass(frozen=True)
 class Board:
-    """An end as it is: `leans_rad` and `places_mm` (mid thickness) of its walls, its faces `unparallel_rad` apart."""
+    """An end as it is: `leans_rad` and `places_mm` (mid thickness) of its walls.
+
+    Its faces are `unparallel_rad` apart, its sides `fanned_rad`.
+    """
 
     width_mm: float
     thickness_mm: float
     places_mm: Floats
     leans_rad: Floats
     unparallel_rad: float = 0.0
+    fanned_rad: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -112,7 +120,8 @@ def photograph(board: Board, lie: CardLie, view: View, fits: Fits, rng: np.rando
     """What is seen of the board, with errors of the fits."""
     w, t = board.width_mm, board.thickness_mm
     skew = np.tan(board.unparallel_rad) * w / 2.0
-    corners = np.array([[0.0, 0.0], [w, 0.0], [0.0, t - skew], [w, t + skew]])
+    fan = np.tan(board.fanned_rad) * t / 2.0
+    corners = np.array([[0.0, 0.0], [w, 0.0], [-fan, t - skew], [w + fan, t + skew]])
     swing = np.tan(board.leans_rad) * t / 2.0
     ends = np.column_stack(
         [np.column_stack([board.places_mm - swing, board.places_mm + swing]).ravel(), [0.0, t] * len(swing)]
@@ -124,8 +133,17 @@ def photograph(board: Board, lie: CardLie, view: View, fits: Fits, rng: np.rando
         _fitted(index, show, transfer, end.thickness, fits, rng)
         for index, (show, transfer) in enumerate(inside[4:].reshape(-1, 2, 2))
     ]
-    left, right = (Side(float(x + rng.normal(0.0, fits.side_mm)), fits.side_mm) for x in inside[:2, 0])
+    left, right = (_side(inside[corner], inside[corner + 2], fits, rng) for corner in (0, 1))
     return Seen(view.plane, end, walls, (left, right))
+
+
+def _side(show: Floats, transfer: Floats, fits: Fits, rng: np.random.Generator) -> Side:
+    """A side through its seen corners, with errors."""
+    place = float(show[0] + rng.normal(0.0, fits.side_mm))
+    if fits.side_rad is None:
+        return Side(place, fits.side_mm)
+    lean = float(np.arctan2(*(transfer - show)))
+    return Side(place, fits.side_mm, lean + rng.normal(0.0, fits.side_rad), fits.side_rad)
 
 
 def _found_end(corners: Floats, fits: Fits, rng: np.random.Generator) -> FoundEnd:
@@ -171,7 +189,7 @@ def _fitted(
 
 
 def some_board(rng: np.random.Generator) -> Board:
-    """A board by chance: two to five tails, a sawyer with a habit and a scatter of his own, faces nearly parallel."""
+    """A board by chance: two to five tails, a sawyer with a habit and a scatter of his own, nearly true all round."""
     tails = int(rng.integers(2, 6))
     widths = np.concatenate(
         [[rng.uniform(5.0, 8.0)], *([rng.uniform(12, 20), rng.uniform(4, 9)] for _ in range(tails))]
@@ -183,7 +201,7 @@ def some_board(rng: np.random.Generator) -> Board:
         float(rng.uniform(11.0, 21.0)),
         places,
         leans,
-        float(rng.normal(0.0, BOARD_UNPARALLEL_U)),
+        *rng.normal(0.0, [BOARD_UNPARALLEL_U, BOARD_SIDES_U]).tolist(),
     )
 
 

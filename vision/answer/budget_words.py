@@ -20,6 +20,7 @@ CAUSES = {
     "card tilt": "the card not parallel to the end",
     "told size": "the board's size as it was told",
     "faces not parallel": "faces of the board that are not quite parallel",
+    "sides not parallel": "sides of the board that are not quite parallel",
     "fan of the sawing": "leans that fan out by chance, taken for a tilted card",
     "photos disagree": "what the photos disagree about",
 }

@@ -7,6 +7,7 @@ edge of the shoulders' floor gives away.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +27,10 @@ Run = tuple[float, float]
 _SIDE_U = 0.03
 """Standard uncertainty (mm) of a side edge's place, corners and wear included."""
 _ROUGH_SIDE_U = 0.3
+_SIDE_LEAN_U, _ALIKE_COLUMNS = math.radians(0.05), 2.0
+"""A side's direction: what wear leaves open of it, and by how much more than its fit says grain and blur do."""
+_PLAIN_RIVALS_MM = 0.8
+"""A side with rivals farther off may be something else's: its direction is not told."""
 _NEAR_MM = 0.5
 """How far a side's own edge may be from where the surface seems to end."""
 DOUBTFUL_U = 0.5
@@ -60,10 +65,16 @@ _SHOULDER_U = 0.08
 
 @dataclass(frozen=True)
 class Side:
-    """A side's place x (mm) at the show face in the end frame and its standard uncertainty (mm)."""
+    """A side's place x (mm) at the show face in the end frame and its standard uncertainty (mm).
+
+    `lean` (rad) is its direction, positive when it moves to +x on the way to the transfer face, with its standard
+    uncertainty; None where that is not seen.
+    """
 
     x: float
     u: float
+    lean: float = 0.0
+    lean_u: float | None = None
 
 
 def sawn_sides(rgb: NDArray[np.uint8], plane: PlaneMap, end: FoundEnd) -> tuple[Side, Side]:
@@ -83,7 +94,11 @@ def _sawn_side(rgb: NDArray[np.uint8], plane: PlaneMap, end: FoundEnd, rough: Ro
     except CannotMeasure:
         return Side(x, float(np.hypot(_ROUGH_SIDE_U, rough.rivals_mm)))
     seen_u = np.hypot(edge.line.u_at(-half), _SIDE_U)
-    return Side(x - edge.line.at(-half), float(np.hypot(seen_u, rough.rivals_mm)))
+    place, u = x - edge.line.at(-half), float(np.hypot(seen_u, rough.rivals_mm))
+    if rough.rivals_mm > _PLAIN_RIVALS_MM:
+        return Side(place, u)
+    lean_u = math.hypot(_ALIKE_COLUMNS * edge.line.slope_u, _SIDE_LEAN_U)
+    return Side(place, u, -math.atan(edge.line.slope), lean_u)
 
 
 def doubts(sides: tuple[Side, Side]) -> tuple[Kind, ...]:

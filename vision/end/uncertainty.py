@@ -49,6 +49,8 @@ Move = Callable[[Floats], Floats]
 class EndPoints:
     """The end's own points in plane mm: its four corners and both ends of every wall, and how to tell them apart.
 
+    Where a side's direction is not seen, its corners lie square above one another.
+
     `transfer_share` is how much of the datum's direction is the transfer-face edge's.
     """
 
@@ -60,7 +62,7 @@ class EndPoints:
     def of(cls, end: FoundEnd, walls: list[MeasuredWall], left: Side, right: Side) -> EndPoints:
         """Corners left and right at the show face, then at the transfer face; each wall's show and transfer ends."""
         t = end.thickness
-        corners = [[x, y] for y in (0.0, t) for x in (left.x, right.x)]
+        corners = [[side.x + math.tan(side.lean) * y, y] for y in (0.0, t) for side in (left, right)]
         ends = [[wall.line.at(y - t / 2.0), y] for wall in walls for y in (0.0, t)]
         return cls(end.frame, end.frame.to_plane(np.array(corners + ends)), _transfer_share(end))
 
@@ -83,6 +85,12 @@ class EndPoints:
         frame = self.frame_of(points)
         slopes = [(frame.down @ edge) / (frame.right @ edge) for edge in (points[1] - points[0], points[3] - points[2])]
         return float(np.arctan(slopes[1]) - np.arctan(slopes[0]))
+
+    def fan_of_sides(self, points: Floats) -> float:
+        """Angle (rad) from the left to the right side, positive from y to x, from moved plane points."""
+        frame = self.frame_of(points)
+        left, right = (math.atan2(frame.right @ side, frame.down @ side) for side in (points[2:4] - points[:2]))
+        return right - left
 
     def numbers(self, points: Floats) -> Floats:
         """Width, thickness, then every wall's x at show and at transfer face (mm), from moved plane points."""
@@ -186,7 +194,8 @@ def _remeasured(plane: PlaneMap, step: Floats) -> Move:
 class EndQuantities:
     """Width, thickness and, for every wall, x at the show face and at the transfer face, all in mm.
 
-    `divergence` (rad) is the angle from the show-face to the transfer-face edge as it is seen.
+    `divergence` (rad) is the angle from the show-face to the transfer-face edge as it is seen; `fan_of_sides` (rad) is
+    that from the left to the right side, None where one of them is not seen.
     """
 
     width: Quantity
@@ -194,6 +203,7 @@ class EndQuantities:
     x_show: list[Quantity]
     x_transfer: list[Quantity]
     divergence: Quantity
+    fan_of_sides: Quantity | None = None
 
 
 def end_quantities(
@@ -208,9 +218,18 @@ def end_quantities(
         for part, change in zip(parts, changes, strict=True):
             part[source] = float(change)
     _add_fits(parts, end, walls, left, right)
-    *found, _ = [Quantity(float(value), part) for value, part in zip(values, parts, strict=True)]
-    divergence = Quantity(float(values[-1]) + end.unparallel, parts[-1], "rad")
-    return EndQuantities(found[0], found[1], found[2::2], found[3::2], divergence)
+    *found, _, _ = [Quantity(float(value), part) for value, part in zip(values, parts, strict=True)]
+    divergence = Quantity(float(values[-2]) + end.unparallel, parts[-2], "rad")
+    fan = _fan_of_sides(Quantity(float(values[-1]), parts[-1], "rad"), left, right)
+    return EndQuantities(found[0], found[1], found[2::2], found[3::2], divergence, fan)
+
+
+def _fan_of_sides(seen: Quantity, left: Side, right: Side) -> Quantity | None:
+    """The angle between the sides with what their fits leave open; None where one of them is not seen."""
+    if left.lean_u is None or right.lean_u is None:
+        return None
+    place = Source("board side", "left direction"), Source("board side", "right direction")
+    return seen.with_part(place[0], left.lean_u).with_part(place[1], right.lean_u)
 
 
 def lean_of(out_of_square: Quantity, thickness_mm: float) -> Quantity:
@@ -221,8 +240,8 @@ def lean_of(out_of_square: Quantity, thickness_mm: float) -> Quantity:
 
 
 def _numbers(shape: EndPoints, points: Floats) -> Floats:
-    """The end's numbers and, last, the divergence of its faces."""
-    return np.append(shape.numbers(points), shape.divergence(points))
+    """The end's numbers and, last, the divergence of its faces and the fan of its sides."""
+    return np.append(shape.numbers(points), [shape.divergence(points), shape.fan_of_sides(points)])
 
 
 def _add_fits(
@@ -232,7 +251,7 @@ def _add_fits(
     width, thickness = parts[0], parts[1]
     width[Source("board side", "left")], width[Source("board side", "right")] = -left.u, right.u
     thickness[Source("face edges", "thickness")] = end.thickness_u
-    parts[-1][Source("face edges", "divergence")] = end.unparallel_u
+    parts[-2][Source("face edges", "divergence")] = end.unparallel_u
     for index, wall in enumerate(walls):
         for y, part in ((0.0, parts[2 + 2 * index]), (end.thickness, parts[3 + 2 * index])):
             name = f"tail {wall.wall.tail} {wall.wall.side}"

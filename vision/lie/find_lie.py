@@ -1,9 +1,10 @@
 """How the card lies against the end, from what the photo itself shows, and the end's numbers corrected for it.
 
 What is known beforehand is how well people set the card up. What the photo adds: the faces of a planed board are
-parallel; a sawyer's leans do not fan out along the board but by chance; the board is as wide and thick as a person
-measured it. Each is a quantity that ought to be zero (`calibration.evidence`), and what it does not settle stays in the
-budget. Weak evidence moves nothing, firm evidence is believed: the regression on it is the posterior mean.
+parallel, and so are its sides; a sawyer's leans do not fan out along the board but by chance; the board is as wide and
+thick as a person measured it. Each is a quantity that ought to be zero (`calibration.evidence`), and what it does not
+settle stays in the budget. Weak evidence moves nothing, firm evidence is believed: the regression on it is the
+posterior mean.
 """
 
 from __future__ import annotations
@@ -40,8 +41,12 @@ UNLIKELY_TIMES = 4.0
 """A told size that is farther from the seen one than this many standard uncertainties, those of a careless set-up, is a
 mistake."""
 
-FACES, SAWING = Source("faces not parallel"), Source("fan of the sawing")
-LIE_CAUSES = frozenset({HEIGHT.cause, ALONG.cause, FACES.cause, SAWING.cause})
+BOARD_SIDES_U = math.radians(0.2)
+"""How far from parallel the sides of a planed board are across its thickness, one standard deviation: each shot square
+to a twentieth of a millimetre (common practice, no source)."""
+
+FACES, SIDES, SAWING = Source("faces not parallel"), Source("sides not parallel"), Source("fan of the sawing")
+LIE_CAUSES = frozenset({HEIGHT.cause, ALONG.cause, FACES.cause, SIDES.cause, SAWING.cause})
 """Causes through which the card's lie enters U: what the set-up leaves open and what its estimate rests on."""
 _WALLS_OWN = frozenset({"wall edge place", "wall edge direction", "placed by hand"})
 """What the evidence must not touch: nothing is presumed of how a student sawed one wall."""
@@ -93,7 +98,7 @@ def _corrected(numbers: EndQuantities, at: CardLie, left: Side, known: Known, sa
     """The numbers, told for the lie `at`, corrected along straight lines from there."""
     numbers = _without_lie(numbers, at)
     sizes, doubted = _sizes_seen(numbers, known)
-    evidence = [_faces(numbers), *([] if sawing_may_fan else _fan(numbers)), *sizes]
+    evidence = [_faces(numbers), *_sides(numbers), *([] if sawing_may_fan else _fan(numbers)), *sizes]
     times = _carelessness(evidence)
     lie = [Quantity(0.0, {source: u}, unit) for source, (u, unit) in _ALLOWANCES.items()]
     side = Quantity(0.0, {Source("board side", "left"): left.u})
@@ -118,6 +123,7 @@ def _without_lie(numbers: EndQuantities, at: CardLie) -> EndQuantities:
         [back(x) for x in numbers.x_show],
         [back(x) for x in numbers.x_transfer],
         back(numbers.divergence),
+        None if numbers.fan_of_sides is None else back(numbers.fan_of_sides),
     )
 
 
@@ -131,6 +137,11 @@ _ALLOWANCES = {
 def _faces(numbers: EndQuantities) -> Quantity:
     """The divergence of the faces (rad), which a planed board has not."""
     return numbers.divergence.with_part(FACES, BOARD_UNPARALLEL_U)
+
+
+def _sides(numbers: EndQuantities) -> list[Quantity]:
+    """The angle between the sides (rad), which a planed board has not; none where one of them is not seen."""
+    return [] if numbers.fan_of_sides is None else [numbers.fan_of_sides.with_part(SIDES, BOARD_SIDES_U)]
 
 
 def _fan(numbers: EndQuantities) -> list[Quantity]:

@@ -109,6 +109,13 @@ def test_an_end_tilted_along_its_width_is_measured_as_it_is() -> None:
     assert found.thickness.value == pytest.approx(scene.thickness_mm, abs=found.thickness.u95)
 
 
+def test_an_end_tilted_across_its_thickness_is_refused_for_its_sides_fan_out() -> None:
+    with pytest.raises(CannotMeasure, match="tilted by about 3 degrees") as caught:
+        measure_end(rendered(replace(SCENE, lie=(0.0, 0.0, 4.0))).photo)
+    # The likeliest tilt, nearer to none than it is: even firm evidence is weighed against the usual set-up.
+    assert caught.value.refusal.reason == "card_not_in_plane"
+
+
 def test_an_end_above_the_card_is_measured_as_it_is_once_its_width_is_told() -> None:
     scene = replace(SCENE, lie=(3.0, 0.0, 0.0))
     told = measure_end(rendered(scene).photo, known=Known(print=EXACT, width=told_size("width", scene.width_mm)))

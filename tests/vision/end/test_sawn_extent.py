@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from calibration.card import CARDS, MARGIN_MM
 from tests.scenes import GAP_MM, Scene, rendered
-from tests.vision.ends import solved
+from tests.vision.ends import located, solved
 from vision.end.locate import Located, locate
 from vision.end.sawn_extent import RoughSide
 from vision.end.sides import DOUBTFUL_U, Side, doubts, sawn_sides
@@ -66,8 +66,9 @@ def test_faces_cuts_and_sides_are_told_from_mottled_stone(wood: tuple[float, flo
     assert place.end.thickness == pytest.approx(scene.thickness_mm - RIM_MM, abs=0.1)
     assert len(place.walls.walls) == len(scene.places_mm)
     for side, x in zip(sides, true, strict=True):
-        # k = 3, and half a pixel for a polygon's border.
+        # k = 3, and half a pixel for a polygon's border, at either end.
         assert abs(side.x - x) < 3.0 * side.u + 0.03
+        assert side.lean_u is None or abs(side.lean) < 3.0 * side.lean_u + 0.06 / scene.thickness_mm
 
 
 def test_a_board_wider_than_the_search_for_its_faces_is_found_whole() -> None:
@@ -86,6 +87,12 @@ def test_a_kerf_is_not_taken_for_the_board_s_side() -> None:
     scene = replace(SCENE, places_mm=(3.0, 23.0, 33.0, 49.0, 59.0, 79.0))
     _, sides, true = found_in(on_stone(scene, 4), scene)
     np.testing.assert_allclose([side.x for side in sides], true, atol=0.1)
+
+
+def test_the_sides_of_a_plain_end_are_seen_to_be_square() -> None:
+    sides = sawn_sides(rendered(SCENE).photo.rgb, solved(SCENE)[1], located(SCENE))
+    assert [side.lean for side in sides] == pytest.approx([0.0, 0.0], abs=np.radians(0.1))
+    assert all(side.lean_u is not None and side.lean_u < np.radians(0.15) for side in sides)
 
 
 def test_rivals_far_off_widen_a_side_and_near_ones_do_not() -> None:

@@ -14,7 +14,7 @@ from tests.scenes import Scene
 from tests.vision.ends import located, made_wall, solved
 from vision.end.sides import Side
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, moves_of
-from vision.lie.card_lie import CARD_HEIGHT_U_MM
+from vision.lie.card_lie import ACROSS, CARD_HEIGHT_U_MM, CARD_TILT_U
 
 SCENE = Scene()
 CAUSES = {"card corners", "lens", "print scale", "print skew"}
@@ -75,6 +75,19 @@ def test_card_tilt_across_the_thickness_fans_the_walls_out() -> None:
     # A fan grows evenly with the distance from the point below the camera; leans of the walls bend it a little.
     assert np.abs(swing - slope * np.array(PLACES) - level).max() < 0.02 * np.ptp(swing)
     assert abs(slope) * 82.0 > 1e-3
+
+
+def test_the_fan_of_the_sides_is_that_of_their_directions_and_of_a_tilt_across() -> None:
+    plane, end = solved(SCENE)[1], located(SCENE)
+    left, right = Side(0.0, 0.02, 0.002, 0.001), Side(82.0, 0.03, 0.007, 0.0015)
+    fan = end_quantities(plane, end, WALLS, left, right).fan_of_sides
+    assert fan is not None
+    assert fan.value == pytest.approx(0.005, abs=1e-6)
+    own = Source("board side", "left direction"), Source("board side", "right direction")
+    assert [fan.parts[source] for source in own] == [0.001, 0.0015]
+    # As `card_lie` has it: the tilt times the width over the distance.
+    assert fan.parts[ACROSS] == pytest.approx(CARD_TILT_U * 82.0 / plane.distance_mm, rel=0.03)
+    assert end_quantities(plane, end, WALLS, Side(0.0, 0.02), right).fan_of_sides is None
 
 
 def test_what_neighbours_share_cancels_in_a_taper() -> None:

@@ -13,7 +13,7 @@ from calibration.quantity import Quantity, Source
 from tests.benchmark_tilt import Case, Errors, Row, row
 from tests.vision.lies import Board, Fits, View, leans_of, photograph, true_leans
 from vision.lie.card_lie import ACROSS, ALONG, CARD_HEIGHT_U_MM, CARD_TILT_U, HEIGHT, CardLie
-from vision.lie.find_lie import FACES, FoundLie
+from vision.lie.find_lie import FACES, SIDES, FoundLie
 
 VIEW = View()
 PLACES = np.array([8.0, 24.0, 34.0, 50.0, 60.0, 76.0])
@@ -65,6 +65,28 @@ def test_a_fan_of_walls_sawn_alike_gives_the_tilt_across_away() -> None:
     tilted = found(CardLie(across=5.0 * DEGREE), board=alike, fits=SURE)
     assert tilted.across.value > 2.0
     assert tilted.across.value == pytest.approx(5.0, abs=1.5 * tilted.across.u95)  # four times a careless set-up's u
+
+
+@pytest.mark.parametrize("across", [-4.0, 4.0])
+def test_the_sides_give_a_tilt_across_away_and_the_leans_are_corrected(across: float) -> None:
+    rough = replace(BOARD, leans_rad=np.radians([0.9, -1.1, 0.8, -0.9, 1.2, -0.8]))
+    tilted = CardLie(across=across * DEGREE)
+    told = found(tilted, board=rough, fits=replace(SURE, side_rad=0.02 * DEGREE))
+    untold = found(tilted, board=rough, fits=SURE)
+    # 0.2 degrees over the board's width, by its distance: four times a careless set-up's tilt draws it back by a third.
+    assert told.across.value == pytest.approx(across, abs=1.1 * told.across.u95)
+    assert abs(told.across.value) > 2.0 > abs(untold.across.value)
+    assert dict(told.across.budget())[SIDES.cause] > 0.5 * told.across.u
+    assert _worst_lean(told, rough) < 0.7 * _worst_lean(untold, rough)
+
+
+def test_sides_that_hardly_fan_move_nothing() -> None:
+    fanned = replace(BOARD, fanned_rad=0.3 * DEGREE)
+    assert abs(found(CardLie(), board=fanned, fits=replace(SURE, side_rad=0.02 * DEGREE)).across.value) < 0.1
+
+
+def _worst_lean(lie: FoundLie, board: Board) -> float:
+    return float(np.abs([q.value for q in leans_of(lie.numbers)] - true_leans(board)).max())
 
 
 def test_a_fan_lost_in_the_sawyers_own_scatter_moves_nothing() -> None:
