@@ -46,7 +46,7 @@ _FIRST_BLOCKS = 4
 _FINISHED_SAWN, _FINISHED_CLEARED = 3, 6
 _RIVAL_COST = 40.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
-_ASIDE, _ASIDE_AGAIN = (-0.25, -0.12, 0.0, 0.12, 0.25), (-0.16, 0.0, 0.16)
+_ASIDE, _ASIDE_AGAIN = (-0.25, -0.12, 0.0, 0.12, 0.25), (-0.25, 0.0, 0.25)
 """Where edges are looked for beside the one found (mm): at first, and once lines are known to be drawn."""
 _PLACES = (-0.35, -0.2, -0.08, 0.05)
 _OUT_OF_SIGHT = 1.3
