@@ -20,7 +20,8 @@ from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.find_end import Search
 from vision.end.find_walls import Cut, EndStrip, find_cuts, kerfs_of
-from vision.end.locate import CardSide, FoundEnd, likely_ends, locate_end
+from vision.end.laid import CardSide
+from vision.end.locate import FoundEnd, likely_ends, locate_end
 from vision.photo.card_turn import BOTTOM, UNUSUAL
 from vision.photo.strip import sample_grid, sample_points, shear_columns
 

@@ -29,6 +29,7 @@ _WEAKEST = 0.35
 _MOST_UNPARALLEL = np.tan(np.radians(0.3))
 """Slope by which the faces of a planed board, seen past a card a little out of plane, may differ."""
 _UNPARALLEL_SPREAD = np.tan(np.radians(0.12))
+_FEWEST_POINTS = 30
 _RIVALS = 6
 _RIVAL_SHARE = 0.5
 """A parallel edge at least this long, relative to the longest, may be the end's."""
@@ -69,6 +70,13 @@ class FaceEdge:
     line: LineFit
     x: Floats
     y: Floats
+
+    def between(self, left: float, right: float) -> FaceEdge:
+        """The edge by its points from `left` to `right` mm alone; as it is where hardly any lie there."""
+        within = (self.x > left) & (self.x < right)
+        if within.sum() < _FEWEST_POINTS:
+            return self
+        return FaceEdge(fit_line(self.x[within], self.y[within]), self.x[within], self.y[within])
 
 
 def find_face_edge(

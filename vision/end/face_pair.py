@@ -27,6 +27,9 @@ _BOTH_WORTH = 0.25
 """Evidence per mm along which both face edges are seen, beside that of the walls."""
 _LONG_MM = 40.0
 """Edges seen together along more than this are no more likely a board's: those of a bench or a vice are longer."""
+_BEYOND_COST, _LIKELY_WALL, _WIDEST_HALF_PIN_MM = 0.1, 0.8, 20.0
+"""What a mm of both edges counts against them where it lies farther from the walls than half pins are wide: lines on a
+bench go on and on."""
 _AROUND_WALL_MM = 3.0
 """How far to either side of a wall the face edges are looked at."""
 _PLAIN_SHARE, _PLAIN_STRAIGHT = 0.3, 0.4
@@ -95,11 +98,18 @@ def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: 
     except CannotMeasure:
         return []
     near_y, far_y = pair.y_mm + near.line.level, pair.y_mm + far.line.level
-    return [Faces(_evidence(pair, near, far), rough, near, far, near_y, far_y)]
+    return [Faces(evidence_of(pair, near, far), rough, near, far, near_y, far_y)]
 
 
-def _evidence(pair: Pair, near: FaceEdge, far: FaceEdge) -> float:
-    """Evidence for two face edges: their length, how straight they are, the walls between them, a usual thickness.
+def _outermost(pair: Pair) -> tuple[float, float]:
+    """Places of the first and the last likely wall (mm); none: nothing is beyond them."""
+    likely = pair.walls_x[pair.walls > _LIKELY_WALL]
+    return (float(likely.min()), float(likely.max())) if len(likely) else (-np.inf, np.inf)
+
+
+def evidence_of(pair: Pair, near: FaceEdge, far: FaceEdge) -> float:
+    """Evidence for two face edges: their length, how straight they are, the walls between them, a usual thickness, and
+    that they end where a board does.
 
     Mottled stone is full of short upright edges: a wall counts as far as both face edges are seen where it stands.
     """
@@ -111,4 +121,7 @@ def _evidence(pair: Pair, near: FaceEdge, far: FaceEdge) -> float:
     lengths = pair.score - float(pair.walls.sum())
     unusual = np.log(pair.thickness_mm / _USUAL_THICKNESS_MM) / _THICKNESS_SPREAD
     long = _BOTH_WORTH * min(COLUMN_MM * len(both), _LONG_MM) * straight
-    return surely + long + lengths - 0.5 * float(unusual) ** 2
+    first, last = _outermost(pair)
+    beyond = (both < first - _WIDEST_HALF_PIN_MM) | (both > last + _WIDEST_HALF_PIN_MM)
+    strays = _BEYOND_COST * COLUMN_MM * float(beyond.sum())
+    return surely + long + lengths - strays - 0.5 * float(unusual) ** 2

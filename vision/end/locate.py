@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,18 +33,15 @@ from vision.end.find_walls import (
     walls_of_tails,
     without_stranger,
 )
+from vision.end.laid import CardSide, Laid
 from vision.end.report import Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.photo.card_turn import BOTTOM, UNUSUAL, Facing
 from vision.photo.strip import Frame, sample_grid
 
 Floats = NDArray[np.float64]
-CardSide = Literal["show", "transfer"]
 
 _FINEST_PX_PER_MM = 20.0
-_PARALLEL_U = np.radians(0.02)
-"""How parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
-_EDGE_DIRECTION_U = np.radians(0.003)
 _OUTSIDE_MM = 3.0
 _BEYOND_SEARCH_MM = 15.0
 """How far beyond the search for the faces a side may lie: boards may be wider than the card they lie beside."""
@@ -58,6 +54,8 @@ _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
 _NEAREST_SIDE_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
+_ABOUT_SIDE_MM = 1.0
+"""Farther beyond a side than this an edge in line with a face is something else's."""
 
 
 @dataclass(frozen=True)
@@ -124,23 +122,19 @@ def likely_ends(
 
 def _end_of(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, faces: Faces, side: CardSide) -> FoundEnd:
     """The end between two face edges. Raises CannotMeasure `no_board_end` or `end_cut_off`."""
-    rough, near, far = faces.frame, faces.near, faces.far
-    half = facing.card.width_mm / 2.0 + SIDE_MM
-    slope, direction_u = _datum_slope(near, far) if side == "show" else _datum_slope(far, near)
-    frame = rough.moved(0.0, near.line.at(0.0), float(np.arctan(slope)))
-    middle = float(np.median(near.x))
-    thickness = (far.line.at(middle) - near.line.at(middle)) * float(np.cos(np.arctan(slope)))
-    thickness_u = float(np.hypot(near.line.u_at(middle), far.line.u_at(middle)))
-    columns = _Columns.of(near, far, half)
-    sides = _sides(rgb, plane, frame, columns, thickness)
-    strip = _surface_strip(rgb, plane, frame, _extent(near, far), (sides[0].x, sides[1].x), thickness)
+    near, far = faces.near, faces.far
+    columns = _Columns.of(near, far, facing.card.width_mm / 2.0 + SIDE_MM)
+    rough = Laid.by(faces.frame, near, far, side)
+    sides = _sides(rgb, plane, rough.frame, columns, rough.thickness)
+    reach = sides[0].x - _ABOUT_SIDE_MM, sides[1].x + _ABOUT_SIDE_MM
+    laid = Laid.by(faces.frame, near.between(*reach), far.between(*reach), side)
+    strip = _surface_strip(rgb, plane, laid.frame, _extent(near, far), (sides[0].x, sides[1].x), laid.thickness)
     runs = _surface(columns, strip)
     left, right = _ends(near, far, runs)
-    unparallel = float(np.arctan(far.line.slope) - np.arctan(near.line.slope))
-    unparallel_u = float(np.hypot(near.line.slope_u, far.line.slope_u))
     end = FoundEnd(
-        frame, thickness, thickness_u, direction_u, unparallel, unparallel_u, left, right, runs, strip, sides
-    )
+        laid.frame, laid.thickness, laid.thickness_u, laid.direction_u, laid.unparallel, laid.unparallel_u,
+        left, right, runs, strip, sides,
+    )  # fmt: skip
     if side == "transfer":
         end = _turned(end)
     _check_whole(rgb, plane, end)
@@ -159,15 +153,6 @@ def _turned(end: FoundEnd) -> FoundEnd:
         strip=end.strip.turned(end.thickness),
         sides=(right.turned(), left.turned()),
     )
-
-
-def _datum_slope(show: FaceEdge, transfer: FaceEdge) -> tuple[float, float]:
-    """Slope of the datum and its standard uncertainty: the show-face edge, steadied by the edge parallel to it."""
-    show_u = np.hypot(show.line.slope_u, _EDGE_DIRECTION_U)
-    transfer_u = np.sqrt(transfer.line.slope_u**2 + _EDGE_DIRECTION_U**2 + _PARALLEL_U**2)
-    weights = np.array([show_u**-2.0, transfer_u**-2.0])
-    slope = float(weights @ [show.line.slope, transfer.line.slope] / weights.sum())
-    return slope, float(weights.sum() ** -0.5)
 
 
 def _extent(near: FaceEdge, far: FaceEdge) -> Run:

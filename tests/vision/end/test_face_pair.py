@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from vision.end.face_edges import COLUMN_MM, FaceEdge
-from vision.end.face_pair import Faces, own_first
+from vision.end.face_pair import Faces, evidence_of, own_first
+from vision.end.find_end import Pair
 from vision.photo.strip import Frame
 from vision.walls.fit import fit_line
 
@@ -41,3 +42,26 @@ def test_a_jaw_beyond_the_board_is_not_its_far_face_for_a_little_more_evidence()
 def test_else_the_likelier_pair_comes_first(other: Faces) -> None:
     best = faces(28.0, JAW_MM)
     assert own_first([best, other]) == [best, other]
+
+
+def test_an_edge_in_line_with_a_face_but_beyond_the_board_does_not_turn_it() -> None:
+    # A jaw's edge in line with the face, a tenth of a millimetre off 40 mm away.
+    x = np.arange(0.0, 60.0, COLUMN_MM)
+    strays = np.arange(80.0, 110.0, COLUMN_MM)
+    y = np.concatenate([np.zeros(len(x)), np.full(len(strays), 0.1)])
+    both = np.concatenate([x, strays])
+    whole = FaceEdge(fit_line(both, y), both, y)
+    own = whole.between(-1.0, 61.0)
+    assert own.line.slope == pytest.approx(0.0, abs=1e-12)
+    assert whole.line.slope > np.radians(0.05)
+    # Too few points make no line.
+    assert whole.between(0.0, 2.0) is whole
+
+
+def test_edges_that_go_on_and_on_beyond_the_walls_are_less_likely_a_boards() -> None:
+    walls = Pair(0.0, 5.0, 15.0, np.ones(4), np.array([6.0, 26.0, 32.0, 52.0]), 4.0)
+    board, bench = (
+        evidence_of(walls, edge(0.0, left, right), edge(15.0, left, right))
+        for left, right in ((0.0, 58.0), (-75.0, 75.0))
+    )
+    assert board > bench
