@@ -19,7 +19,11 @@ from pathlib import Path
 from PIL import Image
 
 ROOT = Path(__file__).parents[1]
-PHOTO = ROOT / "sample_images" / "maple-sawn-knife.jpg"
+PHOTOS = {
+    "sawn": ROOT / "sample_images" / "maple-sawn-knife.jpg",
+    "cleared": ROOT / "sample_images" / "pine-cleared-red-pen-vice.jpg",
+}
+"""Both of 8 megapixels. With the waste out there are more ways to explain what is seen, and more to fit."""
 ROUNDS = 5
 MOST_TIMES_FLOOR, AIM_TIMES_FLOOR = 3.0, 2.0
 MOST_MEMORY_MB = 350.0
@@ -46,6 +50,7 @@ print(json.dumps([done.returncode, resource.getrusage(resource.RUSAGE_CHILDREN).
 class Figures:
     """Best wall times in seconds of the floor and of a check, and the peak memory in MB of a check of 12 megapixels."""
 
+    photo: str
     floor_s: float
     check_s: float
     memory_mb: float
@@ -61,14 +66,14 @@ class Figures:
         return self.times_floor <= MOST_TIMES_FLOOR and self.memory_mb <= MOST_MEMORY_MB
 
 
-def measure() -> Figures:
+def measure(photo: Path) -> Figures:
     """Run everything. Raises CalledProcessError when a command fails, so that a refusal is never timed."""
-    floor, check = [sys.executable, "-c", FLOOR, str(PHOTO)], check_command(PHOTO)
+    floor, check = [sys.executable, "-c", FLOOR, str(photo)], check_command(photo)
     with tempfile.TemporaryDirectory() as folder:
         compiled = {"PYTHONPYCACHEPREFIX": folder, "PYTHONDONTWRITEBYTECODE": ""}
         rounds = [(wall_s(floor, compiled), wall_s(check, compiled)) for _ in range(1 + ROUNDS)][1:]
         floors, checks = zip(*rounds, strict=True)
-        return Figures(min(floors), min(checks), peak_mb(check_command(enlarged(PHOTO, Path(folder)))))
+        return Figures(photo.name, min(floors), min(checks), peak_mb(check_command(enlarged(photo, Path(folder)))))
 
 
 def check_command(photo: Path) -> list[str]:
@@ -103,25 +108,27 @@ def peak_mb(command: list[str]) -> float:
     return peak / (1e6 if sys.platform == "darwin" else 1e3)
 
 
-def table_text(figures: Figures) -> str:
-    """The figures beside their limits."""
+def table_text(figures: list[Figures]) -> str:
+    """The figures of each photo beside their limits."""
+    ratio = "".join(f"{each.times_floor:10.2f}  " for each in figures)
+    memory = "".join(f"{each.memory_mb:9.0f} MB" for each in figures)
     return "\n".join(
         [
-            f"{os.cpu_count()} processors, best of {ROUNDS} cold starts, {PHOTO.name}",
-            f"{'':34}{'measured':>10}{'limit':>8}{'aim':>6}",
-            f"{'floor: start, read, detect card':34}{figures.floor_s:8.2f} s",
-            f"{'check, 8 megapixels':34}{figures.check_s:8.2f} s",
-            f"{'check over floor':34}{figures.times_floor:10.2f}{MOST_TIMES_FLOOR:8.1f}{AIM_TIMES_FLOOR:6.1f}",
-            f"{'peak memory, 12 megapixels':34}{figures.memory_mb:7.0f} MB{MOST_MEMORY_MB:8.0f}",
+            f"{os.cpu_count()} processors, best of {ROUNDS} cold starts: " + ", ".join(each.photo for each in figures),
+            f"{'':34}" + "".join(f"{kind:>10}  " for kind in PHOTOS) + f"{'limit':>8}{'aim':>6}",
+            f"{'floor: start, read, detect card':34}" + "".join(f"{each.floor_s:10.2f} s" for each in figures),
+            f"{'check, 8 megapixels':34}" + "".join(f"{each.check_s:10.2f} s" for each in figures),
+            f"{'check over floor':34}{ratio}{MOST_TIMES_FLOOR:8.1f}{AIM_TIMES_FLOOR:6.1f}",
+            f"{'peak memory, 12 megapixels':34}{memory}{MOST_MEMORY_MB:8.0f}",
         ]
     )
 
 
 def main() -> int:
-    """Measure, print, and return 0 when both limits hold, else 1."""
-    figures = measure()
+    """Measure, print, and return 0 when all limits hold, else 1."""
+    figures = [measure(photo) for photo in PHOTOS.values()]
     print(table_text(figures))
-    return 0 if figures.within_limits else 1
+    return 0 if all(each.within_limits for each in figures) else 1
 
 
 if __name__ == "__main__":

@@ -26,7 +26,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from tests.benchmark import PHOTO, check_command, wall_s
+from tests.benchmark import PHOTOS, check_command, wall_s
 from tests.service.load.many_checks import CHECKS, CLASSES, STUDENTS, School, fill
 from tests.service.load.served import Browser, Served, serve
 
@@ -109,7 +109,7 @@ def measure() -> Figures:
 
 def command_times_s() -> list[float]:
     """Some checks by the command line, cold but for its compiled modules."""
-    return [wall_s(check_command(PHOTO), {}) for _ in range(1 + ROUNDS)][1:]
+    return [wall_s(check_command(PHOTOS["sawn"]), {}) for _ in range(1 + ROUNDS)][1:]
 
 
 def pages_of(school: School) -> list[Page]:
@@ -148,7 +148,7 @@ def get(browser: Browser, path: str, needle: str) -> float:
 
 def different_photos(count: int) -> list[bytes]:
     """The sample photo, each time cut by another pixel and encoded anew, so that no two are the same photo."""
-    with Image.open(PHOTO) as picture:
+    with Image.open(PHOTOS["sawn"]) as picture:
         exif, (width, height) = picture.getexif(), picture.size
         return [_encoded(picture.crop((0, 0, width - number, height - number // 2)), exif) for number in range(count)]
 
