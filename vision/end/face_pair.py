@@ -23,6 +23,8 @@ _ONE_EDGE_MM, _IN_FRONT = 0.5, 0.8
 """How near to each other two looks find one edge, and the share of its columns in which a thing beyond shows too."""
 _AS_LIKELY = 0.9
 """Share of the best pair's evidence that makes another as likely."""
+_LEAST_EVIDENCE = 3.0
+"""Of the likeliest pair: boards that are hard to see have twice as much, and what is left without them has less."""
 _BOTH_WORTH = 0.25
 """Evidence per mm along which both face edges are seen, beside that of the walls."""
 _LONG_MM = 40.0
@@ -42,7 +44,7 @@ source)."""
 def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search: Search = USUAL) -> list[Faces]:
     """Both face edges of every likely pair, the likeliest on a closer look first (`own_first`).
 
-    Raises CannotMeasure `no_board_end` when no pair has both edges.
+    Raises CannotMeasure `no_board_end` when no pair has both edges, or hardly anything speaks for one.
     """
     pairs, found_in = find_pairs(rgb, facing.plane, facing.card, search)
     card_frame = facing.to_card(found_in)
@@ -51,7 +53,7 @@ def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search
     for pair in pairs:
         if all(not faces.within_reach_of(pair) for faces in seen):
             seen += _faces_of(rgb, plane, card_frame, pair, half)
-    if not seen:
+    if not seen or max(faces.evidence for faces in seen) < _LEAST_EVIDENCE:
         raise refuse("no_board_end")
     return own_first(sorted(seen, key=lambda faces: -faces.evidence))
 

@@ -312,6 +312,9 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
 
 
 def _kerfs_of(end: FoundEnd) -> list[Cut]:
+    """The cuts from side to side; none where what was taken for the sides leaves no room for any."""
+    if end.right - end.left < 2.0 * _NARROWEST_HALF_PIN_MM:
+        return []
     return [cut for cut in kerfs_of(find_cuts(_surface_of(end))) if _well_inside(cut, end)]
 
 

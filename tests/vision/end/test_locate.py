@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import nullcontext
 from dataclasses import replace
 
 import cv2
@@ -213,3 +214,21 @@ def test_a_single_cut_is_refused_with_its_place() -> None:
     reason, message = reason_and_message(replace(SCENE, leans_deg=(0.1,), places_mm=(33.0,)))
     assert reason == "kerfs_do_not_pair"
     assert "Only one was found" in message
+
+
+@pytest.mark.parametrize("kerfs", [(10.0, 10.0), (10.0, 10.5), (10.0, 13.0)])
+def test_sides_that_leave_no_room_for_a_cut_hold_none(kerfs: tuple[float, float]) -> None:
+    narrow = replace(located(SCENE), sides=(RoughSide.at(kerfs[0]), RoughSide.at(kerfs[1])))
+    with pytest.raises(CannotMeasure) as caught:
+        locate_walls(narrow, "sawn")
+    assert caught.value.refusal.reason == "no_kerfs"
+
+
+@pytest.mark.parametrize(("evidence", "found"), [(2.9, False), (3.1, True)])
+def test_faces_for_which_hardly_anything_speaks_are_none(
+    evidence: float, found: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    corners, plane = solved(SCENE)
+    monkeypatch.setattr("vision.end.face_pair.evidence_of", lambda *_: evidence)
+    with nullcontext() if found else pytest.raises(CannotMeasure, match="No board's end"):
+        locate_end(rendered(SCENE).photo.rgb, plane, corners.card, "show")
