@@ -64,7 +64,7 @@ class FoundEnd:
 
     `left` and `right` (mm) are the ends of what was seen of the surface; `runs` its stretches. `direction_u` (rad) is
     the datum's standard uncertainty, `unparallel` (rad) the angle between the face edges with its own. `sides` are the
-    surface's two ends if the waste is still in.
+    surface's two ends if the waste is still in. The faces were looked for from one end of `looked` to the other.
     """
 
     frame: Frame
@@ -78,6 +78,7 @@ class FoundEnd:
     runs: list[Run]
     strip: EndStrip
     sides: tuple[RoughSide, RoughSide]
+    looked: Run = (-np.inf, np.inf)
 
     def as_sawn(self, kerfs: Run | None = None) -> FoundEnd:
         """The end with the waste in: it reaches from side to side, past the outermost `kerfs` where they are known."""
@@ -133,7 +134,7 @@ def _end_of(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, faces: Face
     left, right = _ends(near, far, runs)
     end = FoundEnd(
         laid.frame, laid.thickness, laid.thickness_u, laid.direction_u, laid.unparallel, laid.unparallel_u,
-        left, right, runs, strip, sides,
+        left, right, runs, strip, sides, (float(columns.x[0]), float(columns.x[-1])),
     )  # fmt: skip
     if side == "transfer":
         end = _turned(end)
@@ -152,6 +153,7 @@ def _turned(end: FoundEnd) -> FoundEnd:
         runs=[(-b, -a) for a, b in reversed(end.runs)],
         strip=end.strip.turned(end.thickness),
         sides=(right.turned(), left.turned()),
+        looked=(-end.looked[1], -end.looked[0]),
     )
 
 
@@ -301,6 +303,8 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if found == "cleared":
         if len(end.runs) == 0:
             raise refuse("no_kerfs")
+        if end.runs[0][0] < end.looked[0] + _BREAK_MM or end.runs[-1][1] > end.looked[1] - _BREAK_MM:
+            raise refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
         return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))
     if not cuts:
         raise refuse("no_kerfs")

@@ -232,3 +232,11 @@ def test_faces_for_which_hardly_anything_speaks_are_none(
     monkeypatch.setattr("vision.end.face_pair.evidence_of", lambda *_: evidence)
     with nullcontext() if found else pytest.raises(CannotMeasure, match="No board's end"):
         locate_end(rendered(SCENE).photo.rgb, plane, corners.card, "show")
+
+
+def test_a_surface_that_goes_on_beyond_the_search_is_no_cleared_end() -> None:
+    end = located(CLEARED)
+    assert locate_walls(end, None).stage == "cleared"
+    for looked in ((end.runs[0][0], end.looked[1]), (end.looked[0], end.runs[-1][1])):
+        with pytest.raises(CannotMeasure, match="goes on and on"):
+            locate_walls(replace(end, looked=looked), None)
