@@ -1,8 +1,8 @@
 """Whether the card lies in the plane of the end well enough to measure from, and what to remark on when it hardly does.
 
 `find_lie` corrects a lie that the photo shows. A tilt that is firmly large is refused all the same: the block or the
-board has slipped, and only part of what that does can be seen. Along the width a tilt shows in the faces, across the
-thickness hardly at all beside a sawyer's own scatter, and there it does the most harm.
+board has slipped, and only part of what that does can be seen. Along the width a tilt shows in the faces; across the
+thickness, where it does the most harm, in a sawn board's sides, and else hardly at all beside a sawyer's own scatter.
 """
 
 from __future__ import annotations
