@@ -30,6 +30,7 @@ _MOST_UNPARALLEL = np.tan(np.radians(0.3))
 """Slope by which the faces of a planed board, seen past a card a little out of plane, may differ."""
 _UNPARALLEL_SPREAD = np.tan(np.radians(0.12))
 _FEWEST_POINTS = 30
+"""Points, one a column, that tell an edge's direction at least."""
 _RIVALS = 6
 _RIVAL_SHARE = 0.5
 """A parallel edge at least this long, relative to the longest, may be the end's."""

@@ -29,7 +29,7 @@ _BOTH_WORTH = 0.25
 """Evidence per mm along which both face edges are seen, beside that of the walls."""
 _LONG_MM = 40.0
 """Edges seen together along more than this are no more likely a board's: those of a bench or a vice are longer."""
-_BEYOND_COST, _LIKELY_WALL, _WIDEST_HALF_PIN_MM = 0.1, 0.8, 20.0
+_BEYOND_COST, _LIKELY_WALL, _FAR_FROM_WALLS_MM = 0.1, 0.8, 20.0
 """What a mm of both edges counts against them where it lies farther from the walls than half pins are wide: lines on a
 bench go on and on."""
 _AROUND_WALL_MM = 3.0
@@ -124,6 +124,6 @@ def evidence_of(pair: Pair, near: FaceEdge, far: FaceEdge) -> float:
     unusual = np.log(pair.thickness_mm / _USUAL_THICKNESS_MM) / _THICKNESS_SPREAD
     long = _BOTH_WORTH * min(COLUMN_MM * len(both), _LONG_MM) * straight
     first, last = _outermost(pair)
-    beyond = (both < first - _WIDEST_HALF_PIN_MM) | (both > last + _WIDEST_HALF_PIN_MM)
+    beyond = (both < first - _FAR_FROM_WALLS_MM) | (both > last + _FAR_FROM_WALLS_MM)
     strays = _BEYOND_COST * COLUMN_MM * float(beyond.sum())
     return surely + long + lengths - strays - 0.5 * float(unusual) ** 2

@@ -59,20 +59,13 @@ _ABOUT_SIDE_MM = 1.0
 
 
 @dataclass(frozen=True)
-class FoundEnd:
-    """The end in its frame (x along the show face, y toward the transfer face, origin on the show-face edge).
+class FoundEnd(Laid):
+    """The end in its frame, whose x runs along the show face and y toward the transfer face, and what was seen of it.
 
-    `left` and `right` (mm) are the ends of what was seen of the surface; `runs` its stretches. `direction_u` (rad) is
-    the datum's standard uncertainty, `unparallel` (rad) the angle between the face edges with its own. `sides` are the
-    surface's two ends if the waste is still in. The faces were looked for from one end of `looked` to the other.
+    `left` and `right` (mm) are the ends of what was seen of the surface; `runs` its stretches. `sides` are the
+    surface's two ends if the waste is still in. The faces were looked for from one end of `looked` (mm) to the other.
     """
 
-    frame: Frame
-    thickness: float
-    thickness_u: float
-    direction_u: float
-    unparallel: float
-    unparallel_u: float
     left: float
     right: float
     runs: list[Run]
@@ -132,10 +125,8 @@ def _end_of(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, faces: Face
     strip = _surface_strip(rgb, plane, laid.frame, _extent(near, far), (sides[0].x, sides[1].x), laid.thickness)
     runs = _surface(columns, strip)
     left, right = _ends(near, far, runs)
-    end = FoundEnd(
-        laid.frame, laid.thickness, laid.thickness_u, laid.direction_u, laid.unparallel, laid.unparallel_u,
-        left, right, runs, strip, sides, (float(columns.x[0]), float(columns.x[-1])),
-    )  # fmt: skip
+    looked = float(columns.x[0]), float(columns.x[-1])
+    end = FoundEnd(**vars(laid), left=left, right=right, runs=runs, strip=strip, sides=sides, looked=looked)
     if side == "transfer":
         end = _turned(end)
     _check_whole(rgb, plane, end)

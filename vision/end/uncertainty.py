@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from calibration.plane import POSE, PlaneMap
 from calibration.quantity import Quantity, Source
+from vision.end.laid import BOARD_UNPARALLEL_U
 from vision.end.locate import FoundEnd
 from vision.end.report import PrintCost
 from vision.end.sides import Side
@@ -25,8 +26,6 @@ from vision.walls.measure import MeasuredWall
 
 Floats = NDArray[np.float64]
 
-BOARD_UNPARALLEL_U = np.radians(0.02)
-"""How far from parallel the faces of a planed board are, one standard deviation (common practice, no source)."""
 EDGE_MODEL_U_MM = 0.008
 """What the edge model leaves in a wall's place, one standard deviation."""
 

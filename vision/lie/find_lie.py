@@ -19,8 +19,9 @@ from numpy.typing import NDArray
 from calibration.evidence import given, log_likelihood, spread_of_mixture, widened
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, Source, combine
+from vision.end.laid import BOARD_UNPARALLEL_U
 from vision.end.sides import Side
-from vision.end.uncertainty import BOARD_UNPARALLEL_U, EndQuantities
+from vision.end.uncertainty import EndQuantities
 from vision.lie.card_lie import ACROSS, ALONG, CARD_HEIGHT_U_MM, CARD_TILT_U, HEIGHT, IN_PLANE, CardLie
 
 Floats = NDArray[np.float64]
