@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import refuse
 from calibration.plane import PlaneMap
-from vision.photo.strip import Frame, sample_grid, smooth
+from vision.photo.strip import Frame, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit, fit_line
 
 Floats = NDArray[np.float64]
@@ -169,7 +169,7 @@ def _edge_points(
     x = x[: len(x) // fine * fine]
     y = np.arange(y_mm - reach_mm - 0.3, y_mm + reach_mm + 0.3, 1.0 / unit)
     strip, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
-    light = strip.mean(axis=2).reshape(len(y), -1, fine).mean(axis=2)
+    light = mean_light(strip.reshape(len(y), -1, 3 * fine))
     within = inside.reshape(len(y), -1, fine).all(axis=2)
     smoothed = smooth(np.maximum(light, 0.0), 0.06 * unit, 0)
     slope = np.gradient(smoothed, axis=0) * unit

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.plane import PlaneMap
-from vision.photo.strip import Frame, Light, sample_grid, shear_columns, shear_rows, smooth
+from vision.photo.strip import Frame, Light, mean_light, sample_grid, shear_columns, shear_rows, smooth
 
 Floats = NDArray[np.float64]
 
@@ -121,7 +121,7 @@ def _coarse_strip(
 
 def _gradients(strip: Light, inside: NDArray[np.bool_]) -> tuple[Light, Light]:
     """Logarithmic gradients per mm, down the strip (level edges) and along it (upright); zero outside."""
-    light = np.log(np.maximum(strip.mean(axis=2), 0.0) + 0.02)
+    light = np.log(np.maximum(mean_light(strip), 0.0) + 0.02)
     unit = COARSE_PX_PER_MM
     upright = np.gradient(smooth(smooth(light, 0.16 * unit, 1), 0.4 * unit, 0), axis=1) * unit
     return _level(light, inside), np.where(_well_within(inside), upright, 0.0).astype(np.float32)

@@ -8,13 +8,14 @@ the waste out, the surface is the tails, and the gaps between them are the socke
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.end.report import Side, Stage
-from vision.photo.strip import Light, shear_columns, smooth
+from vision.photo.strip import Light, brightest, shear_columns, smooth
 
 Floats = NDArray[np.float64]
 
@@ -96,6 +97,11 @@ class EndStrip:
         """Columns per mm."""
         return float(1.0 / (self.x[1] - self.x[0]))
 
+    @cached_property
+    def brightest(self) -> Light:
+        """Light of the brightest channel, (rows, columns)."""
+        return brightest(self.light)
+
     def sheared(self, values: Light, lean: float) -> Light:
         """`values` (rows, columns) shifted row by row so that lines of that lean (tangent) become upright."""
         return shear_columns(values, lean * self.unit * float(self.y[1] - self.y[0]))
@@ -138,7 +144,7 @@ def faces_evidence(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> Floats:
 
 def usual_light(strip: EndStrip, x: Floats) -> Floats:
     """Median light (n,) over the thickness at each place `x` (n,), relative to the wood; 0.75 where unknown."""
-    return np.interp(x, strip.x, np.median(strip.light.max(axis=2), axis=0), left=0.75, right=0.75)
+    return np.interp(x, strip.x, np.median(strip.brightest, axis=0), left=0.75, right=0.75)
 
 
 def step_strength(strip: EndStrip, x: Floats) -> Floats:
@@ -178,7 +184,7 @@ def find_cuts(strip: EndStrip, *, darkest: float = _DARK) -> list[Cut]:
 
     A mark is at most `darkest` as light as the wood around it.
     """
-    light = smooth(strip.light.max(axis=2), 0.04 * strip.unit, 1)
+    light = smooth(strip.brightest, 0.04 * strip.unit, 1)
     wood = _wood_around(light, strip.unit)
     dark = (light < darkest * wood).astype(np.float32)
     share = np.array([strip.sheared(dark, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
@@ -285,7 +291,7 @@ def walls_of_tails(strip: EndStrip, tails: list[Run]) -> list[RoughWall]:
 
 def _steps(strip: EndStrip) -> Floats:
     """Mean step of light across every upright line, (lean, column): positive when brighter on the left."""
-    light = strip.light.max(axis=2)
+    light = strip.brightest
     gap, width = max(1, round(0.06 * strip.unit)), max(2, round(0.4 * strip.unit))
     total = np.cumsum(np.pad(light, ((0, 0), (1, 0))), axis=1, dtype=np.float64)
     mean = (total[:, width:] - total[:, :-width]) / width

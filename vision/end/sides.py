@@ -19,7 +19,7 @@ from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edge
 from vision.end.locate import FoundEnd
 from vision.end.sawn_extent import RoughSide
-from vision.photo.strip import Frame, Light, sample_grid, smooth
+from vision.photo.strip import Frame, Light, brightest, sample_grid, smooth
 
 Floats = NDArray[np.float64]
 Run = tuple[float, float]
@@ -244,8 +244,8 @@ def _free_of_card(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, frame: Fr
     toward_end = -float(np.sign(squares))
     y = squares + toward_end * np.arange(1.0, max(-squares, squares - thickness, 2.0), 1.0 / _UNIT)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), np.arange(*x, 1.0), y)
-    brightest = light.max(axis=2)
-    paper = np.logical_and.accumulate(brightest > _PAPER_SHARE * brightest[:3].mean(axis=0), axis=0)
+    white = brightest(light)
+    paper = np.logical_and.accumulate(white > _PAPER_SHARE * white[:3].mean(axis=0), axis=0)
     edge = float(y[min(len(y) - 1, int(np.percentile(paper.sum(axis=0), 95)))]) + toward_end * _CORNER_MM
     return (edge, np.inf) if toward_end > 0.0 else (-np.inf, edge)
 

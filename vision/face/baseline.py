@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from calibration.outcome import refuse
 from vision.end.find_walls import EndStrip
 from vision.photo.edge_profile import EdgeProfile
-from vision.photo.strip import Frame, Light, ToImage, sample_points, shear_rows, smooth
+from vision.photo.strip import Frame, Light, ToImage, mean_light, sample_points, shear_rows, smooth
 from vision.walls.fit import LineFit, fit_line
 
 Floats = NDArray[np.float64]
@@ -82,7 +82,7 @@ def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -
 
 def _valley(strip: EndStrip, seen: Bools) -> Light:
     """How much darker each place is than those a little above and below it, at most `_DEEPEST`; 0 where not seen."""
-    light = smooth(smooth(strip.light.mean(axis=2), 0.06 * strip.unit, 0), 0.3 * strip.unit, 1)
+    light = smooth(smooth(mean_light(strip.light), 0.06 * strip.unit, 0), 0.3 * strip.unit, 1)
     aside = max(1, round(_VALLEY_MM * strip.unit))
     above, below = np.roll(light, aside, axis=0), np.roll(light, -aside, axis=0)
     whole = seen & np.roll(seen, aside, axis=0) & np.roll(seen, -aside, axis=0)

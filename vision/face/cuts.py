@@ -49,7 +49,7 @@ class RoughKerf:
 def find_slanted_cuts(strip: EndStrip) -> list[Cut]:
     """Dark marks from the end inward, left to right; their places are those at y = 0. `strip` is relative to wood."""
     rows = (strip.y > NEAR_MM) & (strip.y < FAR_MM)
-    light = smooth(strip.light[rows].max(axis=2), 0.04 * strip.unit, 1)
+    light = smooth(strip.brightest[rows], 0.04 * strip.unit, 1)
     dark = (light < _DARK).astype(np.float32)
     share = np.array([_share_at_edge(dark, float(slope), strip) for slope in _SLOPES])
     best = share.max(axis=0)
@@ -65,7 +65,7 @@ def stage_on_face(runs: list[Run], cuts: list[Cut]) -> Stage:
 def kerfs_of_cuts(strip: EndStrip, cuts: list[Cut]) -> list[RoughKerf]:
     """Walls beside an even number of cuts, left to right, each followed to where it stops."""
     kerfs = []
-    light = strip.light.max(axis=2)
+    light = strip.brightest
     for index, cut in enumerate(cuts):
         side: Side = "left" if index % 2 == 0 else "right"
         x = cut.right if side == "left" else cut.left
@@ -134,7 +134,7 @@ def _rough_stop(strip: EndStrip, light: Light, cut: Cut) -> float:
 def _strongest_step(strip: EndStrip, x: float, outward: float, baseline_mm: float) -> tuple[float, float]:
     """Place at the end's edge and slope of the strongest step of light near the corner at `x`."""
     rows = (strip.y > NEAR_MM) & (strip.y < baseline_mm - NEAR_MM)
-    light, middle = strip.light[rows].max(axis=2), float(strip.y[rows].mean())
+    light, middle = strip.brightest[rows], float(strip.y[rows].mean())
     gap = max(1, round(0.08 * strip.unit))
     step = np.zeros_like(light)
     step[:, gap:-gap] = np.clip(light[:, : -2 * gap] - light[:, 2 * gap :], -0.3, 0.3)

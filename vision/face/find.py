@@ -19,7 +19,7 @@ from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import COLUMN_MM, FaceEdge, find_face_edge
 from vision.end.find_walls import Run
-from vision.photo.strip import Frame, Light, ToImage, sample_grid, shear_columns, shear_rows, smooth
+from vision.photo.strip import Frame, Light, ToImage, mean_light, sample_grid, shear_columns, shear_rows, smooth
 from vision.walls.fit import LineFit
 
 Floats = NDArray[np.float64]
@@ -157,7 +157,7 @@ def _level_edges(view: _CoarseView, base: Frame) -> list[tuple[Frame, float]]:
 
 def _gradient(light: Light, seen: Bools, axis: int) -> Light:
     """Logarithmic gradient per mm along an axis; zero where it would look past what is `seen`."""
-    logarithm = np.log(np.maximum(light.mean(axis=2), 0.0) + 0.02)
+    logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02)
     calm = smooth(smooth(logarithm, 0.16 * _UNIT, axis), 0.45 * _UNIT, 1 - axis)
     gradient = np.gradient(calm, axis=axis) * _UNIT
     near = smooth(seen.astype(np.float32), 0.45 * _UNIT, axis)
@@ -219,7 +219,7 @@ def _contrast(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, frame: Frame,
     x = np.arange(-half, half, COLUMN_MM)
     y = np.arange(-_BESIDE_MM[1], _BESIDE_MM[1], 0.05)
     light, inside = sample_grid(rgb, frame_to_image(plane, frame), x, y)
-    logarithm = np.log(np.maximum(light.mean(axis=2), 0.0) + 0.02)
+    logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02)
     step = logarithm[y > _BESIDE_MM[0]].mean(axis=0) - logarithm[y < -_BESIDE_MM[0]].mean(axis=0)
     seen = (inside & off_card(plane, card, frame, x, y)).all(axis=0)
     return x, np.where(seen, step, 0.0)

@@ -11,7 +11,7 @@ from calibration.outcome import CannotMeasure
 from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edge
 from vision.end.find_walls import EndStrip
-from vision.photo.strip import Frame, Light, sample_grid, smooth
+from vision.photo.strip import Frame, Light, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit
 
 Floats = NDArray[np.float64]
@@ -63,7 +63,7 @@ def _short_edge(
     if len(down) < _FEWEST_ROWS:
         return LongEdge(x, _UNSEEN_U_MM)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), across, down)
-    logarithm = np.log(np.maximum(light.mean(axis=2), 0.0) + 0.02).mean(axis=0)
+    logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02).mean(axis=0)
     step = np.abs(np.gradient(smooth(logarithm[None].astype(np.float32), 0.06 * unit, 1)[0])) * unit
     best = int(step[1:-1].argmax()) + 1
     if step[best] < _FAINTEST:
@@ -97,7 +97,7 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     `wall_x` is the wall's place at the baseline, `outward` the way (+-1) to the board's side. The shoulder shows as a
     level step of light at the baseline, and it ends at an upright step of the same kind.
     """
-    light = np.log(np.maximum(strip.light.mean(axis=2), 0.0) + 0.02)
+    light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
     level = _mean_light(light, seen, strip.y - baseline_mm, _BESIDE_MM)
     level -= _mean_light(light, seen, baseline_mm - strip.y, _BESIDE_MM)
     reach = outward * (strip.x - wall_x)

@@ -41,7 +41,7 @@ _DOUBTED_LINE, _UNLIKELY_LINE = 30.0, 60.0
 _CLEARLY = 20.0
 _LINES_ON = 0.35
 _FIRST_STEPS, _ALL_STEPS, _TONE_STEPS = 3, 14, 6
-_FIRST_BLOCKS = 4
+_FIRST_BLOCKS = 3
 """Blocks that count while a few steps tell which starts are promising."""
 _FINISHED_SAWN, _FINISHED_CLEARED = 3, 6
 _RIVAL_COST = 40.0
