@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge, shared_columns
-from vision.end.find_end import SIDE_MM, USUAL, Pair, Search, find_pairs
+from vision.end.find_end import USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
 
@@ -48,7 +48,7 @@ def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search
     """
     pairs, found_in = find_pairs(rgb, facing.plane, facing.card, search)
     card_frame = facing.to_card(found_in)
-    half = facing.card.width_mm / 2.0 + SIDE_MM
+    half = facing.card.width_mm / 2.0 + search.beside_mm
     seen: list[Faces] = []
     for pair in pairs:
         if all(not faces.within_reach_of(pair) for faces in seen):

@@ -27,8 +27,6 @@ NEAREST_MM, REACH_MM = 3.0, 56.0
 """Where below the card's squares the end is looked for."""
 FARTHEST_MM = 20.0
 """How far below the card's squares the near face may lie: the card stands beside the board, its margin between."""
-SIDE_MM = 15.0
-"""How far the board may stick out beyond the card's squares."""
 THINNEST_MM, THICKEST_MM = 6.0, 36.0
 _TURNS = np.radians(np.arange(-4.0, 4.01, 0.5))
 _LEAN_STEP_DEG, _SPARE_DEG = 0.7, 3.5
@@ -45,13 +43,17 @@ _UPRIGHT_SLOPE = 0.6
 
 @dataclass(frozen=True)
 class Search:
-    """What is looked for: walls that lean by up to `most_lean_deg`, as a tail board's do, and so many likely pairs."""
+    """What is looked for: walls that lean by up to `most_lean_deg`, as a tail board's do, and so many likely pairs.
+
+    The board may stick out by `beside_mm` beyond either end of the card's squares.
+    """
 
     most_lean_deg: float = 3.6
     pairs: int = 7
+    beside_mm: float = 15.0
 
 
-USUAL = Search()
+USUAL, WIDE = Search(), Search(beside_mm=50.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +87,7 @@ def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, search: Sear
     """
     foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
     frame = Frame.turned(foot, 0.0)
-    half = card.width_mm / 2.0 + SIDE_MM
+    half = card.width_mm / 2.0 + search.beside_mm
     strip, inside = _coarse_strip(rgb, plane, frame, half)
     level, upright = _gradients(strip, inside)
     uprights = _Uprights.of(upright, search.most_lean_deg)

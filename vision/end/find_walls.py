@@ -33,7 +33,7 @@ _LOOKS, _NEITHER = 4.0, 0.75
 _DARKEST_LOOKS, _WOOD_LOOKS = 1.2, 0.9
 """Log odds for surface per light relative to the wood, from where it says nothing, at most; wood with the near edge
 outweighs a far edge that does not show against a bench as light as it is."""
-_CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 8.0, 1.0, 0.10
+_CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 12.0, 1.0, 0.10
 """Cost of the surface ending where the light does not step, and where it does; and what counts as a clear step."""
 _LEANS = np.radians(np.arange(-3.6, 3.61, 0.4))
 _DARK = 0.66

@@ -14,7 +14,7 @@ from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import COLUMN_MM, FaceEdge
 from vision.end.face_pair import Faces, likely_faces
-from vision.end.find_end import SIDE_MM, Search
+from vision.end.find_end import USUAL, WIDE, Search
 from vision.end.find_walls import (
     PALE,
     Cut,
@@ -73,6 +73,11 @@ class FoundEnd(Laid):
     sides: tuple[RoughSide, RoughSide]
     looked: Run = (-np.inf, np.inf)
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether the surface reaches to where the search for it ended."""
+        return self.runs[0][0] < self.looked[0] + _BREAK_MM or self.runs[-1][1] > self.looked[1] - _BREAK_MM
+
     def as_sawn(self, kerfs: Run | None = None) -> FoundEnd:
         """The end with the waste in: it reaches from side to side, past the outermost `kerfs` where they are known."""
         left, right = self.sides
@@ -90,13 +95,21 @@ class FoundWalls:
     walls: list[RoughWall]
 
 
-def locate_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, edge: int = BOTTOM) -> FoundEnd:
+def locate_end(
+    rgb: NDArray[np.uint8],
+    plane: PlaneMap,
+    card: Card,
+    side: CardSide,
+    edge: int = BOTTOM,
+    search: Search = USUAL,
+) -> FoundEnd:
     """The end beyond an `edge` of the card, told in the card's frame.
 
     Raises CannotMeasure `no_board_end` or `end_cut_off`.
     """
     facing = Facing.by(plane, card, edge)
-    return _end_of(rgb, plane, facing, likely_faces(rgb, plane, facing)[0], side)
+    half = facing.card.width_mm / 2.0 + search.beside_mm
+    return _end_of(rgb, plane, half, likely_faces(rgb, plane, facing, search)[0], side)
 
 
 def likely_ends(
@@ -107,23 +120,27 @@ def likely_ends(
     Those with less than `least_share` of the first one's evidence are left out. Raises CannotMeasure `no_board_end`.
     """
     facing = Facing.by(plane, card, BOTTOM)
+    half = facing.card.width_mm / 2.0 + search.beside_mm
     found = likely_faces(rgb, plane, facing, search)
     for faces in found:
         if faces.evidence >= least_share * found[0].evidence:
             with suppress(CannotMeasure):
-                yield _end_of(rgb, plane, facing, faces, side)
+                yield _end_of(rgb, plane, half, faces, side)
 
 
-def _end_of(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, faces: Faces, side: CardSide) -> FoundEnd:
-    """The end between two face edges. Raises CannotMeasure `no_board_end` or `end_cut_off`."""
+def _end_of(rgb: NDArray[np.uint8], plane: PlaneMap, half: float, faces: Faces, side: CardSide) -> FoundEnd:
+    """The end between two face edges looked for within +-`half` mm.
+
+    Raises CannotMeasure `no_board_end` or `end_cut_off`.
+    """
     near, far = faces.near, faces.far
-    columns = _Columns.of(near, far, facing.card.width_mm / 2.0 + SIDE_MM)
+    columns = _Columns.of(near, far, half)
     rough = Laid.by(faces.frame, near, far, side)
     sides = _sides(rgb, plane, rough.frame, columns, rough.thickness)
     reach = sides[0].x - _ABOUT_SIDE_MM, sides[1].x + _ABOUT_SIDE_MM
     laid = Laid.by(faces.frame, near.between(*reach), far.between(*reach), side)
     strip = _surface_strip(rgb, plane, laid.frame, _extent(near, far), (sides[0].x, sides[1].x), laid.thickness)
-    runs = _surface(columns, strip)
+    runs = own_runs(_surface(columns, strip), (sides[0].x, sides[1].x))
     left, right = _ends(near, far, runs)
     looked = float(columns.x[0]), float(columns.x[-1])
     end = FoundEnd(**vars(laid), left=left, right=right, runs=runs, strip=strip, sides=sides, looked=looked)
@@ -203,6 +220,18 @@ def _surface(columns: _Columns, strip: EndStrip) -> list[Run]:
     return runs
 
 
+def own_runs(runs: list[Run], sides: Run) -> list[Run]:
+    """The runs without those farther off than a socket is wide that lie beyond the `sides` of the wood: a jaw's."""
+    own = [run for run in runs if run[1] > sides[0] and run[0] < sides[1]]
+    while own and (beside := [run for run in runs if run not in own and _socket_beside(run, own)]):
+        own = sorted([*own, *beside])
+    return own or runs
+
+
+def _socket_beside(run: Run, own: list[Run]) -> bool:
+    return max(run[0] - own[-1][1], own[0][0] - run[1]) < _WIDEST_SOCKET_MM
+
+
 def _sides(
     rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, columns: _Columns, thickness: float
 ) -> tuple[RoughSide, RoughSide]:
@@ -261,13 +290,27 @@ def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, 
     Raises CannotMeasure as `locate_end` and `locate_walls` do for the arrow's edge.
     """
     try:
-        end = locate_end(rgb, plane, card, side)
-        return Located.at(end, locate_walls(end, stage), BOTTOM)
+        return _located(rgb, plane, card, side, stage, BOTTOM)
     except CannotMeasure as refused:
         turned = _beyond_another_edge(rgb, plane, card, side, stage) if _nothing_found(refused) else None
         if turned is None:
             raise
         return turned
+
+
+def _located(
+    rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None, edge: int
+) -> Located:
+    """The end beyond one edge of the card; tails that go on to where the search ends are looked at once more, farther.
+
+    Raises CannotMeasure as `locate` does.
+    """
+    for search in (USUAL, WIDE):
+        end = locate_end(rgb, plane, card, side, edge, search)
+        walls = locate_walls(end, stage)
+        if walls.stage == "sawn" or not end.goes_on:
+            return Located.at(end, walls, edge)
+    raise refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
 
 
 def _nothing_found(refused: CannotMeasure) -> bool:
@@ -279,8 +322,7 @@ def _beyond_another_edge(
 ) -> Located | None:
     for edge in UNUSUAL:
         try:
-            end = locate_end(rgb, plane, card, side, edge)
-            return Located.at(end, locate_walls(end, stage), edge)
+            return _located(rgb, plane, card, side, stage, edge)
         except CannotMeasure:
             continue
     return None
@@ -294,8 +336,6 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if found == "cleared":
         if len(end.runs) == 0:
             raise refuse("no_kerfs")
-        if end.runs[0][0] < end.looked[0] + _BREAK_MM or end.runs[-1][1] > end.looked[1] - _BREAK_MM:
-            raise refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
         return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))
     if not cuts:
         raise refuse("no_kerfs")

@@ -16,7 +16,7 @@ from tests.vision.ends import located, measured, solved
 from vision.end.check import measure_end
 from vision.end.find_end import find_pairs
 from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, surface_runs, without_stranger
-from vision.end.locate import FoundEnd, locate_end, locate_walls
+from vision.end.locate import FoundEnd, locate, locate_end, locate_walls, own_runs
 from vision.end.sawn_extent import RoughSide
 
 SCENE = Scene()
@@ -234,9 +234,51 @@ def test_faces_for_which_hardly_anything_speaks_are_none(
         locate_end(rendered(SCENE).photo.rgb, plane, corners.card, "show")
 
 
-def test_a_surface_that_goes_on_beyond_the_search_is_no_cleared_end() -> None:
+def test_a_surface_that_goes_on_beyond_the_search_is_no_cleared_end(monkeypatch: pytest.MonkeyPatch) -> None:
     end = located(CLEARED)
-    assert locate_walls(end, None).stage == "cleared"
+    assert not end.goes_on
     for looked in ((end.runs[0][0], end.looked[1]), (end.looked[0], end.runs[-1][1])):
-        with pytest.raises(CannotMeasure, match="goes on and on"):
-            locate_walls(replace(end, looked=looked), None)
+        assert replace(end, looked=looked).goes_on
+    corners, plane = solved(CLEARED)
+    monkeypatch.setattr(FoundEnd, "goes_on", True)
+    with pytest.raises(CannotMeasure, match="goes on and on"):
+        locate(rendered(CLEARED).photo.rgb, plane, corners.card, "show", None)
+
+
+def test_a_cleared_board_wider_than_the_usual_search_is_found_whole() -> None:
+    # The faces are looked for up to 15 mm beyond the card's squares, from -15 to 135 mm; the tails, from -23 to 143.
+    places = (-23.0, 14.0, 22.0, 58.0, 66.0, 101.0, 109.0, 143.0)
+    scene = replace(
+        CLEARED,
+        width_mm=180.0,
+        board_left_mm=-30.0,
+        places_mm=tuple(x + 30.0 for x in places),
+        leans_deg=(0.0,) * len(places),
+        px_per_mm=12.0,
+    )
+    corners, plane = solved(scene)
+    found = locate(rendered(scene).photo.rgb, plane, corners.card, "show", None).walls
+    assert (found.stage, len(found.walls)) == ("cleared", len(places))
+    spacing = np.diff([wall.x_mm for wall in found.walls])
+    np.testing.assert_allclose(spacing, np.diff(places), atol=0.5)  # rough walls: a pixel is 0.08 mm
+
+
+def test_a_surface_ends_where_its_near_face_is_not_seen_only_if_the_light_changes() -> None:
+    x = np.arange(0.0, 40.0, 0.3)
+    surface = (x > 5.0) & (x < 35.0)
+    hidden = (x > 20.0) & (x < 22.5)
+    seen, still = surface & ~hidden, np.full(len(x), 0.02)
+    light = np.where(surface, 1.05, 0.1)
+    # 2.5 mm in which stone behind is as light as the wood; a socket has an upright edge at either end.
+    assert len(surface_runs(x, seen, seen, light, still)) == 1
+    steps = np.where(np.isin(np.arange(len(x)), np.flatnonzero(np.diff(hidden))), 0.2, 0.02)
+    assert len(surface_runs(x, seen, seen, light, steps)) == 2
+
+
+def test_what_lies_beyond_the_wood_and_farther_off_than_a_socket_is_wide_is_no_tail() -> None:
+    tails = [(-30.0, 4.0), (9.0, 44.0)]
+    jaw = [(-75.0, -52.0), *tails, (58.0, 67.0)]
+    assert own_runs(jaw, (-31.0, 45.0)) == tails
+    assert own_runs(jaw, (-31.0, 60.0)) == [*tails, (58.0, 67.0)]
+    assert own_runs([(-40.0, -35.0), *tails], (-31.0, 45.0)) == [(-40.0, -35.0), *tails]
+    assert own_runs(jaw, (200.0, 210.0)) == jaw
