@@ -15,13 +15,16 @@ Floats = NDArray[np.float64]
 PROFILE = EdgeProfile(blur=0.06, overshoot=0.3, halo=0.09)
 WOOD = np.array([1.0, 0.97, 0.94])
 BLUE = np.array([0.65, 0.6, 0.05])
+BENCH = 0.05
+"""Light of a dark bench, relative to the wood."""
 
 
 @dataclass(frozen=True)
 class Scene:
     """A wall's edge in its band: mm and mm per mm; `line` is the place of a drawn line's middle, None for no line.
 
-    `ring` is how much darker the wood grows over the last millimetre before the edge, more so toward the far face.
+    `ring` is how much darker the wood grows over the last millimetre before the edge, more so toward the far face;
+    `shoulder` is how far past the edge the floor ends, but for the last two millimetres, where it is not seen at all.
     """
 
     edge: float = 0.03
@@ -33,6 +36,7 @@ class Scene:
     noise: float = 0.01
     rough: float = 0.0
     ring: float = 0.0
+    shoulder: float | None = None
 
 
 def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, length: float = 16.0) -> Bands:
@@ -49,12 +53,20 @@ def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, leng
         strip = PROFILE.step(right - across) - PROFILE.step(left - across)
         light = light - strip[:, None] * (WOOD * BLUE)[:, None]
     if scene.kerf is None:
-        light = light + (1.0 - tail)[:, None] * scene.floor * WOOD[:, None]
+        light = light + _floor(scene, tail, along, across)[:, None] * WOOD[:, None]
     else:
         waste = PROFILE.step(across - edge - scene.kerf)
         light = light + waste[:, None] * WOOD[:, None] + 0.06 * (1.0 - tail - waste)[:, None]
     noisy = (light + scene.noise * rng.normal(size=light.shape)).astype(np.float32)
     return Bands(noisy[None], along, across[None], np.ones((1, len(across)), bool))
+
+
+def _floor(scene: Scene, tail: Floats, along: Floats, across: Floats) -> Floats:
+    """Light (rows, columns) of what lies past the `tail` (rows, columns), relative to the wood."""
+    if scene.shoulder is None:
+        return np.asarray((1.0 - tail) * scene.floor)
+    beyond = np.where((along < along[-1] - 2.0)[:, None], PROFILE.step(across - scene.edge - scene.shoulder), 1.0)
+    return np.asarray((1.0 - tail) * (scene.floor + (BENCH - scene.floor) * beyond))
 
 
 def together(bands: list[Bands]) -> Bands:

@@ -21,7 +21,7 @@ from vision.photo.edge_profile import EdgeProfile
 from vision.walls.bands import WallBands
 from vision.walls.fit import LineFit
 from vision.walls.measure import MeasuredWall, measure_walls
-from vision.walls.rivals import Overhead
+from vision.walls.shared import Overhead
 
 LIT_U_MM = 0.02
 """How much narrower a kerf looks, one standard deviation, where light falls on its walls and where a line runs along it

@@ -40,7 +40,7 @@ from vision.photo.solve_card import solve_card
 from vision.walls.bands import cut_bands
 from vision.walls.flags import flags_of
 from vision.walls.measure import MeasuredWall
-from vision.walls.rivals import Overhead
+from vision.walls.shared import Overhead
 
 Floats = NDArray[np.float64]
 

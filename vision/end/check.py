@@ -35,7 +35,7 @@ from vision.walls.bands import cut_bands
 from vision.walls.flags import flags_of, kerf_mm
 from vision.walls.measure import MeasuredWall, measure_walls
 from vision.walls.placed import Sight, ToldRow, ToldWall, told_row
-from vision.walls.rivals import Overhead
+from vision.walls.shared import Overhead
 from vision.walls.tones import coarse
 
 Floats = NDArray[np.float64]

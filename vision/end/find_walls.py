@@ -22,8 +22,11 @@ Floats = NDArray[np.float64]
 Run = tuple[float, float]
 """A stretch along x, (left, right) in mm."""
 
+HALF_PIN_MM, HALF_PIN_SPREAD_MM = 6.5, 2.5
+"""Width of a half pin at the end, and its spread (common practice, no source)."""
 NARROWEST_SOCKET_MM = 1.3
 """A gap in the surface at least this wide is a socket, not a saw cut."""
+WIDEST_SOCKET_MM = 12.0
 _NARROWEST_TAIL_MM = 3.0
 _WIDEST_BROKEN_MM = 2.2
 """A gap in the surface narrower than this may be a kerf with broken edges."""
@@ -133,6 +136,18 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], lig
         else:
             runs.append((float(x[first]), float(x[last])))
     return [run for run in runs if run[1] - run[0] >= _NARROWEST_TAIL_MM]
+
+
+def own_runs(runs: list[Run], sides: Run) -> list[Run]:
+    """The runs without those farther off than a socket is wide that lie beyond the `sides` of the wood: a jaw's."""
+    own = [run for run in runs if run[1] > sides[0] and run[0] < sides[1]]
+    while own and (beside := [run for run in runs if run not in own and _socket_beside(run, own)]):
+        own = sorted([*own, *beside])
+    return own or runs
+
+
+def _socket_beside(run: Run, own: list[Run]) -> bool:
+    return max(run[0] - own[-1][1], own[0][0] - run[1]) < WIDEST_SOCKET_MM
 
 
 def faces_evidence(near: NDArray[np.bool_], far: NDArray[np.bool_]) -> Floats:

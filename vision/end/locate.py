@@ -17,6 +17,7 @@ from vision.end.face_pair import Faces, likely_faces
 from vision.end.find_end import USUAL, WIDE, Search
 from vision.end.find_walls import (
     PALE,
+    WIDEST_SOCKET_MM,
     Cut,
     EndStrip,
     RoughWall,
@@ -25,6 +26,7 @@ from vision.end.find_walls import (
     find_cuts,
     kerfs_of,
     mate_of,
+    own_runs,
     stage_of,
     step_strength,
     surface_runs,
@@ -49,7 +51,6 @@ _STRAY_PERCENT = 3.0
 """Columns, percent, at either end in which the face edges were seen by chance."""
 _SHORTEST_STRETCH_MM = 2.0
 _BREAK_MM = 1.0
-_WIDEST_SOCKET_MM = 12.0
 _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
 _NEAREST_SIDE_MM = 1.0
@@ -171,7 +172,7 @@ def _extent(near: FaceEdge, far: FaceEdge) -> Run:
     stretches = [run for run in _split(x, 1.0) if run[1] - run[0] > _SHORTEST_STRETCH_MM]
     rows: list[Run] = []
     for left, right in stretches:
-        if rows and left - rows[-1][1] < _WIDEST_SOCKET_MM:
+        if rows and left - rows[-1][1] < WIDEST_SOCKET_MM:
             rows[-1] = (rows[-1][0], right)
         else:
             rows.append((left, right))
@@ -218,18 +219,6 @@ def _surface(columns: _Columns, strip: EndStrip) -> list[Run]:
     if not runs:
         raise refuse("no_board_end")
     return runs
-
-
-def own_runs(runs: list[Run], sides: Run) -> list[Run]:
-    """The runs without those farther off than a socket is wide that lie beyond the `sides` of the wood: a jaw's."""
-    own = [run for run in runs if run[1] > sides[0] and run[0] < sides[1]]
-    while own and (beside := [run for run in runs if run not in own and _socket_beside(run, own)]):
-        own = sorted([*own, *beside])
-    return own or runs
-
-
-def _socket_beside(run: Run, own: list[Run]) -> bool:
-    return max(run[0] - own[-1][1], own[0][0] - run[1]) < _WIDEST_SOCKET_MM
 
 
 def _sides(

@@ -17,6 +17,7 @@ from calibration.card import Card
 from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edge
+from vision.end.find_walls import HALF_PIN_MM, HALF_PIN_SPREAD_MM
 from vision.end.locate import FoundEnd
 from vision.end.sawn_extent import RoughSide
 from vision.photo.strip import Frame, Light, brightest, sample_grid, smooth
@@ -37,8 +38,6 @@ DOUBTFUL_U = 0.5
 """Standard uncertainty (mm) of a side above which more than the sharpness of its edge is in doubt."""
 _HALF_PIN_MM = (2.0, 16.0)
 """Narrowest and widest half-pin socket looked for."""
-_USUAL_HALF_PIN_MM, _HALF_PIN_SPREAD_MM = 6.5, 2.5
-"""Width of a half pin at the end, and its spread (common practice, no source)."""
 _UNEVEN_MM = 1.5
 """How unlike the two half pins of one board usually are, one standard deviation (common practice, no source)."""
 _DEPTHS = np.arange(0.5, 1.9, 0.03)
@@ -121,7 +120,7 @@ def cleared_sides(
     ratios = plane.distance_mm / (plane.distance_mm + depths)
     reach = np.arange(*_HALF_PIN_MM, 1.0 / _UNIT)
     common = -0.5 * (np.log(_DEPTHS) / _DEPTH_SPREAD) ** 2 + [view.sockets(ratio) for ratio in ratios]
-    usual = -0.5 * ((reach - _USUAL_HALF_PIN_MM) / _HALF_PIN_SPREAD_MM) ** 2
+    usual = -0.5 * ((reach - HALF_PIN_MM) / HALF_PIN_SPREAD_MM) ** 2
     left, right = (
         usual + [view.shoulder(ratio, place, outward, reach) for ratio in ratios]
         for place, outward in ((walls_x[0], -1.0), (walls_x[-1], 1.0))

@@ -32,7 +32,7 @@ from vision.photo.solve_card import solve_card
 from vision.walls.fit import LineFit
 from vision.walls.flags import kerf_mm
 from vision.walls.measure import MeasuredWall, measure_walls
-from vision.walls.rivals import Overhead
+from vision.walls.shared import Overhead
 
 Floats = NDArray[np.float64]
 

@@ -16,22 +16,20 @@ from vision.walls.channels import Channels
 from vision.walls.fit import LineFit
 from vision.walls.lights import Bands
 from vision.walls.model import WallPicture
-from vision.walls.parts import EDGE, KERF, LINE, LINE_SLOPE, SLOPE
+from vision.walls.parts import EDGE, KERF, LINE, LINE_SLOPE, SHOULDER, SLOPE
 from vision.walls.points import edge_points
 from vision.walls.rivals import (
     Board,
-    Overhead,
     Rival,
     agreed,
     explain,
     explain_together,
-    first_belief,
     in_colours,
     plain_pictures,
     seen_in_tones,
-    with_changed,
 )
 from vision.walls.rough_line import fit_rough_line
+from vision.walls.shared import FAR_AWAY, IN_SIGHT, Overhead, first_belief, with_changed
 
 Floats = NDArray[np.float64]
 
@@ -43,7 +41,7 @@ _PLAIN_U_RAD = math.radians(0.03)
 _ALIKE_POINTS = 3.0
 _DISAGREEMENT = 0.7
 _RIVALRY = 2.0
-_PATIENCE = 4.0
+_PATIENCE = 12.0
 """The slope's standard uncertainty, from four independent things: what remains on the best walls; the edge points'
 own, times a factor because grain, blur and compression are alike over more samples than a fit can see; the difference
 between the straight model and the points; and the spread of rival explanations, each weighted by exp(-cost / 2 /
@@ -114,7 +112,8 @@ def _recentred(picture: WallPicture) -> WallPicture:
     """The picture in a band cut along its own edge."""
     p = picture.parameters
     line, line_slope = p[LINE] - p[EDGE], p[LINE_SLOPE] - p[SLOPE]
-    centred = with_changed(p, (EDGE, 0.0), (SLOPE, 0.0), (LINE, line), (LINE_SLOPE, line_slope))
+    shoulder = p[SHOULDER] - p[EDGE] if p[SHOULDER] < IN_SIGHT else FAR_AWAY
+    centred = with_changed(p, (EDGE, 0.0), (SLOPE, 0.0), (LINE, line), (LINE_SLOPE, line_slope), (SHOULDER, shoulder))
     return replace(picture, parameters=centred)
 
 
@@ -124,12 +123,15 @@ def _fine(bands: WallBands) -> Bands:
 
 def _finished(board: Board, fine: Bands, explained: list[list[Rival]]) -> list[MeasuredWall]:
     """Each edge by its likely explanations, its slope midway between the straight model's and the points'."""
-    channels = board.channels
     measured = []
     for index, (wall, rivals) in enumerate(zip(board.walls, explained, strict=True)):
-        lines, x = _edge_lines(wall, fine.take(np.full(len(rivals), index)), rivals, channels)
+        lines, x = _edge_lines(wall, fine.take(np.full(len(rivals), index)), rivals, _channels(board, rivals))
         measured.append(MeasuredWall(wall, _weighed(lines, rivals), rivals[0].picture, fine.along, x))
     return measured
+
+
+def _channels(board: Board, rivals: list[Rival]) -> Channels:
+    return board.channels(shoulder=any(rival.picture.parameters[SHOULDER] < IN_SIGHT for rival in rivals))
 
 
 def _edge_lines(wall: RoughWall, bands: Bands, rivals: list[Rival], channels: Channels) -> tuple[list[LineFit], Floats]:

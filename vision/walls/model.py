@@ -21,8 +21,8 @@ Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
 Indices = NDArray[np.intp]
 
-_LOWEST = np.array([-3.0, -0.2, 0.2, -3.0, -0.2, 0.04, 0.0, 0.0, 0.0, -1.0, -0.5])
-_HIGHEST = np.array([3.0, 0.2, 1.5, 3.0, 0.2, 0.7, 0.95, 0.95, 0.95, 4.0, 0.95])
+_LOWEST = np.array([-3.0, -0.2, 0.2, -3.0, -0.2, 0.04, 0.0, 0.0, 0.0, -1.0, -0.5, -3.0])
+_HIGHEST = np.array([3.0, 0.2, 1.5, 3.0, 0.2, 0.7, 0.95, 0.95, 0.95, 4.0, 0.95, 4.0])
 _FIRST_NOISE, _FIRST_DAMPING = 0.05, 1e-3
 _CALMER, _MORE_DAMPED = 0.3, 6.0
 _TRIES = 4
@@ -36,7 +36,7 @@ _TOGETHER = 32
 
 @dataclass(frozen=True)
 class Belief:
-    """What is known of the parameters beforehand: `mean` and `sigma` (fits, 11), and which to fit, (fits, 11)."""
+    """What is known of the parameters beforehand: `mean` and `sigma` (fits, 12), and which to fit, (fits, 12)."""
 
     mean: Floats
     sigma: Floats
@@ -47,13 +47,13 @@ class Belief:
         return Belief(self.mean[which], self.sigma[which], self.free[which])
 
     def doubt(self, p: Floats) -> Floats:
-        """How much the belief doubts parameters (fits, 11): (fits,), in units of minus twice the log likelihood."""
+        """How much the belief doubts parameters (fits, 12): (fits,), in units of minus twice the log likelihood."""
         return np.asarray((((p - self.mean) / self.sigma) ** 2).sum(axis=1))
 
     def narrowed(self, hessian: Floats) -> Floats:
         """How much narrower what is known has become, (fits,): the log of the volume before over that after.
 
-        `hessian` (fits, 11, 11) holds what the light says. It is what a parameter costs that had to be found out
+        `hessian` (fits, 12, 12) holds what the light says. It is what a parameter costs that had to be found out
         (MacKay, D. J. C., Neural Computation 4 (1992) 415: the Occam factor).
         """
         sigma = np.where(self.free, self.sigma, 0.0)
@@ -63,7 +63,7 @@ class Belief:
 
 @dataclass(frozen=True)
 class WallPicture:
-    """The fitted parameters (11,) and their cost.
+    """The fitted parameters (12,) and their cost.
 
     `cost` compares explanations of one band: minus twice the log likelihood of residuals with long (Laplace) tails,
     for the number of samples that are independent, plus what the belief doubts, and what finding out the parameters is
@@ -77,7 +77,7 @@ class WallPicture:
 def fit_walls(
     bands: Bands, of: Indices, starts: Floats, belief: Belief, channels: Channels, *, steps: int = 14
 ) -> list[WallPicture]:
-    """Fit the borders to the bands numbered `of` (fits,), from `starts` (fits, 11).
+    """Fit the borders to the bands numbered `of` (fits,), from `starts` (fits, 12).
 
     Bands may have three channels, or one that stands for all three; `channels` tells how they are seen.
     """
@@ -235,6 +235,6 @@ class _Fits:
         self.gradient[which] = belief.free * (self.gradient[which] + pull)
 
     def _prior(self, which: Indices | slice) -> Floats:
-        """The belief's share of the Hessian (fits, 11, 11); one for what is not free, so that it can be solved."""
+        """The belief's share of the Hessian (fits, 12, 12); one for what is not free, so that it can be solved."""
         belief = self.belief.take(which)
         return np.asarray(np.where(belief.free, belief.sigma**-2.0, 1.0)[:, :, None] * np.eye(self.p.shape[1]))

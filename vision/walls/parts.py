@@ -27,10 +27,11 @@ EDGE, SLOPE, KERF, LINE, LINE_SLOPE, LINE_WIDTH = range(6)
 INK = slice(6, 9)
 FLOOR_LINE = 9
 SHADE = 10
-PARAMETERS = 11
+SHOULDER = 11
+PARAMETERS = 12
 """Edge position and slope, kerf width, line position, slope and width, its darkening in three channels, how far from
-itself the line is seen on the floor of a cleared socket, and how much darker the floor is close to the wall. Positions
-in mm across the band, slopes in mm per mm."""
+itself the line is seen on the floor of a cleared socket, how much darker the floor is close to the wall, and where the
+floor ends. Positions in mm across the band, slopes in mm per mm."""
 
 _SHADE_MM = 0.4
 _RAMP_MM, _WOOD_RAMP_MM = 1.6, 1.0
@@ -102,25 +103,27 @@ class WallParts(ABC):
         return self.profile.at(np.stack(places) - across)
 
 
-_LEANING = {EDGE: SLOPE, LINE: LINE_SLOPE, FLOOR_LINE: LINE_SLOPE}
+_LEANING = {EDGE: SLOPE, LINE: LINE_SLOPE, FLOOR_LINE: LINE_SLOPE, SHOULDER: LINE_SLOPE}
 """Borders that are not parallel to the band, and the slopes they have."""
 
 
 def placed(follows: Floats, p: Floats) -> Floats:
-    """Borders (fits, blocks, borders) of parameters (fits, 11), as they `follow`; the ink's as in the first channel."""
+    """Borders (fits, blocks, borders) of parameters (fits, 12), as they `follow`; the ink's as in the first channel."""
     blocks, _, borders, parameters = follows.shape
     return (p @ follows[:, 0].reshape(-1, parameters).T).reshape(len(p), blocks, borders)
 
 
-def wall_parts(profile: EdgeProfile, *, kerf: bool) -> WallParts:
-    """The parts of a wall beside a kerf, or above a socket's floor; `profile` in mm."""
-    return KerfParts(profile) if kerf else FloorParts(profile)
+def wall_parts(profile: EdgeProfile, *, kerf: bool, shoulder: bool = False) -> WallParts:
+    """The parts of a wall beside a kerf, or above a socket's floor, maybe a `shoulder`'s; `profile` in mm."""
+    if kerf:
+        return KerfParts(profile)
+    return ShoulderParts(profile) if shoulder else FloorParts(profile)
 
 
 class KerfParts(WallParts):
     """Tail, kerf, the kerf's gradient, waste, ink on the tail and ink on the waste; the waste is tied to the tail."""
 
-    names = (EDGE, KERF, LINE, LINE_WIDTH, INK.start)
+    names: tuple[int, ...] = (EDGE, KERF, LINE, LINE_WIDTH, INK.start)
     beyond = 3
     ridge = np.diag([1.0, 0.0, 0.5, 1.0, _UNEVEN, _UNEVEN]) + 1e-6 * np.eye(6)
     ridge[0, 3] = ridge[3, 0] = -1.0
@@ -173,7 +176,7 @@ class FloorParts(WallParts):
     A growth ring that nears the edge changes the tail's light there; without its gradient a line would explain that.
     """
 
-    names = (EDGE, SHADE, LINE, LINE_WIDTH, FLOOR_LINE, INK.start)
+    names: tuple[int, ...] = (EDGE, SHADE, LINE, LINE_WIDTH, FLOOR_LINE, INK.start)
     beyond = 1
     ridge = np.diag([1e-6, 1e-6, 0.2, 0.2, _UNEVEN, _UNEVEN])
     hold = np.diag([0.3, 1.0, 2.0, 2.0, 4.0, 4.0])
@@ -228,6 +231,44 @@ class FloorParts(WallParts):
         """How far past the edge (mm), nearness to the wall's foot from 1 to 0, and the gradient along the floor."""
         past = np.maximum(across - edge, 0.0).astype(np.float32)
         return past, np.exp(past / -_SHADE_MM), np.minimum(past, np.float32(_RAMP_MM))
+
+
+class ShoulderParts(FloorParts):
+    """What `FloorParts` has, and what lies beyond the end of a half pin's shoulder, before the ink.
+
+    The camera draws a shoulder toward the point below it, so that it may end within a millimetre of the outermost wall.
+    """
+
+    names: tuple[int, ...] = (EDGE, SHADE, LINE, LINE_WIDTH, FLOOR_LINE, SHOULDER, INK.start)
+    ridge = np.diag([1e-6, 1e-6, 0.2, 0.2, 0.05, _UNEVEN, _UNEVEN])
+    hold = np.diag([0.3, 1.0, 2.0, 2.0, 1.0, 4.0, 4.0])
+    own = np.append(FloorParts.own, 0.0)
+    _at, _border = 4, 5
+    """Places of what lies beyond among the parts, and of the shoulder's end among the borders."""
+
+    def shapes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Shapes (rows, 7, columns)."""
+        beyond, _ = self._beyond(borders, across, rough)
+        return np.insert(super().shapes(self._without(borders), across, rough), self._at, beyond[0], axis=1)
+
+    def changes(self, borders: Floats, across: Floats, rough: Floats | float = 0.0) -> Light:
+        """Changes (rows, 7, 7, columns)."""
+        (_, edge, end), free = self._beyond(borders, across, rough)
+        changes = np.insert(super().changes(self._without(borders), across, rough), self._at, 0.0, axis=1)
+        changes = np.insert(changes, self._border, 0.0, axis=2)
+        changes[:, self._at, 0] = np.where(free, 0.0, -edge)
+        changes[:, self._at, self._border] = np.where(free, -end, 0.0)
+        return changes
+
+    def _without(self, borders: Floats) -> Floats:
+        return np.delete(borders, self._border, axis=1)
+
+    def _beyond(self, borders: Floats, across: Floats, rough: Floats | float) -> tuple[tuple[Light, ...], Bools]:
+        """What lies beyond, how the steps at edge and shoulder's end change, and where that end lies past the edge."""
+        edge, end = borders[:, :1] + rough, borders[:, self._border, None]
+        (tail, floor), (at_edge, at_end) = self._seen([edge, end], across)
+        free = end > edge
+        return (1.0 - np.where(free, floor, tail), at_edge, at_end), free
 
 
 Free = tuple[Bools, Bools]

@@ -38,7 +38,7 @@ class EdgePoints:
 
 
 def edge_points(bands: Bands, parameters: Floats, channels: Channels) -> EdgePoints:
-    """The edges' places around fitted straight borders `parameters` (bands, 11), by a few Gauss-Newton steps."""
+    """The edges' places around fitted straight borders `parameters` (bands, 12), by a few Gauss-Newton steps."""
     rough = np.zeros((len(parameters), len(bands.along)))
     seen = bands.sure(np.broadcast_to(bands.seen[:, None, None, :], bands.light.shape).astype(np.float32))
     weight = seen

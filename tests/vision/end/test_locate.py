@@ -15,8 +15,8 @@ from tests.scenes import Scene, rendered
 from tests.vision.ends import located, measured, solved
 from vision.end.check import measure_end
 from vision.end.find_end import find_pairs
-from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, surface_runs, without_stranger
-from vision.end.locate import FoundEnd, locate, locate_end, locate_walls, own_runs
+from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, own_runs, surface_runs, without_stranger
+from vision.end.locate import FoundEnd, locate, locate_end, locate_walls
 from vision.end.sawn_extent import RoughSide
 
 SCENE = Scene()

@@ -13,7 +13,7 @@ from vision.photo.strip import Frame
 from vision.walls.bands import WallBands, cut_bands
 from vision.walls.lights import Bands
 from vision.walls.measure import MeasuredWall, measure_walls
-from vision.walls.rivals import Overhead
+from vision.walls.shared import Overhead
 
 UNIT = 14.0
 LENGTH = 16.0
@@ -106,6 +106,20 @@ def test_a_faint_edge_is_less_sure_than_a_plain_one() -> None:
     plain = errors(Board(leans, Scene(kerf=None, floor=0.4, noise=0.04)))[1]
     faint = errors(Board(leans, Scene(kerf=None, floor=0.93, noise=0.04)))[1]
     assert faint.min() > 1.5 * plain.max()
+
+
+@pytest.mark.parametrize("line", [None, -0.1])
+def test_a_shoulder_that_ends_beside_the_outermost_wall_is_not_taken_for_the_wall(line: float | None) -> None:
+    scene = Scene(kerf=None, floor=0.75, line=line, noise=0.02, shoulder=0.6)
+    board = Board([0.012, -0.008], scene)
+    # A camera so near draws shoulders far enough toward itself that they may end beside the walls; the ends stand out.
+    low = Overhead(x_mm=12.5, distance_mm=12.0, depth_mm=LENGTH)
+    ends = board.places[0] - 0.6, board.places[1] + 0.6
+    rough = [replace(wall, x_mm=end) for wall, end in zip(board.rough_walls(), ends, strict=True)]
+    walls = measure_walls(board.cut, rough, PROFILE, low)
+    slope = np.array([wall.line.slope for wall in walls])
+    np.testing.assert_allclose(slope, board.leans, atol=np.radians(0.1))
+    np.testing.assert_allclose([wall.line.at(0.0) for wall in walls], board.places, atol=0.02)
 
 
 def test_bands_grow_outward_from_the_tail() -> None:

@@ -21,6 +21,7 @@ from vision.walls.parts import (
     LINE_WIDTH,
     PARAMETERS,
     SHADE,
+    SHOULDER,
     SLOPE,
     WallParts,
     placed,
@@ -33,22 +34,24 @@ EDGE_MM = 0.004
 SLOPE_PER_MM = 0.001
 """`EDGE_MM` over the distance between the band's quarter points."""
 AWAY = 4.0
-"""Shift of a floor line that is not there."""
+"""Shift of a floor line, and place of a shoulder's end, that are not there."""
 
 
 def parameters(scene: Scene) -> np.ndarray:
-    p = np.array([scene.edge, scene.slope, scene.kerf or 0.6, -0.1, 0.0, scene.line_width, 0.0, 0.0, 0.0, AWAY, 0.0])
+    p = np.zeros(PARAMETERS)
+    p[[EDGE, SLOPE, KERF, LINE, LINE_WIDTH]] = scene.edge, scene.slope, scene.kerf or 0.6, -0.1, scene.line_width
+    p[[FLOOR_LINE, SHOULDER]] = AWAY
     if scene.line is not None:
         p[LINE], p[INK] = scene.line, BLUE
     return p
 
 
 def belief(starts: np.ndarray, *, kerf: bool) -> Belief:
-    """Wide belief around `starts` (fits, 11); lines are fitted where there is ink."""
+    """Wide belief around `starts` (fits, 12); lines are fitted where there is ink."""
     free = np.zeros(starts.shape, bool)
     free[:, [EDGE, SLOPE, KERF if kerf else SHADE]] = True
     free[:, [LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop)]] = starts[:, INK].any(axis=1, keepdims=True)
-    sigma = np.array([0.4, 0.02, 0.12, 0.4, 0.004, 0.1, 0.5, 0.5, 0.5, 5.0, 0.3])
+    sigma = np.array([0.4, 0.02, 0.12, 0.4, 0.004, 0.1, 0.5, 0.5, 0.5, 5.0, 0.3, 5.0])
     return Belief(starts, np.tile(sigma, (len(starts), 1)), free)
 
 
@@ -71,13 +74,15 @@ def light(parts: WallParts, along: np.ndarray, across: np.ndarray, p: np.ndarray
 
 
 @pytest.mark.parametrize("line", [-0.4, -0.02, 0.55, 0.75])
-@pytest.mark.parametrize("kerf", [0.6, None])
-def test_changes_with_every_parameter_are_the_central_differences_of_the_light(line: float, kerf: float | None) -> None:
+@pytest.mark.parametrize(("kerf", "shoulder"), [(0.6, None), (None, None), (None, 0.6), (None, -0.2)])
+def test_changes_with_every_parameter_are_the_central_differences_of_the_light(
+    line: float, kerf: float | None, shoulder: float | None
+) -> None:
     rng = np.random.default_rng(3)
-    parts = wall_parts(PROFILE, kerf=kerf is not None)
+    parts = wall_parts(PROFILE, kerf=kerf is not None, shoulder=shoulder is not None)
     along, across = np.linspace(-8.0, 8.0, 5), np.tile(np.arange(-1.4, 1.4, 1.0 / 11.0), (5, 1))
     p = parameters(Scene(edge=0.031, slope=0.0043, kerf=kerf, line=line))
-    p[LINE_SLOPE], p[SHADE], p[FLOOR_LINE] = 0.0071, 0.2, 0.63
+    p[LINE_SLOPE], p[SHADE], p[FLOOR_LINE], p[SHOULDER] = 0.0071, 0.2, 0.63, shoulder or AWAY
     lights = rng.uniform(0.1, 1.0, size=(5, 3, len(parts.ridge)))
     amounts = (parts.mixing(p[INK]) @ lights[..., None])[..., 0]
     by_borders = np.einsum(
@@ -95,7 +100,8 @@ def test_changes_with_every_parameter_are_the_central_differences_of_the_light(l
         assert close.mean() > 0.9, index
         moves |= {index} if np.abs(numeric).max() > 0.01 else set()
     sawn = {EDGE, SLOPE, KERF, LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop)}
-    assert moves == (sawn - {KERF} | {SHADE, FLOOR_LINE} if kerf is None else sawn)
+    cleared = sawn - {KERF} | {SHADE, FLOOR_LINE} | ({SHOULDER} if (shoulder or 0.0) > 0.0 else set())
+    assert moves == (cleared if kerf is None else sawn)
 
 
 def test_amounts_and_what_they_leave_are_those_of_plain_least_squares() -> None:

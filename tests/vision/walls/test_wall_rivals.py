@@ -13,7 +13,8 @@ from vision.end.find_walls import RoughWall
 from vision.walls import rivals
 from vision.walls.model import Belief, WallPicture
 from vision.walls.parts import EDGE, INK, KERF, LINE_WIDTH, PARAMETERS, SLOPE
-from vision.walls.rivals import Board, Overhead, Rival, Shared, agreed, explain_together, nothing_known, shared_belief
+from vision.walls.rivals import Board, Rival, agreed, explain_together
+from vision.walls.shared import Overhead, Shared, nothing_known, shared_belief
 
 DISTANCE_MM, DEPTH_MM = 280.0, 17.0
 

@@ -1,0 +1,143 @@
+"""What all walls of a board share, learned from their pictures, and what is foreseen of each before it is fitted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.end.find_walls import HALF_PIN_MM, HALF_PIN_SPREAD_MM, RoughWall
+from vision.walls.bands import outward
+from vision.walls.model import Belief, WallPicture
+from vision.walls.parts import (
+    EDGE,
+    FLOOR_LINE,
+    INK,
+    KERF,
+    LINE,
+    LINE_SLOPE,
+    LINE_WIDTH,
+    SHADE,
+    SHOULDER,
+    SLOPE,
+)
+from vision.walls.tones import ink_in_tones
+
+Floats = NDArray[np.float64]
+
+FAR_AWAY = 4.0
+"""Shift (mm) of a floor line that is not there, and place of a shoulder's end that is not."""
+IN_SIGHT = 2.0
+"""Below this they are there."""
+WORTH_A_LINE = 8.0
+_LINE = (LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop))
+DOUBTED_LINE, _UNLIKELY_LINE = 30.0, 60.0
+_LINES_ON = 0.35
+_SHIFT_MM, _DEPTH_U = 0.06, 0.35
+"""How surely the line's shift on the floor is foreseen: its place, and the socket's depth before anyone tells it, as a
+share of it."""
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What all walls of a board have in common: kerf width, and width and darkening of the drawn line.
+
+    `mean` and `sigma` (12,) of the parameters; `line_price` is what a line beside a wall costs an explanation.
+    """
+
+    mean: Floats
+    sigma: Floats
+    line_price: float
+
+    def without_line(self) -> Shared:
+        """The same kerf, and nothing known of lines."""
+        anew = nothing_known()
+        anew.mean[KERF], anew.sigma[KERF] = self.mean[KERF], self.sigma[KERF]
+        return anew
+
+    def in_tones(self, power: float) -> Shared:
+        """The same, the line's ink in luma, as that `power` of light, and colour."""
+        mean = with_changed(self.mean, (INK, ink_in_tones(self.mean[INK], power)))
+        return replace(self, mean=mean)
+
+    def belief(self, walls: list[RoughWall], starts: Floats, overhead: Overhead) -> Belief:
+        """Belief for fits of `walls` from `starts` (fits, 12): lines are drawn square to the face, walls lean a little.
+
+        A start with ink has its line fitted, one with a line on the floor that too, where `overhead` makes it appear,
+        and one with a shoulder's end in sight that.
+        """
+        mean, sigma = np.tile(self.mean, (len(walls), 1)), np.tile(self.sigma, (len(walls), 1))
+        mean[:, SLOPE] = mean[:, LINE_SLOPE] = [square(wall) for wall in walls]
+        free = np.zeros(starts.shape, bool)
+        free[:, [EDGE, SLOPE, SHADE if walls[0].kerf_mm is None else KERF]] = True
+        free[:, _LINE] = starts[:, INK].any(axis=1, keepdims=True)
+        on_floor = starts[:, FLOOR_LINE] < IN_SIGHT
+        free[:, FLOOR_LINE] = on_floor
+        shift = np.array([overhead.shift(wall) for wall in walls])
+        mean[on_floor, FLOOR_LINE] = shift[on_floor]
+        sigma[on_floor, FLOOR_LINE] = _SHIFT_MM + _DEPTH_U * np.abs(shift[on_floor])
+        ends = starts[:, SHOULDER] < IN_SIGHT
+        free[:, SHOULDER] = ends
+        mean[ends, SHOULDER] = HALF_PIN_MM + shift[ends]
+        sigma[ends, SHOULDER] = np.hypot(HALF_PIN_SPREAD_MM, _DEPTH_U * shift[ends])
+        return Belief(mean, sigma, free)
+
+
+@dataclass(frozen=True)
+class Overhead:
+    """Where the camera is above the end: over `x_mm`, at `distance_mm`; and about how deep the sockets are, mm."""
+
+    x_mm: float
+    distance_mm: float
+    depth_mm: float
+
+    def shift(self, wall: RoughWall) -> float:
+        """How far outward from itself (mm) a line beside `wall` is seen on the floor of the socket, by perspective."""
+        share = self.depth_mm / (self.distance_mm + self.depth_mm)
+        return outward(wall) * (self.x_mm - wall.x_mm) * share
+
+
+def square(wall: RoughWall) -> float:
+    """Slope, in the wall's band, of a line square to the datum."""
+    return -outward(wall) * wall.lean
+
+
+def nothing_known() -> Shared:
+    """What is believed of any board."""
+    mean = np.array([0.0, 0.0, 0.58, -0.1, 0.0, 0.3, 0.0, 0.0, 0.0, FAR_AWAY, 0.0, FAR_AWAY])
+    sigma = np.array([0.4, 0.02, 0.12, 0.4, 0.004, 0.1, 0.5, 0.5, 0.5, 5.0, 0.3, 5.0])
+    return Shared(mean, sigma, WORTH_A_LINE)
+
+
+def first_belief(plain: list[WallPicture]) -> Shared:
+    """Kerf width from the slimmer half of the plain fits: a line beside a kerf makes it look wider."""
+    belief = nothing_known()
+    belief.mean[KERF] = float(np.percentile([picture.parameters[KERF] for picture in plain], 35))
+    belief.sigma[KERF] = 0.05
+    return belief
+
+
+def shared_belief(pictures: list[WallPicture]) -> Shared:
+    """Medians over the walls; lines are drawn beside most walls of a board or beside none.
+
+    Where few show, they may be slivers of the tails' own sides, or the others hide in a shadow.
+    """
+    belief = nothing_known()
+    parameters = np.array([picture.parameters for picture in pictures])
+    belief.mean[KERF], belief.sigma[KERF] = float(np.median(parameters[:, KERF])), 0.02
+    dark = parameters[:, INK].max(axis=1) > 0.25
+    if not dark.any():
+        return replace(belief, line_price=_UNLIKELY_LINE)
+    belief.mean[INK], belief.sigma[INK] = np.median(parameters[dark][:, INK], axis=0), 0.08
+    belief.mean[LINE_WIDTH], belief.sigma[LINE_WIDTH] = float(np.median(parameters[dark][:, LINE_WIDTH])), 0.04
+    sure = dark.sum() >= max(2.0, _LINES_ON * len(pictures))
+    return replace(belief, line_price=0.0 if sure else DOUBTED_LINE)
+
+
+def with_changed(parameters: Floats, *changes: tuple[int | slice, float | Floats]) -> Floats:
+    """The parameters with some of them replaced."""
+    changed = parameters.copy()
+    for index, value in changes:
+        changed[index] = value
+    return changed
