@@ -36,8 +36,10 @@ _LOOKS, _NEITHER = 4.0, 0.75
 _DARKEST_LOOKS, _WOOD_LOOKS = 1.2, 0.9
 """Log odds for surface per light relative to the wood, from where it says nothing, at most; wood with the near edge
 outweighs a far edge that does not show against a bench as light as it is."""
-_CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 12.0, 1.0, 0.10
+_CHANGE_ANYWHERE, _CHANGE_AT_STEP, _CLEAR_STEP = 8.0, 1.0, 0.10
 """Cost of the surface ending where the light does not step, and where it does; and what counts as a clear step."""
+_NO_STEP, _LIKE_WOOD = 0.04, 0.95
+"""A gap whose ends step no more than this, and as light as wood, is a face that does not show there."""
 _LEANS = np.radians(np.arange(-3.6, 3.61, 0.4))
 _DARK = 0.66
 """Light in a cut or a drawn line, relative to the wood around it, at most."""
@@ -129,13 +131,21 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], lig
     looks = np.clip(_LOOKS * (light - _NEITHER), -_DARKEST_LOOKS, _WOOD_LOOKS)
     evidence = faces_evidence(near, far) + looks
     change = _CHANGE_ANYWHERE - (_CHANGE_ANYWHERE - _CHANGE_AT_STEP) * np.minimum(steps / _CLEAR_STEP, 1.0)
-    runs: list[Run] = []
+    joined: list[tuple[int, int]] = []
     for first, last in _runs(_likeliest_states(evidence, change)):
-        if runs and x[first] - runs[-1][1] < NARROWEST_SOCKET_MM:
-            runs[-1] = (runs[-1][0], float(x[last]))
+        before = joined[-1][1] if joined else first
+        slim = x[first] - x[before] < NARROWEST_SOCKET_MM
+        if joined and (slim or _goes_on_between(light, steps, before, first)):
+            joined[-1] = (joined[-1][0], last)
         else:
-            runs.append((float(x[first]), float(x[last])))
+            joined.append((first, last))
+    runs = [(float(x[first]), float(x[last])) for first, last in joined]
     return [run for run in runs if run[1] - run[0] >= _NARROWEST_TAIL_MM]
+
+
+def _goes_on_between(light: Floats, steps: Floats, before: int, after: int) -> bool:
+    """Whether the surface goes on from column `before` to column `after`, though its faces do not show between them."""
+    return bool(max(steps[before], steps[after]) < _NO_STEP and np.median(light[before + 1 : after]) > _LIKE_WOOD)
 
 
 def own_runs(runs: list[Run], sides: Run) -> list[Run]:
