@@ -38,9 +38,9 @@ _COARSE_BLOCKS, _TONE_BLOCKS = 8, 12
 _FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.4, 3
 
 _PLAIN_U_RAD = math.radians(0.03)
-_ALIKE_POINTS = 3.0
+_ALIKE_POINTS = 2.5
 _DISAGREEMENT = 0.7
-_RIVALRY = 2.0
+_RIVALRY = 1.7
 _PATIENCE = 12.0
 """The slope's standard uncertainty, from four independent things: what remains on the best walls; the edge points'
 own, times a factor because grain, blur and compression are alike over more samples than a fit can see; the difference
