@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +51,8 @@ _BEYOND_SEARCH_MM = 15.0
 _STRAY_PERCENT = 3.0
 """Columns, percent, at either end in which the face edges were seen by chance."""
 _SHORTEST_STRETCH_MM = 2.0
+_FAR_APART_MM = 30.0
+"""No socket is wider."""
 _BREAK_MM = 1.0
 _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
@@ -325,6 +328,8 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if found == "cleared":
         if len(end.runs) == 0:
             raise refuse("no_kerfs")
+        if any(after[0] - before[1] > _FAR_APART_MM for before, after in pairwise(end.runs)):
+            raise refuse("no_board_end", "What was found beside it is in pieces too far apart for tails.")
         return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))
     if not cuts:
         raise refuse("no_kerfs")

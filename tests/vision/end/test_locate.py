@@ -282,3 +282,12 @@ def test_what_lies_beyond_the_wood_and_farther_off_than_a_socket_is_wide_is_no_t
     assert own_runs(jaw, (-31.0, 60.0)) == [*tails, (58.0, 67.0)]
     assert own_runs([(-40.0, -35.0), *tails], (-31.0, 45.0)) == [(-40.0, -35.0), *tails]
     assert own_runs(jaw, (200.0, 210.0)) == jaw
+
+
+def test_pieces_farther_apart_than_any_socket_is_wide_are_no_tails() -> None:
+    end = located(CLEARED)
+    apart = replace(
+        end, runs=[(left + 31.0 * index, right + 31.0 * index) for index, (left, right) in enumerate(end.runs)]
+    )
+    with pytest.raises(CannotMeasure, match="too far apart for tails"):
+        locate_walls(apart, "cleared")
