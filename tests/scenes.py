@@ -60,6 +60,8 @@ class Scene:
     card_side: str = "show"
     """The face that the card lies along."""
     depth_mm: float = 18.0
+    slope: float = 0.125
+    """How the tails narrow toward the baseline, run over rise: their sides hide beneath them."""
     wood: tuple[float, float, float] = (0.52, 0.40, 0.27)
     card: str = "short"
     dictionary: str = DICTIONARY_NAME
@@ -328,7 +330,8 @@ def _clear(
     """Sockets in place of the waste: floors drawn toward the nadir, sides of tails dark; returns what wood covers."""
     pairs = [(left[:, None], right[:, None]) for left, right in zip(edges[::2], edges[1::2], strict=True)]
     tails = surface * np.sum([_between(x, left, right, sigma) for left, right in pairs], axis=0)
-    on_tail = np.any([(deep_x > left) & (deep_x < right) for left, right in pairs], axis=0)
+    narrower = scene.slope * scene.depth_mm
+    on_tail = np.any([(deep_x > left + narrower) & (deep_x < right - narrower) for left, right in pairs], axis=0)
     on_board = _between(deep_y, 0.0, scene.thickness_mm, sigma)[:, None] * _between(deep_x, 0.0, scene.width_mm, sigma)
     floor = (1.0 - tails) * on_board
     share *= tails.astype(np.float32)[..., None]

@@ -51,7 +51,8 @@ def test_faces_are_found_to_hundredths_of_a_millimetre(scene: Scene) -> None:
 @pytest.mark.parametrize("tilt", [(0.0, 0.0), (4.0, 4.0), (-4.0, 3.0), (-6.0, -5.0), (-2.0, -3.0)])
 def test_the_floors_of_a_cleared_end_are_not_taken_for_the_end(tilt: tuple[float, float]) -> None:
     # The floors' picture is smaller by distance over distance and depth: 16.9 mm for 18.
-    assert located(replace(CLEARED, tilt_deg=tilt)).thickness == pytest.approx(TRUE_THICKNESS_MM, abs=0.06)
+    tilted = located(replace(CLEARED, tilt_deg=tilt))
+    assert tilted.thickness == pytest.approx(TRUE_THICKNESS_MM, abs=0.07)  # a pixel
 
 
 @pytest.mark.parametrize("places_mm", [(5.0, 15.0, 21.0, 31.0, 37.0, 47.0), (8.0, 32.0, 44.0, 74.0)])

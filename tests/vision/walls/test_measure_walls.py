@@ -138,9 +138,9 @@ def test_a_band_ends_before_the_next_cut_and_no_other_band_for_it() -> None:
     xs = (20.0, 40.0, 41.7)
     walls = [RoughWall(i // 2, "left" if i % 2 == 0 else "right", x, 0.0, 0.6) for i, x in enumerate(xs)]
     bands = cut_bands(picture, lambda points: points * 10.0, Frame.turned(np.zeros(2), 0.0), 20.0, 10.0, walls)
-    # 1.7 mm to the next cut, less its kerf of 0.6 and 0.15 of room; the first wall has 1.4 mm on either side.
+    # 1.7 mm to the next cut, less its kerf of 0.6 and 0.15 of room; the first wall has 1.1 mm on either side.
     assert bands.across[1][bands.seen[1]].max() == pytest.approx(0.95, abs=0.1)
-    assert bands.across[0][bands.seen[0]].max() == pytest.approx(1.4, abs=0.1)
+    assert bands.across[0][bands.seen[0]].max() == pytest.approx(1.05, abs=0.1)
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 4, 5, 13])
