@@ -27,6 +27,7 @@ HALF_PIN_MM, HALF_PIN_SPREAD_MM = 6.5, 2.5
 NARROWEST_SOCKET_MM = 1.3
 """A gap in the surface at least this wide is a socket, not a saw cut."""
 WIDEST_SOCKET_MM = 12.0
+"""A usual socket is slimmer: what lies farther off is no neighbour by itself."""
 _NARROWEST_TAIL_MM = 3.0
 _WIDEST_BROKEN_MM = 2.2
 """A gap in the surface narrower than this may be a kerf with broken edges."""

@@ -52,7 +52,7 @@ _STRAY_PERCENT = 3.0
 """Columns, percent, at either end in which the face edges were seen by chance."""
 _SHORTEST_STRETCH_MM = 2.0
 _FAR_APART_MM = 30.0
-"""No socket is wider."""
+"""A gap wider than this is no socket."""
 _BREAK_MM = 1.0
 _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
