@@ -15,6 +15,7 @@ from vision.walls.channels import Channels
 from vision.walls.lights import Bands
 from vision.walls.model import Belief, fit_walls
 from vision.walls.parts import EDGE, SLOPE, wall_parts
+from vision.walls.shared import nothing_known
 
 UNIT = 16.0
 BLUR_PX, NOISE, CONTRAST = 1.2, 0.02, 0.5
@@ -34,7 +35,7 @@ def errors() -> np.ndarray:
     clean = 1.0 - CONTRAST + CONTRAST * PROFILE.step(straight[..., None] - across[:, None])
     light = clean[:, :, None] + NOISE * rng.standard_normal((TRIALS, ROWS, CHANNELS, across.shape[1]))
     bands = Bands(light.astype(np.float32), along, across, np.ones(across.shape, bool))
-    start = np.tile([0.0, 0.0, 0.58, -0.1, 0.0, 0.3, 0.0, 0.0, 0.0, 4.0, 0.0], (TRIALS, 1))
+    start = np.tile(nothing_known().mean, (TRIALS, 1))
     free = np.zeros(start.shape, bool)
     free[:, [EDGE, SLOPE]] = True
     # Nothing known beforehand of place and slope: a belief would let the error fall below the bound.
