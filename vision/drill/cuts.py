@@ -23,7 +23,7 @@ from vision.end.find_walls import Cut, EndStrip, find_cuts, kerfs_of
 from vision.end.laid import CardSide
 from vision.end.locate import FoundEnd, likely_ends, locate_end
 from vision.photo.card_turn import BOTTOM, UNUSUAL
-from vision.photo.strip import sample_grid, sample_points, shear_columns
+from vision.photo.strip import brightest, sample_grid, sample_points, shear_columns
 
 Pixels = NDArray[np.uint8]
 Floats = NDArray[np.float64]
@@ -124,7 +124,7 @@ def _dark_share(rgb: Pixels, plane: PlaneMap, end: FoundEnd, cuts: list[Cut], y:
     points = np.stack([x, np.broadcast_to(y[:, None], x.shape)], axis=-1)
     pixels = plane.to_image(end.frame.to_plane(points.reshape(-1, 2))).reshape(len(cuts), -1, 2)
     light, inside = sample_points(rgb, pixels)
-    rows = light.max(axis=2).reshape(x.shape).mean(axis=1)
+    rows = brightest(light).reshape(x.shape).mean(axis=1)
     middle = np.abs(aside) < _BESIDE_MM / 2.0
     dark = rows[:, middle].min(axis=1) < _DARK * np.minimum(rows[:, 0], rows[:, -1])
     seen = inside.reshape(len(cuts), -1).all(axis=1)

@@ -48,7 +48,7 @@ def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search
     """
     pairs, found_in = find_pairs(rgb, facing.plane, facing.card, search)
     card_frame = facing.to_card(found_in)
-    half = facing.card.width_mm / 2.0 + search.beside_mm
+    half = search.half_mm(facing.card)
     seen: list[Faces] = []
     for pair in pairs:
         if all(not faces.within_reach_of(pair) for faces in seen):

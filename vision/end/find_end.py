@@ -52,6 +52,10 @@ class Search:
     pairs: int = 7
     beside_mm: float = 15.0
 
+    def half_mm(self, card: Card) -> float:
+        """How far (mm) to either side of the middle of the `card` the end is looked for."""
+        return card.width_mm / 2.0 + self.beside_mm
+
 
 USUAL, WIDE = Search(), Search(beside_mm=50.0)
 
@@ -87,7 +91,7 @@ def find_pairs(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, search: Sear
     """
     foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
     frame = Frame.turned(foot, 0.0)
-    half = card.width_mm / 2.0 + search.beside_mm
+    half = search.half_mm(card)
     strip, inside = _coarse_strip(rgb, plane, frame, half)
     level, upright = _gradients(strip, inside)
     uprights = _Uprights.of(upright, search.most_lean_deg)

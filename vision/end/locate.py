@@ -112,8 +112,7 @@ def locate_end(
     Raises CannotMeasure `no_board_end` or `end_cut_off`.
     """
     facing = Facing.by(plane, card, edge)
-    half = facing.card.width_mm / 2.0 + search.beside_mm
-    return _end_of(rgb, plane, half, likely_faces(rgb, plane, facing, search)[0], side)
+    return _end_of(rgb, plane, search.half_mm(facing.card), likely_faces(rgb, plane, facing, search)[0], side)
 
 
 def likely_ends(
@@ -124,7 +123,7 @@ def likely_ends(
     Those with less than `least_share` of the first one's evidence are left out. Raises CannotMeasure `no_board_end`.
     """
     facing = Facing.by(plane, card, BOTTOM)
-    half = facing.card.width_mm / 2.0 + search.beside_mm
+    half = search.half_mm(facing.card)
     found = likely_faces(rgb, plane, facing, search)
     for faces in found:
         if faces.evidence >= least_share * found[0].evidence:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.photo.edge_profile import EdgeProfile
-from vision.photo.strip import ToImage, sample_points
+from vision.photo.strip import ToImage, brightest, sample_points
 
 Floats = NDArray[np.float64]
 
@@ -104,7 +104,7 @@ def _aside(rgb: NDArray[np.uint8], to_image: ToImage, path: KerfPath, unit: floa
     across = path.kerf_mm / 2.0 + np.arange(-_ASIDE_MM - path.kerf_mm / 4.0, _ASIDE_MM + path.kerf_mm / 4.0, 0.5 / unit)
     points = np.stack([np.tile(across, len(y)), np.repeat(y, len(across))], axis=-1)
     light, _ = sample_points(rgb, to_image(points).reshape(len(y), len(across), 2))
-    profile = np.median(light.max(axis=2), axis=0)
+    profile = np.median(brightest(light), axis=0)
     width = len(across) - len(shifts) + 1
     means = np.convolve(profile, np.full(width, 1.0 / width), mode="valid")[: len(shifts)]
     dark = means <= means.min() + _AS_DARK * (float(profile.max()) - float(means.min()))

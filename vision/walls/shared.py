@@ -30,10 +30,12 @@ FAR_AWAY = 4.0
 """Shift (mm) of a floor line that is not there, and place of a shoulder's end that is not."""
 IN_SIGHT = 2.0
 """Below this they are there."""
-WORTH_A_LINE = 8.0
 _LINE = (LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop))
-DOUBTED_LINE, _UNLIKELY_LINE = 30.0, 60.0
+WORTH_A_LINE, DOUBTED_LINE, _UNLIKELY_LINE = 8.0, 30.0, 60.0
+"""What a line beside a wall costs an explanation while nothing is known of the board's lines, where few of its walls
+show one, and where none does."""
 _LINES_ON = 0.35
+"""Share of the walls that must show a line for lines to be drawn beside all of them."""
 _SHIFT_MM, _DEPTH_U = 0.06, 0.35
 """How surely the line's shift on the floor is foreseen: its place, and the socket's depth before anyone tells it, as a
 share of it."""
@@ -72,15 +74,15 @@ class Shared:
         free = np.zeros(starts.shape, bool)
         free[:, [EDGE, SLOPE, SHADE if walls[0].kerf_mm is None else KERF]] = True
         free[:, _LINE] = starts[:, INK].any(axis=1, keepdims=True)
-        on_floor = starts[:, FLOOR_LINE] < IN_SIGHT
-        free[:, FLOOR_LINE] = on_floor
         shift = np.array([overhead.shift(wall) for wall in walls])
-        mean[on_floor, FLOOR_LINE] = shift[on_floor]
-        sigma[on_floor, FLOOR_LINE] = _SHIFT_MM + _DEPTH_U * np.abs(shift[on_floor])
-        ends = starts[:, SHOULDER] < IN_SIGHT
-        free[:, SHOULDER] = ends
-        mean[ends, SHOULDER] = HALF_PIN_MM + shift[ends]
-        sigma[ends, SHOULDER] = np.hypot(HALF_PIN_SPREAD_MM, _DEPTH_U * shift[ends])
+        foreseen = {
+            FLOOR_LINE: (shift, _SHIFT_MM + _DEPTH_U * np.abs(shift)),
+            SHOULDER: (HALF_PIN_MM + shift, np.hypot(HALF_PIN_SPREAD_MM, _DEPTH_U * shift)),
+        }
+        for border, (place, u) in foreseen.items():
+            there = starts[:, border] < IN_SIGHT
+            free[:, border] = there
+            mean[there, border], sigma[there, border] = place[there], u[there]
         return Belief(mean, sigma, free)
 
 

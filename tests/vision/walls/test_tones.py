@@ -19,7 +19,7 @@ from vision.walls.lights import Sums
 from vision.walls.measure import measure_walls
 from vision.walls.model import Belief, fit_walls
 from vision.walls.parts import EDGE, INK, LINE, LINE_SLOPE, LINE_WIDTH, SHADE, SLOPE, wall_parts
-from vision.walls.shared import Overhead
+from vision.walls.shared import Overhead, nothing_known, with_changed
 from vision.walls.tones import FLOOR_POWER, coarse, ink_in_colours, ink_in_tones, light_in_tones, shot_precision
 
 WOOD = np.array([[0.55, 0.38, 0.24]])
@@ -132,16 +132,15 @@ def test_an_edge_under_ink_is_found_where_luma_is_sharp_and_colour_is_soft() -> 
     for channel in (1, 2):
         # From a blur of 0.06 mm to one of 0.1.
         light[0, :, channel] = smooth(np.ascontiguousarray(light[0, :, channel]), 0.08 * 16.0, axis=1)
-    start = np.array([0.0, 0.0, 0.6, -0.13, 0.0, 0.3, 0.0, 0.0, 0.0, 4.0, 0.0, 4.0])
-    start[INK] = ink_in_tones(np.array([0.65, 0.6, 0.05]))
+    known = nothing_known()
+    start = with_changed(known.mean, (LINE, -0.13), (INK, ink_in_tones(np.array([0.65, 0.6, 0.05]))))
     free = np.zeros((1, len(start)), bool)
     free[:, [EDGE, SLOPE, SHADE, LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop)]] = True
-    sigma = np.array([[0.4, 0.02, 0.12, 0.4, 0.004, 0.1, 0.5, 0.5, 0.5, 5.0, 0.3, 5.0]])
     picture = fit_walls(
         replace(sharp, light=light),
         np.arange(1),
         start[None],
-        Belief(start[None], sigma, free),
+        Belief(start[None], known.sigma[None], free),
         Channels.luma_and_colour(*wall),
     )[0]
     # A tenth of a sample, as for one profile.

@@ -28,19 +28,18 @@ from vision.walls.parts import (
     wall_parts,
 )
 from vision.walls.points import edge_points
+from vision.walls.shared import FAR_AWAY, nothing_known
 
 EDGE_MM = 0.004
 """A twentieth of a sample at 12 per mm: ten times what noise of 1 % leaves over a whole band."""
 SLOPE_PER_MM = 0.001
 """`EDGE_MM` over the distance between the band's quarter points."""
-AWAY = 4.0
-"""Shift of a floor line, and place of a shoulder's end, that are not there."""
 
 
 def parameters(scene: Scene) -> np.ndarray:
     p = np.zeros(PARAMETERS)
     p[[EDGE, SLOPE, KERF, LINE, LINE_WIDTH]] = scene.edge, scene.slope, scene.kerf or 0.6, -0.1, scene.line_width
-    p[[FLOOR_LINE, SHOULDER]] = AWAY
+    p[[FLOOR_LINE, SHOULDER]] = FAR_AWAY
     if scene.line is not None:
         p[LINE], p[INK] = scene.line, BLUE
     return p
@@ -51,8 +50,7 @@ def belief(starts: np.ndarray, *, kerf: bool) -> Belief:
     free = np.zeros(starts.shape, bool)
     free[:, [EDGE, SLOPE, KERF if kerf else SHADE]] = True
     free[:, [LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop)]] = starts[:, INK].any(axis=1, keepdims=True)
-    sigma = np.array([0.4, 0.02, 0.12, 0.4, 0.004, 0.1, 0.5, 0.5, 0.5, 5.0, 0.3, 5.0])
-    return Belief(starts, np.tile(sigma, (len(starts), 1)), free)
+    return Belief(starts, np.tile(nothing_known().sigma, (len(starts), 1)), free)
 
 
 def fits(bands: Bands, starts: np.ndarray, *, kerf: bool) -> list[WallPicture]:
@@ -82,7 +80,7 @@ def test_changes_with_every_parameter_are_the_central_differences_of_the_light(
     parts = wall_parts(PROFILE, kerf=kerf is not None, shoulder=shoulder is not None)
     along, across = np.linspace(-8.0, 8.0, 5), np.tile(np.arange(-1.4, 1.4, 1.0 / 11.0), (5, 1))
     p = parameters(Scene(edge=0.031, slope=0.0043, kerf=kerf, line=line))
-    p[LINE_SLOPE], p[SHADE], p[FLOOR_LINE], p[SHOULDER] = 0.0071, 0.2, 0.63, shoulder or AWAY
+    p[LINE_SLOPE], p[SHADE], p[FLOOR_LINE], p[SHOULDER] = 0.0071, 0.2, 0.63, shoulder or FAR_AWAY
     lights = rng.uniform(0.1, 1.0, size=(5, 3, len(parts.ridge)))
     amounts = (parts.mixing(p[INK]) @ lights[..., None])[..., 0]
     by_borders = np.einsum(
