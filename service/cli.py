@@ -17,18 +17,17 @@ from service.commands.drill_options import add_drill_arguments
 from service.commands.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
 from service.commands.serve_options import add_demo_arguments, add_serve_arguments
 from service.errors import UsageError, complain, report_fault
-from service.status import Status
-
-SIGNAL_BASE = 128
-"""A shell's exit status for a program ended by signal n is 128 + n: 2 for Ctrl-C, 13 for a closed pipe."""
+from service.status import SIGNAL_BASE, Status
+from service.threads import settle_threads
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command line `argv` (the process's own if None) and return the exit status; never raises but to exit.
+    """Run the command line `argv` (the process's own if None) and return the exit status.
 
-    argparse exits with `Status.USAGE` on a mistake in the command line.
+    Never raises but to exit: argparse does, with `Status.USAGE`, on a mistake in the command line.
     """
     settle_streams()
+    settle_threads()
     options = build_parser().parse_args(argv)
     logging.basicConfig(format="%(message)s")
     logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)

@@ -113,13 +113,13 @@ LAYERS = {
     "use_cases": {"domain", "use_cases", "practice", "texts"},
     "uploads": {"uploads"},
     "storage": {"domain", "use_cases", "storage", "uploads", "kept", "errors"},
-    "jobs": {"domain", "use_cases", "storage", "jobs"} | {"texts", "errors", "measuring", "kept"},
+    "jobs": {"domain", "use_cases", "storage", "jobs"} | {"texts", "errors", "measuring", "kept", "threads"},
     "web": {"domain", "use_cases", "practice", "storage", "web", "texts", "lengths", "version"},
     "practice": {"domain", "practice"},
     "measuring": {"measuring", "kept", "errors"},
     "answers": {"answers", "measuring", "lengths", "errors", "output"},
     "kept": {"kept", "errors", "output"},
-    "demo": {"demo", "domain", "use_cases", "jobs", "texts"},
+    "demo": {"demo", "domain", "use_cases", "jobs", "texts", "threads"},
 }
 """Rooms of the service, and what of the service each may import."""
 FRAMEWORKS = {"fastapi", "starlette", "pydantic", "jinja2", "uvicorn", "sqlalchemy", "alembic"}

@@ -12,8 +12,8 @@ from pathlib import Path
 
 from service.demo.drawing import SawnEnd, draw_file
 from service.domain.check import Answer
-from service.jobs.crew import ONE_THREAD
 from service.jobs.measuring import Bench, measure
+from service.threads import ONE_THREAD
 from service.use_cases.answer_job import Task
 from service.use_cases.ports import Ports
 

@@ -14,14 +14,13 @@ from datetime import timedelta
 from service.jobs.given_up import gave_up
 from service.jobs.limits import Limits
 from service.jobs.worker import SPARE_S, Orders
+from service.threads import ONE_THREAD
 from service.use_cases.answer_job import release_jobs
 from service.use_cases.ports import Ports
 
 LOOK_EVERY_S = 0.5
 RESTART_AFTER_S = 1.0
 """A worker that dies at once is not started again faster than this."""
-ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
-"""Workers share the processors among themselves; threads within one would only get in each other's way."""
 
 
 @dataclass

@@ -31,6 +31,8 @@ THINNEST_MM, THICKEST_MM = 6.0, 36.0
 _TURNS = np.radians(np.arange(-4.0, 4.01, 0.5))
 _LEAN_STEP_DEG, _SPARE_DEG = 0.7, 3.5
 """Steps in which leans are tried, and how far beyond the steepest, since the end itself may be turned."""
+_AT_ONCE = 4
+"""Columns that an edge at the steepest turn crosses within a third of a row."""
 _CANDIDATES = 20
 _IN_COLOUR = 4
 _SHORTEST_EDGE_MM = 9.0
@@ -151,11 +153,19 @@ def _well_within(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(cv2.erode(border, np.ones((5, 5), np.uint8))[2:-2, 2:-2] > 0)
 
 
-def _level_edges(level: Light, sign: int, most: int = _CANDIDATES) -> list[_Edge]:
-    """Straight level edges of one polarity (+1: brighter below), longest first."""
+def _support(level: Light) -> Floats:
+    """How long (mm) a level edge at each turn and row is: (turns, rows), negative where it is darker below.
+
+    Columns count some together: so few are level at any turn, and there are fewer to shear.
+    """
     clipped = np.clip(level, -_LEVEL_SLOPE, _LEVEL_SLOPE) / _LEVEL_SLOPE
-    support = np.array([shear_rows(clipped, float(np.tan(turn))).sum(axis=1) for turn in _TURNS])
-    support *= sign / COARSE_PX_PER_MM
+    few = cv2.resize(clipped, (level.shape[1] // _AT_ONCE, level.shape[0]), interpolation=cv2.INTER_AREA)
+    sheared = (shear_rows(np.asarray(few), float(_AT_ONCE * np.tan(turn))) for turn in _TURNS)
+    return np.array([rows.sum(axis=1) for rows in sheared]) * (_AT_ONCE / COARSE_PX_PER_MM)
+
+
+def _level_edges(support: Floats, most: int = _CANDIDATES) -> list[_Edge]:
+    """Straight level edges by their `support` (turns, rows) in mm, longest first."""
     middle = support[:, 1:-1]
     peaks = (middle >= support[:, :-2]) & (middle > support[:, 2:]) & (middle > _SHORTEST_EDGE_MM)
     found = [_Edge(float(support[i, j + 1]), i, j + 1) for i, j in zip(*np.nonzero(peaks), strict=True)]
@@ -176,10 +186,11 @@ def _same_edge(a: _Edge, b: _Edge) -> bool:
 class _Uprights:
     """Upright edges: running counts of their samples down the strip, (polarity, lean, row, column), at `leans` (rad).
 
-    Of these, walls have those within `most_lean` of the end's normal.
+    They are counted modulo 256: an end is no more rows thick, and a small array is found again sooner. Of these, walls
+    have those within `most_lean` of the end's normal.
     """
 
-    counts: NDArray[np.int16]
+    counts: NDArray[np.uint8]
     leans: Floats
     most_lean: float
 
@@ -188,29 +199,31 @@ class _Uprights:
         """The counts of upright gradients (rows, columns)."""
         steps = round((most_lean_deg + _SPARE_DEG) / _LEAN_STEP_DEG)
         leans = np.radians(_LEAN_STEP_DEG * np.arange(-steps, steps + 1))
-        counts = np.empty((2, len(leans), *upright.shape), np.int16)
+        counts = np.empty((2, len(leans), *upright.shape), np.uint8)
         for index, lean in enumerate(leans):
             sheared = shear_columns(upright, float(np.tan(lean)))
             counts[0, index] = _running_counts(sheared > _UPRIGHT_SLOPE)
             counts[1, index] = _running_counts(sheared < -_UPRIGHT_SLOPE)
         return cls(counts, leans, float(np.radians(most_lean_deg)))
 
-    def of_walls(self, turn: float) -> NDArray[np.int16]:
+    def of_walls(self, turn: float) -> NDArray[np.uint8]:
         """The counts at leans that walls of an end turned by `turn` (rad) may have."""
         near = np.flatnonzero(np.abs(self.leans + turn) < self.most_lean)
         return self.counts[:, near[0] : near[-1] + 1]
 
 
-def _running_counts(marked: NDArray[np.bool_]) -> NDArray[np.int32]:
-    """How many of each column's samples are marked down to every row, itself included."""
-    sums = cv2.integral(marked.view(np.uint8))[1:]
+def _running_counts(marked: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """How many of each column's samples are marked down to every row, itself included, modulo 256."""
+    sums = cv2.integral(marked.view(np.uint8))[1:].astype(np.uint8)
     return np.asarray(sums[:, 1:] - sums[:, :-1])
 
 
 def _score_pairs(level: Light, colour: Light, uprights: _Uprights) -> list[Pair]:
-    brighter = _level_edges(level, 1)
-    far = brighter + _level_edges(level, -1)
-    far += [edge for edge in _level_edges(colour, -1, _IN_COLOUR) if not any(_same_edge(edge, other) for other in far)]
+    support = _support(level)
+    brighter = _level_edges(support)
+    far = brighter + _level_edges(-support)
+    in_colour = _level_edges(-_support(colour), _IN_COLOUR)
+    far += [edge for edge in in_colour if not any(_same_edge(edge, other) for other in far)]
     near = [edge for edge in brighter if NEAREST_MM + edge.row / COARSE_PX_PER_MM < FARTHEST_MM]
     pairs = []
     for first in near:
@@ -228,9 +241,8 @@ def _judge(first: _Edge, second: _Edge, uprights: _Uprights) -> Pair:
     tilt = np.tan(turn) * (np.arange(usable.shape[3]) - middle)
     top, bottom = first.row + tilt, second.row + tilt
     unit = COARSE_PX_PER_MM
-    inside = _share(usable, top + 0.4 * unit, bottom - 0.4 * unit)
-    above = _share(usable, top - 1.6 * unit, top - 0.4 * unit)
-    below = _share(usable, bottom + 0.4 * unit, bottom + 1.6 * unit)
+    about_top, about_bottom = (edge + unit * np.array([[-1.6], [-0.4], [0.4], [1.6]]) for edge in (top, bottom))
+    above, inside, below = _shares(usable, np.concatenate([about_top[:3], about_bottom[1:]]))
     evidence = (inside * (1.0 - 0.7 * above) * (1.0 - 0.7 * below)).max(axis=1)
     walls, places = (np.concatenate(parts) for parts in zip(*(_peaks(row) for row in evidence), strict=True))
     lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
@@ -240,13 +252,16 @@ def _judge(first: _Edge, second: _Edge, uprights: _Uprights) -> Pair:
     return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls_x, score)
 
 
-def _share(counts: NDArray[np.int16], top: Floats, bottom: Floats) -> Light:
-    """Share of rows between `top` and `bottom` (per column) that hold an upright edge: (polarity, lean, column)."""
+def _shares(counts: NDArray[np.uint8], rows: Floats) -> Light:
+    """Share of the rows between each two of `rows` (2 n, columns) that hold an upright edge.
+
+    (n, polarity, lean, column).
+    """
     height, width = counts.shape[2:]
-    first = np.clip(np.rint(top).astype(int), 0, height - 1)
-    last = np.clip(np.rint(bottom).astype(int), 0, height - 1)
-    columns, rows = np.arange(width), np.maximum(last - first, 1).astype(np.float32)
-    return np.asarray((counts[:, :, last, columns] - counts[:, :, first, columns]) / rows)
+    at = np.clip(np.rint(rows).astype(int), 0, height - 1)
+    seen = counts[:, :, at, np.arange(width)]
+    between = np.maximum(np.diff(at, axis=0)[::2], 1).astype(np.float32)
+    return np.moveaxis((seen[:, :, 1::2] - seen[:, :, ::2]) / between, 2, 0)
 
 
 def _peaks(evidence: Light, least: float = 0.6) -> tuple[Floats, Floats]:

@@ -8,6 +8,7 @@ edge of the shoulders' floor gives away.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,8 +57,8 @@ _CLEAR_OF_TAIL_MM = 1.0
 """An upright edge this near to the tail's is a trace of the tail; a shoulder that ends there is as good as hidden."""
 _PAPER_SHARE = 0.6
 """Light of the card's margin, relative to what it is beside the squares, at least."""
-_STEEP = 8.0
-"""A step this many times the median in the picture is a full one."""
+_STEEP, _SOME = 8.0, 3
+"""A step this many times the median in the picture is a full one; every so many rows and columns tell the median."""
 _SHOULDER_U = 0.08
 """Standard uncertainty (mm) of a shoulder's end where it is plainly seen: corners, wear, straightness."""
 
@@ -151,8 +152,8 @@ class _FloorView:
     are the sockets between tails, (left, right) in mm.
     """
 
-    level: Floats
-    upright: Floats
+    level: Light
+    upright: Light
     x: Floats
     y: Floats
     gaps: Floats
@@ -219,13 +220,13 @@ class _FloorView:
         return np.where(outward * (end - wall_x) > _CLEAR_OF_TAIL_MM, evidence, 0.0)
 
 
-def _mean(sums: Floats, first: NDArray[np.int_], last: NDArray[np.int_]) -> Floats:
+def _mean(sums: Light, first: NDArray[np.int_], last: NDArray[np.int_]) -> Floats:
     """Mean contrast (colours, n) between columns `first` and `last` (n,), in either order, from running sums."""
     count = last - first
     return np.asarray((sums[:, last] - sums[:, first]) / np.where(count == 0, 1, count))
 
 
-def _rows_mean(sums: Floats, columns: NDArray[np.int_], first: int, last: int) -> Floats:
+def _rows_mean(sums: Light, columns: NDArray[np.int_], first: int, last: int) -> Floats:
     """Mean contrast (colours, n) of `columns` (n,) between rows `first` and `last`, from running sums."""
     return np.asarray((sums[:, last, columns] - sums[:, first, columns]) / max(1, last - first))
 
@@ -260,31 +261,30 @@ def _floor_view(
     x = np.arange(walls_x[0] - _HALF_PIN_MM[1] - 3.0, walls_x[-1] + _HALF_PIN_MM[1] + 3.0, 1.0 / _UNIT)
     y = np.arange(-4.0, thickness + 4.0, 1.0 / _UNIT)
     light, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
-    colours = _colours(light)
-    level, upright = _contrast(colours, 0) * inside, _contrast(colours, 1) * inside
+    level, upright = np.zeros((3, len(y), len(x) + 1), np.float32), np.zeros((3, len(y) + 1, len(x)), np.float32)
+    for colour, along, down in zip(_colours(light), level, upright, strict=True):
+        np.cumsum(_contrast(colour, 0) * inside, axis=1, out=along[:, 1:])
+        np.cumsum(_contrast(colour, 1) * inside, axis=0, out=down[1:])
     nadir = frame.from_plane(plane.nadir_mm[None])[0]
-    return _FloorView(
-        np.cumsum(np.pad(level, ((0, 0), (0, 0), (1, 0))), axis=2),
-        np.cumsum(np.pad(upright, ((0, 0), (1, 0), (0, 0))), axis=1),
-        x,
-        y,
-        walls_x[1:-1].reshape(-1, 2),
-        nadir,
-        thickness,
-        free,
-    )
+    return _FloorView(level, upright, x, y, walls_x[1:-1].reshape(-1, 2), nadir, thickness, free)
 
 
-def _colours(light: Light) -> list[Light]:
+def _colours(light: Light) -> Iterator[Light]:
     """Brightness, and two ratios of colours, in natural logarithms."""
     logarithm = np.log(np.maximum(light, 0.0) + 0.02)
     red, green, blue = np.moveaxis(logarithm, 2, 0)
-    return [(red + green + blue) / 3.0, red - green, blue - green]
+    yield (red + green + blue) / 3.0
+    yield red - green
+    yield blue - green
 
 
-def _contrast(colours: list[Light], axis: int) -> Floats:
-    """Steps across lines (3, rows, columns), over what is usual in this picture, -1 to 1."""
-    steps = [
-        np.gradient(smooth(smooth(colour, 0.08 * _UNIT, axis), 0.2 * _UNIT, 1 - axis), axis=axis) for colour in colours
-    ]
-    return np.array([np.clip(step / max(_STEEP * float(np.median(np.abs(step))), 1e-3), -1.0, 1.0) for step in steps])
+def _contrast(colour: Light, axis: int) -> Light:
+    """Steps across lines (rows, columns), over what is usual in this picture, -1 to 1."""
+    calm = smooth(smooth(colour, 0.08 * _UNIT, axis), 0.2 * _UNIT, 1 - axis)
+    step = np.gradient(calm, axis=axis)
+    return np.clip(step / np.float32(max(_STEEP * _usual(step), 1e-3)), -1.0, 1.0)
+
+
+def _usual(step: Light) -> float:
+    """The median size of a picture's steps, by some of its rows and columns: neighbours are alike."""
+    return float(np.median(np.abs(step[::_SOME, ::_SOME])))

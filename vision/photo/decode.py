@@ -204,7 +204,10 @@ def _still_to_turn(header: _Header) -> int:
 
 def _upright(rgb: Pixels, orientation: int) -> Pixels:
     """`rgb` turned and mirrored as its EXIF orientation asks (TIFF 6.0, tag 274)."""
-    if orientation in (5, 6, 7, 8):
+    quarter = {6: cv2.ROTATE_90_CLOCKWISE, 8: cv2.ROTATE_90_COUNTERCLOCKWISE}.get(orientation)
+    if quarter is not None:
+        return cv2.rotate(rgb, quarter)  # type: ignore[return-value]
+    if orientation in (5, 7):
         rgb = cv2.transpose(rgb)  # type: ignore[assignment]
-    flip = {2: 1, 3: -1, 4: 0, 6: 1, 7: -1, 8: 0}.get(orientation)
+    flip = {2: 1, 3: -1, 4: 0, 7: -1}.get(orientation)
     return rgb if flip is None else cv2.flip(rgb, flip)  # type: ignore[return-value]

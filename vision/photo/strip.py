@@ -60,6 +60,8 @@ def linear_to_srgb(light: Light) -> Light:
 
 
 _LINEAR = srgb_to_linear(np.arange(256) / 255.0).astype(np.float32)
+_COLUMNS_AT_ONCE = 256
+"""Columns of a grid that are sampled together: their part of the photo, as light, then stays in the cache."""
 
 
 def sample_grid(
@@ -73,7 +75,7 @@ def sample_grid(
     return sample_points(rgb, pixel_grid(to_image, x_mm, y_mm))
 
 
-def pixel_grid(to_image: ToImage, x_mm: Floats, y_mm: Floats) -> Floats:
+def pixel_grid(to_image: ToImage, x_mm: Floats, y_mm: Floats) -> Light:
     """Pixels (rows, columns, 2) of an evenly spaced grid: exact at knots, straight between them.
 
     Perspective and distortion bend so little that knots KNOT_MM apart keep this within a hundredth of a pixel.
@@ -81,29 +83,42 @@ def pixel_grid(to_image: ToImage, x_mm: Floats, y_mm: Floats) -> Floats:
     across, along_x = _knots(x_mm)
     down, along_y = _knots(y_mm)
     knots = np.stack(np.meshgrid(across, down), axis=-1)
-    pixels = np.moveaxis(to_image(knots.reshape(-1, 2)).reshape(knots.shape), 2, 0)
+    pixels = np.moveaxis(to_image(knots.reshape(-1, 2)).reshape(knots.shape), 2, 0).astype(np.float32)
     return np.moveaxis(along_y @ (pixels @ along_x.T), 0, 2)
 
 
-def _knots(places: Floats) -> tuple[Floats, Floats]:
+def _knots(places: Floats) -> tuple[Floats, Light]:
     """Knots (m,) over evenly spaced `places` (n,), and what share of each makes up every place, (n, m)."""
     count = max(2, int(np.ceil((places[-1] - places[0]) / KNOT_MM)) + 1)
     position = np.linspace(0.0, count - 1.0, len(places))
-    shares = np.maximum(1.0 - np.abs(position[:, None] - np.arange(count)), 0.0)
+    first = np.minimum(position.astype(int), count - 2)
+    shares = np.zeros((len(places), count), np.float32)
+    every = np.arange(len(places))
+    shares[every, first + 1] = position - first
+    shares[every, first] = 1.0 - (position - first)
     return np.linspace(places[0], places[-1], count), shares
 
 
-def sample_points(rgb: NDArray[np.uint8], pixels: Floats) -> tuple[Light, NDArray[np.bool_]]:
+def sample_points(rgb: NDArray[np.uint8], pixels: Floats | Light) -> tuple[Light, NDArray[np.bool_]]:
     """Linear light (rows, columns, 3) at pixel positions (rows, columns, 2), and which lie inside the photo."""
     height, width = rgb.shape[:2]
     x, y = pixels[..., 0], pixels[..., 1]
     inside = (x >= 2.0) & (y >= 2.0) & (x < width - 3) & (y < height - 3)
+    light = np.empty((*x.shape, 3), np.float32)
+    for first in range(0, x.shape[1], _COLUMNS_AT_ONCE):
+        block = slice(first, first + _COLUMNS_AT_ONCE)
+        light[:, block] = _light_at(rgb, x[:, block], y[:, block])
+    return light, inside
+
+
+def _light_at(rgb: NDArray[np.uint8], x: Floats | Light, y: Floats | Light) -> Light:
+    """Linear light (rows, columns, 3) at pixels (x, y); of the photo's border for those outside."""
+    height, width = rgb.shape[:2]
     low = np.clip(np.floor([x.min(), y.min()]).astype(int) - 3, 0, [width - 1, height - 1])
     high = np.clip(np.ceil([x.max(), y.max()]).astype(int) + 4, 1, [width, height])
     window = cv2.LUT(rgb[low[1] : high[1], low[0] : high[0]], _LINEAR)
     across, down = (x - low[0]).astype(np.float32), (y - low[1]).astype(np.float32)
-    light = cv2.remap(window, across, down, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(light, np.float32), inside
+    return np.asarray(cv2.remap(window, across, down, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), np.float32)
 
 
 def mean_light(light: Light) -> Light:

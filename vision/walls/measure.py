@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 from vision.end.find_walls import RoughWall
 from vision.photo.edge_profile import EdgeProfile
 from vision.walls.bands import WallBands, outward
-from vision.walls.channels import Channels
 from vision.walls.fit import LineFit
 from vision.walls.lights import Bands
 from vision.walls.model import WallPicture
 from vision.walls.parts import EDGE, KERF, LINE, LINE_SLOPE, SHOULDER, SLOPE
-from vision.walls.points import edge_points
+from vision.walls.points import EdgePoints, edge_points
 from vision.walls.rivals import (
+    ROUGHLY,
     Board,
     Rival,
     agreed,
@@ -36,6 +36,8 @@ Floats = NDArray[np.float64]
 _COARSE_BLOCKS, _TONE_BLOCKS = 8, 12
 """Blocks along a wall: few to tell explanations apart, more for the last fit, which starts where it will end."""
 _FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.4, 3
+_TOGETHER = 8
+"""Edges that are found side by side: enough to spread the cost of handling arrays, few enough to stay in the cache."""
 
 _PLAIN_U_RAD = math.radians(0.03)
 _ALIKE_POINTS = 2.5
@@ -85,7 +87,7 @@ def measure_walls(
     """
     board = Board(walls, cut(walls).blocks(_COARSE_BLOCKS), profile, overhead)
     plain = plain_pictures(board)
-    first = agreed(explain(board, plain, first_belief(plain)))
+    first = agreed(explain(board, plain, first_belief(plain), ROUGHLY))
     walls = [_moved(wall, picture) for wall, picture in zip(walls, first, strict=True)]
     bands = cut(walls)
     board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead)
@@ -123,25 +125,32 @@ def _fine(bands: WallBands) -> Bands:
 
 def _finished(board: Board, fine: Bands, explained: list[list[Rival]]) -> list[MeasuredWall]:
     """Each edge by its likely explanations, its slope midway between the straight model's and the points'."""
+    of = np.repeat(np.arange(len(explained)), [len(rivals) for rivals in explained])
+    points = _points(board, fine.take(of), np.array([rival.picture.parameters for each in explained for rival in each]))
     measured = []
     for index, (wall, rivals) in enumerate(zip(board.walls, explained, strict=True)):
-        lines, x = _edge_lines(wall, fine.take(np.full(len(rivals), index)), rivals, _channels(board, rivals))
+        lines, x = _edge_lines(wall, fine, rivals, points.take(of == index))
         measured.append(MeasuredWall(wall, _weighed(lines, rivals), rivals[0].picture, fine.along, x))
     return measured
 
 
-def _channels(board: Board, rivals: list[Rival]) -> Channels:
-    return board.channels(shoulder=any(rival.picture.parameters[SHOULDER] < IN_SIGHT for rival in rivals))
+def _points(board: Board, bands: Bands, parameters: Floats) -> EdgePoints:
+    """The edges' places as pictures of the `parameters` (fits, 12) have them; `bands` are those of their walls."""
+    across = np.empty((len(parameters), len(bands.along)))
+    sigma = np.empty_like(across)
+    for which, channels in board.channels_of(parameters):
+        for some in np.array_split(which, math.ceil(len(which) / _TOGETHER)):
+            seen = edge_points(bands.take(some), parameters[some], channels)
+            across[some], sigma[some] = seen.across, seen.sigma
+    return EdgePoints(across, sigma)
 
 
-def _edge_lines(wall: RoughWall, bands: Bands, rivals: list[Rival], channels: Channels) -> tuple[list[LineFit], Floats]:
-    """Each rival's edge line, and the first one's points x in the end frame; `bands` repeats the wall's band."""
-    way, along = outward(wall), bands.along
-    parameters = np.array([rival.picture.parameters for rival in rivals])
-    seen = edge_points(bands, parameters, channels)
-    x = wall.x_mm + wall.lean * along + way * seen.across
-    models = wall.lean + way * parameters[:, SLOPE]
-    lines = [_edge_line(along, *each, bands.counts) for each in zip(x, seen.sigma, models.tolist(), strict=True)]
+def _edge_lines(wall: RoughWall, fine: Bands, rivals: list[Rival], points: EdgePoints) -> tuple[list[LineFit], Floats]:
+    """The line through each rival's edge `points`, and the first one's points x in the end frame."""
+    way, along = outward(wall), fine.along
+    x = wall.x_mm + wall.lean * along + way * points.across
+    models = [wall.lean + way * float(rival.picture.parameters[SLOPE]) for rival in rivals]
+    lines = [_edge_line(along, *each, fine.counts) for each in zip(x, points.sigma, models, strict=True)]
     return lines, x[0]
 
 

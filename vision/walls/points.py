@@ -36,6 +36,10 @@ class EdgePoints:
     across: Floats
     sigma: Floats
 
+    def take(self, which: NDArray[np.bool_]) -> EdgePoints:
+        """Those of some of the bands."""
+        return EdgePoints(self.across[which], self.sigma[which])
+
 
 def edge_points(bands: Bands, parameters: Floats, channels: Channels) -> EdgePoints:
     """The edges' places around fitted straight borders `parameters` (bands, 12), by a few Gauss-Newton steps."""

@@ -34,13 +34,25 @@ Floats = NDArray[np.float64]
 _WORTH_A_SHOULDER = 80.0
 """What a shoulder's end beside a wall costs an explanation: one more border could explain much else as well."""
 _CLEARLY = 20.0
-_FIRST_STEPS, _ALL_STEPS, _TONE_STEPS = 3, 14, 6
+_FIRST_STEPS, _TONE_STEPS = 3, 6
 _FIRST_BLOCKS = 3
 """Blocks that count while a few steps tell which starts are promising."""
-_FINISHED_SAWN, _FINISHED_CLEARED = 3, 6
 _RIVAL_COST = 80.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _SAME_EDGE_MM, _SAME_SLOPE, _SAME_LINE_MM = 0.01, 0.001, 0.03
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How many of the promising starts take how many steps more: of a wall beside a kerf, and of one above a floor."""
+
+    sawn: int
+    cleared: int
+    steps: int
+
+
+ROUGHLY, FULLY = Effort(3, 4, 8), Effort(3, 6, 14)
+"""For a first look, which shows where to cut the bands anew, and for the last."""
 
 
 @dataclass(frozen=True)
@@ -74,26 +86,31 @@ class Board:
         """The power of light as which luma is told."""
         return KERF_POWER if self.sawn else FLOOR_POWER
 
-    def channels(self, *, shoulder: bool = False) -> Channels:
-        """How the bands are seen, and with a `shoulder` that ends in sight."""
+    def _channels(self, *, shoulder: bool) -> Channels:
         parts = wall_parts(self.profile, kerf=self.sawn, shoulder=shoulder)
         if self.colour is None:
             return Channels.alike(parts, self.bands.light.shape[2])
         return Channels.luma_and_colour(parts, wall_parts(self.colour, kerf=self.sawn, shoulder=shoulder))
 
-    def fitted(self, starts: list[list[Floats]], shared: Shared, *, steps: int = _ALL_STEPS) -> list[list[WallPicture]]:
+    def fitted(
+        self, starts: list[list[Floats]], shared: Shared, *, steps: int = FULLY.steps
+    ) -> list[list[WallPicture]]:
         """The pictures fitted from every one of each wall's `starts`, in the same order."""
         of = np.repeat(np.arange(len(starts)), [len(each) for each in starts])
         flat = np.array([start for each in starts for start in each]).reshape(-1, PARAMETERS)
         belief = shared.belief([self.walls[i] for i in of], flat, self.overhead)
-        ends = flat[:, SHOULDER] < IN_SIGHT
         pictures: dict[int, WallPicture] = {}
-        for which, shoulder in ((np.flatnonzero(~ends), False), (np.flatnonzero(ends), True)):
-            channels = self.channels(shoulder=shoulder)
+        for which, channels in self.channels_of(flat):
             fitted = fit_walls(self.bands, of[which], flat[which], belief.take(which), channels, steps=steps)
             pictures |= zip(which.tolist(), fitted, strict=True)
         places = iter(range(len(flat)))
         return [[pictures[next(places)] for _ in each] for each in starts]
+
+    def channels_of(self, parameters: Floats) -> list[tuple[NDArray[np.intp], Channels]]:
+        """Which of the pictures (fits, 12) have no shoulder's end in sight and which have, and how each are seen."""
+        ends = parameters[:, SHOULDER] < IN_SIGHT
+        kinds = ((np.flatnonzero(~ends), False), (np.flatnonzero(ends), True))
+        return [(which, self._channels(shoulder=shoulder)) for which, shoulder in kinds if len(which)]
 
 
 def agreed(explained: list[list[Rival]]) -> list[WallPicture]:
@@ -121,14 +138,14 @@ def plain_pictures(board: Board) -> list[WallPicture]:
     return [min(pictures, key=lambda picture: picture.cost) for pictures in fitted]
 
 
-def explain(board: Board, earlier: list[WallPicture], shared: Shared) -> list[list[Rival]]:
+def explain(board: Board, earlier: list[WallPicture], shared: Shared, effort: Effort = FULLY) -> list[list[Rival]]:
     """Each wall's explanations from the cheapest up; a line must be worth its parameters."""
     last = len(board.walls) - 1
     starts = [
         starts_of(wall, picture.parameters, shared, board.overhead, outermost=index in (0, last))
         for index, (wall, picture) in enumerate(zip(board.walls, earlier, strict=True))
     ]
-    return [_distinct(rivals) for rivals in _tried(board, starts, shared)]
+    return [_distinct(rivals) for rivals in _tried(board, starts, shared, effort)]
 
 
 def explain_together(board: Board, earlier: list[WallPicture], first: list[WallPicture]) -> list[list[Rival]]:
@@ -174,12 +191,12 @@ def _cost(rival: Rival) -> float:
     return rival.cost
 
 
-def _tried(board: Board, starts: list[list[Floats]], shared: Shared) -> list[list[Rival]]:
-    """A few steps from every start, in coarse blocks; all steps from the most promising; cheapest first."""
+def _tried(board: Board, starts: list[list[Floats]], shared: Shared, effort: Effort) -> list[list[Rival]]:
+    """A few steps from every start, in coarse blocks; more from the most promising; cheapest first."""
     coarse = replace(board, bands=board.bands.merged(_FIRST_BLOCKS))
     begun = [_priced(pictures, shared) for pictures in coarse.fitted(starts, shared, steps=_FIRST_STEPS)]
-    best = [_promising(each, _FINISHED_SAWN if board.sawn else _FINISHED_CLEARED) for each in begun]
-    done = board.fitted([[rival.picture.parameters for rival in each] for each in best], shared)
+    best = [_promising(each, effort.sawn if board.sawn else effort.cleared) for each in begun]
+    done = board.fitted([[rival.picture.parameters for rival in each] for each in best], shared, steps=effort.steps)
     return [_priced(pictures, shared) for pictures in done]
 
 

@@ -11,13 +11,19 @@ from vision.walls.shared import FAR_AWAY, IN_SIGHT, Overhead, Shared, square, wi
 
 Floats = NDArray[np.float64]
 
-_ASIDE, _ASIDE_AGAIN = (-0.25, -0.12, 0.0, 0.12, 0.25), (-0.25, 0.0, 0.25)
-"""Where edges are looked for beside the one found (mm): at first, and once lines are known to be drawn."""
-_BRIGHT_FOOT, _BEYOND_LINE = -0.3, 0.45
+_PLACES: dict[float, tuple[float, ...]] = {
+    0.0: (-0.35, -0.2, -0.08, 0.05),
+    0.12: (-0.08, 0.05),
+    0.25: (-0.2, -0.08),
+    -0.12: (-0.35,),
+    -0.25: (-0.35,),
+}
+_PLACES_AGAIN: dict[float, tuple[float, ...]] = {0.0: (-0.2, -0.08, 0.05), 0.25: (-0.2, -0.08), -0.25: (-0.35, -0.08)}
+"""Edges beside the one found (mm) and, for each, the places of a line about it (mm): at first, and once lines are known
+to be drawn. Of a full grid these are the ones without which dearer explanations would be found."""
+_BRIGHT_FOOT, _BEYOND_LINE = -0.3, {0.45: (-0.2, -0.08)}
 """A floor that seems so much brighter close to the wall than farther off may be a strip of the tail's own wood beyond a
 line as dark as the floor: then the edge is looked for beyond that, too (mm)."""
-_PLACES = (-0.35, -0.2, -0.08, 0.05)
-"""Places of a line about the edge, mm."""
 _OUT_OF_SIGHT, _LIKELY = 1.3, 1.2
 """How far past a wall nothing is seen of the floor any more, and how many spreads off usual a half pin may be."""
 _SHOULDERS, _PLACES_BEFORE_SHOULDER = (0.3, 0.5, 0.8), (-0.25, 0.0)
@@ -65,10 +71,11 @@ def _above_floor(wall: RoughWall, base: Floats, shared: Shared, shift: float) ->
     lined = _inked(wall, base, shared)
     upright = with_changed(lined, (SLOPE, square(wall)))
     starts = [lined] if base[INK].any() else []
-    asides: tuple[float, ...] = _ASIDE_AGAIN if shared.mean[INK].any() else _ASIDE
-    asides += (_BEYOND_LINE,) if base[SHADE] < _BRIGHT_FOOT else ()
-    for leaning, aside in [(lined, 0.0)] + [(upright, aside) for aside in asides]:
-        starts += [_at(leaning, base[EDGE] + aside, place) for place in _PLACES]
+    places = _PLACES_AGAIN if shared.mean[INK].any() else _PLACES
+    places = places | (_BEYOND_LINE if base[SHADE] < _BRIGHT_FOOT else {})
+    starts += [_at(lined, base[EDGE], place) for place in places[0.0]]
+    for aside, beside in places.items():
+        starts += [_at(upright, base[EDGE] + aside, place) for place in beside]
     if shift > _OUT_OF_SIGHT:
         return starts
     in_sight = [start for start in starts if start[LINE] + start[LINE_WIDTH] / 2.0 + shift > start[EDGE]]
