@@ -108,6 +108,11 @@ class EndStrip:
         """Light of the brightest channel, (rows, columns)."""
         return brightest(self.light)
 
+    @cached_property
+    def steps(self) -> Floats:
+        """Mean step of light across every upright line, (lean, column): positive when brighter on the left."""
+        return _steps(self)
+
     def sheared(self, values: Light, lean: float) -> Light:
         """`values` (rows, columns) shifted row by row so that lines of that lean (tangent) become upright."""
         return shear_columns(values, lean * self.unit * float(self.y[1] - self.y[0]))
@@ -175,7 +180,7 @@ def usual_light(strip: EndStrip, x: Floats) -> Floats:
 
 def step_strength(strip: EndStrip, x: Floats) -> Floats:
     """Strongest step of light (n,) along any upright line near each place `x` (n,)."""
-    best = np.abs(_steps(strip)).max(axis=0)
+    best = np.abs(strip.steps).max(axis=0)
     reach = max(1, round(0.35 * strip.unit))
     around = np.lib.stride_tricks.sliding_window_view(np.pad(best, reach), 2 * reach + 1).max(axis=1)
     return np.interp(x, strip.x, around, left=0.0, right=0.0)
@@ -306,17 +311,15 @@ def walls_of_kerfs(kerfs: list[Cut]) -> list[RoughWall]:
 
 def walls_of_tails(strip: EndStrip, tails: list[Run]) -> list[RoughWall]:
     """Walls near the ends of the tails' surface, left to right: where the light steps all along the thickness."""
-    steps = _steps(strip)
     walls = []
     for index, (left, right) in enumerate(tails):
         for side, x, outward in (("left", left, -1.0), ("right", right, 1.0)):
-            place, lean = _strongest_step(strip, steps, x, outward)
+            place, lean = _strongest_step(strip, x, outward)
             walls.append(RoughWall(index, "left" if side == "left" else "right", place, lean, None))
     return walls
 
 
 def _steps(strip: EndStrip) -> Floats:
-    """Mean step of light across every upright line, (lean, column): positive when brighter on the left."""
     light = strip.brightest
     gap, width = max(1, round(0.06 * strip.unit)), max(2, round(0.4 * strip.unit))
     total = np.cumsum(np.pad(light, ((0, 0), (1, 0))), axis=1, dtype=np.float64)
@@ -330,10 +333,10 @@ def _steps(strip: EndStrip) -> Floats:
     return np.array([strip.sheared(clipped, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
 
 
-def _strongest_step(strip: EndStrip, steps: Floats, x: float, outward: float) -> tuple[float, float]:
+def _strongest_step(strip: EndStrip, x: float, outward: float) -> tuple[float, float]:
     distance = strip.x - x
     likely = np.exp(-0.5 * (distance / 0.8) ** 2) * (np.abs(distance) < 2.2)
-    strength = np.maximum(steps * outward, 0.0) * likely
+    strength = np.maximum(strip.steps * outward, 0.0) * likely
     lean, column = np.unravel_index(int(strength.argmax()), strength.shape)
     if strength[lean, column] < 0.01:
         return x, 0.0

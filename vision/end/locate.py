@@ -53,6 +53,8 @@ _STRAY_PERCENT = 3.0
 _SHORTEST_STRETCH_MM = 2.0
 _FAR_APART_MM = 30.0
 """A gap wider than this is no socket."""
+_SOME_ROWS = 4
+"""Of so many rows one tells how light the wood is: neighbours are alike."""
 _BREAK_MM = 1.0
 _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
@@ -255,7 +257,7 @@ def _surface_strip(
     y = np.arange(0.7, thickness - 0.7, 0.15)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
     inside = (x > seen[0]) & (x < seen[1])
-    wood = np.percentile(light[:, inside].reshape(-1, 3), 60, axis=0)
+    wood = np.percentile(light[::_SOME_ROWS, inside].reshape(-1, 3), 60, axis=0)
     return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
 
 
