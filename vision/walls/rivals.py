@@ -21,6 +21,7 @@ from vision.walls.shared import (
     WORTH_A_LINE,
     Overhead,
     Shared,
+    beyond_kerf,
     nothing_known,
     shared_belief,
     square,
@@ -39,6 +40,8 @@ _FIRST_BLOCKS = 3
 """Blocks that count while a few steps tell which starts are promising."""
 _RIVAL_COST = 80.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
+_OTHER_SAW_MM = 0.05
+"""A kerf this much wider or narrower than believed: lines beside most of them had passed for parts of them at first."""
 _SAME_EDGE_MM, _SAME_SLOPE, _SAME_LINE_MM = 0.01, 0.001, 0.03
 
 
@@ -156,6 +159,9 @@ def explain_together(board: Board, earlier: list[WallPicture], first: list[WallP
     """
     shared = shared_belief(first)
     together = explain(board, earlier, shared)
+    learned = shared_belief(agreed(together))
+    if board.sawn and abs(learned.mean[KERF] - shared.mean[KERF]) > _OTHER_SAW_MM:
+        shared, together = learned, explain(board, agreed(together), learned)
     if shared.line_price != DOUBTED_LINE:
         return together
     apart = explain(board, earlier, shared.without_line())
@@ -212,11 +218,12 @@ def _promising(begun: list[Rival], count: int) -> list[Rival]:
 
 
 def _price(explained: Floats, shared: Shared) -> float:
-    """What an explanation pays for its line, for the line's other half on the floor, and for the shoulder's end."""
+    """What an explanation pays for its line, where that lies, its other half on the floor, and the shoulder's end."""
     ending = _WORTH_A_SHOULDER if explained[SHOULDER] < IN_SIGHT else 0.0
     if not explained[INK].any():
         return ending
-    return ending + shared.line_price + (WORTH_A_LINE if explained[FLOOR_LINE] < IN_SIGHT else 0.0)
+    on_floor = WORTH_A_LINE if explained[FLOOR_LINE] < IN_SIGHT else 0.0
+    return ending + on_floor + shared.line_price + (shared.beyond_price if beyond_kerf(explained) else 0.0)
 
 
 def _distinct(rivals: list[Rival]) -> list[Rival]:

@@ -34,6 +34,9 @@ _LINE = (LINE, LINE_SLOPE, LINE_WIDTH, *range(INK.start, INK.stop))
 WORTH_A_LINE, DOUBTED_LINE, _UNLIKELY_LINE = 8.0, 30.0, 60.0
 """What a line beside a wall costs an explanation while nothing is known of the board's lines, where few of its walls
 show one, and where none does."""
+_OTHER_SIDE, _FEWEST_LINES, _MOST_BEYOND = 100.0, 3, 1.0 / 3.0
+"""What a line on the far side of its kerf costs where, of so many lines at least, at most this share lie there. What
+passes for one may be the kerf itself, and a dark line beside it for the kerf."""
 _LINES_ON = 0.35
 """Share of the walls that must show a line for lines to be drawn beside all of them."""
 _SHIFT_MM, _DEPTH_U = 0.06, 0.35
@@ -45,12 +48,14 @@ share of it."""
 class Shared:
     """What all walls of a board have in common: kerf width, and width and darkening of the drawn line.
 
-    `mean` and `sigma` (12,) of the parameters; `line_price` is what a line beside a wall costs an explanation.
+    `mean` and `sigma` (12,) of the parameters; `line_price` is what a line beside a wall costs an explanation, and
+    `beyond_price` what one on the far side of the kerf costs on top.
     """
 
     mean: Floats
     sigma: Floats
     line_price: float
+    beyond_price: float = 0.0
 
     def without_line(self) -> Shared:
         """The same kerf, and nothing known of lines."""
@@ -134,7 +139,13 @@ def shared_belief(pictures: list[WallPicture]) -> Shared:
     belief.mean[INK], belief.sigma[INK] = np.median(parameters[dark][:, INK], axis=0), 0.08
     belief.mean[LINE_WIDTH], belief.sigma[LINE_WIDTH] = float(np.median(parameters[dark][:, LINE_WIDTH])), 0.04
     sure = dark.sum() >= max(2.0, _LINES_ON * len(pictures))
-    return replace(belief, line_price=0.0 if sure else DOUBTED_LINE)
+    few = dark.sum() < _FEWEST_LINES or np.mean([beyond_kerf(each) for each in parameters[dark]]) > _MOST_BEYOND
+    return replace(belief, line_price=0.0 if sure else DOUBTED_LINE, beyond_price=0.0 if few else _OTHER_SIDE)
+
+
+def beyond_kerf(parameters: Floats) -> bool:
+    """Whether the line of a picture (12,) lies nearer to the kerf's far border than to the wall."""
+    return bool(parameters[LINE] > parameters[EDGE] + parameters[KERF] / 2.0)
 
 
 def with_changed(parameters: Floats, *changes: tuple[int | slice, float | Floats]) -> Floats:
