@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
 Indices = NDArray[np.intp]
 
-_LOWEST = np.array([-3.0, -0.2, 0.2, -3.0, -0.2, 0.04, 0.0, 0.0, 0.0, -1.0, -0.5, -3.0])
+_LOWEST = np.array([-3.0, -0.2, 0.2, -3.0, -0.2, 0.04, -1.0, -1.0, -1.0, -1.0, -0.5, -3.0])
 _HIGHEST = np.array([3.0, 0.2, 1.5, 3.0, 0.2, 0.7, 0.95, 0.95, 0.95, 4.0, 0.95, 4.0])
 _FIRST_NOISE, _FIRST_DAMPING = 0.05, 1e-3
 _CALMER, _MORE_DAMPED = 0.3, 6.0
