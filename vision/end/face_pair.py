@@ -6,6 +6,7 @@ boards are thick, and its cuts run from one to the other where both are seen.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, FaceEdge, find_face_edge, shared_columns
+from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, SEARCH_MM, FaceEdge, find_face_edge, shared_columns
 from vision.end.find_end import USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
@@ -91,16 +92,25 @@ def own_first(found: list[Faces]) -> list[Faces]:
 
 
 def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[Faces]:
-    """The edges of one pair; none when they are not there on a closer look."""
-    rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
-    inner = pair.thickness_mm / 2.0
+    """The edges of one pair; none when they are not there on a closer look.
+
+    An edge that runs out of the strip looked at is looked at once more along itself.
+    """
+    rough, y, thickness = card_frame.moved(0.0, pair.y_mm, pair.turn), pair.y_mm, pair.thickness_mm
     try:
-        near = find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=inner, polarity=1)
-        far = find_face_edge(rgb, plane, rough, half, pair.thickness_mm, inner_mm=inner, along=near)
+        near = _near_edge(rgb, plane, rough, half, thickness)
+        if max(abs(near.line.at(-half)), abs(near.line.at(half))) > SEARCH_MM:
+            start = near.line.at(0.0)
+            rough, y, thickness = rough.moved(0.0, start, math.atan(near.line.slope)), y + start, thickness - start
+            near = _near_edge(rgb, plane, rough, half, thickness)
+        far = find_face_edge(rgb, plane, rough, half, thickness, inner_mm=thickness / 2.0, along=near)
     except CannotMeasure:
         return []
-    near_y, far_y = pair.y_mm + near.line.level, pair.y_mm + far.line.level
-    return [Faces(evidence_of(pair, near, far), rough, near, far, near_y, far_y)]
+    return [Faces(evidence_of(pair, near, far), rough, near, far, y + near.line.level, y + far.line.level)]
+
+
+def _near_edge(rgb: NDArray[np.uint8], plane: PlaneMap, rough: Frame, half: float, thickness: float) -> FaceEdge:
+    return find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=thickness / 2.0, polarity=1)
 
 
 def _outermost(pair: Pair) -> tuple[float, float]:
