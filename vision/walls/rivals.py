@@ -35,7 +35,7 @@ Floats = NDArray[np.float64]
 
 _WORTH_A_SHOULDER = 80.0
 """What a shoulder's end beside a wall costs an explanation: one more border could explain much else as well."""
-_CLEARLY = 20.0
+_CLEARLY = 10.0
 _FIRST_STEPS, _TONE_STEPS = 3, 6
 _FIRST_BLOCKS = 3
 """Blocks that count while a few steps tell which starts are promising."""
