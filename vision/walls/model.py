@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
 Indices = NDArray[np.intp]
 
-_LOWEST = np.array([-3.0, -0.2, 0.2, -3.0, -0.2, 0.04, -1.0, -1.0, -1.0, -1.0, -0.5, -3.0])
+_LOWEST = np.array([-3.0, -0.2, 0.2, -3.0, -0.2, 0.04, 0.0, 0.0, 0.0, -1.0, -0.5, -3.0])
 _HIGHEST = np.array([3.0, 0.2, 1.5, 3.0, 0.2, 0.7, 0.95, 0.95, 0.95, 4.0, 0.95, 4.0])
 _FIRST_NOISE, _FIRST_DAMPING = 0.05, 1e-3
 _CALMER, _MORE_DAMPED = 0.3, 6.0
@@ -99,11 +99,18 @@ class _Lit:
         return _Lit(self.shapes[which], self.amounts[which], self.inverse[which], self.residual[which])
 
 
-def _lowest(channels: Channels) -> Floats:
-    """The lowest parameters: ink may add to a colour difference as well as take from it."""
-    lowest = _LOWEST.copy()
-    lowest[INK][np.flatnonzero(~channels.own)] = -_HIGHEST[INK][0]
-    return lowest
+def _possible(p: Floats, channels: Channels) -> Floats:
+    """The nearest possible parameters to `p` (fits, 12).
+
+    Ink may add to a colour difference as well as take from it. In red, green and blue it may be lighter than the wood
+    in its own colour, but by no more than it darkens another.
+    """
+    lowest = np.tile(_LOWEST, (len(p), 1))
+    if channels.own.all():
+        lowest[:, INK] = -np.maximum(p[:, INK].max(axis=1, keepdims=True), 0.0)
+    else:
+        lowest[:, INK][:, ~channels.own] = -_HIGHEST[INK][0]
+    return np.clip(p, lowest, _HIGHEST)
 
 
 class _Fits:
@@ -111,8 +118,7 @@ class _Fits:
 
     def __init__(self, bands: Bands, channels: Channels, belief: Belief, starts: Floats) -> None:
         self.bands, self.channels, self.belief = bands, channels, belief
-        self.lowest = _lowest(channels)
-        self.p = np.clip(starts, self.lowest, _HIGHEST)
+        self.p = _possible(starts, channels)
         count, _, seen, _ = bands.light.shape
         self.follows = channels.wall.follows(bands.along, seen)
         self.times = _CHANNELS / seen
@@ -169,7 +175,7 @@ class _Fits:
         diagonal = np.arange(hessian.shape[1])
         hessian[:, diagonal, diagonal] *= 1.0 + self.damping[which, None]
         change = np.linalg.solve(hessian, self.gradient[which, :, None])[..., 0]
-        return np.clip(self.p[which] - change, self.lowest, _HIGHEST)
+        return _possible(self.p[which] - change, self.channels)
 
     def _take_over(
         self, running: Indices, trial: Floats, lit: _Lit, better: NDArray[np.bool_], onward: NDArray[np.bool_]

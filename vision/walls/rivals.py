@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
@@ -219,15 +218,10 @@ def _promising(begun: list[Rival], count: int) -> list[Rival]:
 
 
 def _price(explained: Floats, shared: Shared) -> float:
-    """What an explanation pays for its line, where that lies, its other half on the floor, and the shoulder's end.
-
-    Ink may be lighter than wood in its own colour, but not in all.
-    """
+    """What an explanation pays for its line, where that lies, its other half on the floor, and the shoulder's end."""
     ending = _WORTH_A_SHOULDER if explained[SHOULDER] < IN_SIGHT else 0.0
     if not explained[INK].any():
         return ending
-    if explained[INK].max() < 0.0:
-        return math.inf
     on_floor = WORTH_A_LINE if explained[FLOOR_LINE] < IN_SIGHT else 0.0
     return ending + on_floor + shared.line_price + (shared.beyond_price if beyond_kerf(explained) else 0.0)
 
