@@ -14,7 +14,6 @@ Floats = NDArray[np.float64]
 
 PROFILE = EdgeProfile(blur=0.06, overshoot=0.3, halo=0.09)
 WOOD = np.array([1.0, 0.97, 0.94])
-BLUE = np.array([0.65, 0.6, 0.05])
 BENCH = 0.05
 """Light of a dark bench, relative to the wood."""
 
@@ -25,6 +24,7 @@ class Scene:
 
     `ring` is how much darker the wood grows over the last millimetre before the edge, more so toward the far face;
     `shoulder` is how far past the edge the floor ends, but for the last two millimetres, where it is not seen at all.
+    `ink` is the share of the wood's light that the line takes away, less than nothing where it is the lighter one.
     """
 
     edge: float = 0.03
@@ -37,6 +37,7 @@ class Scene:
     rough: float = 0.0
     ring: float = 0.0
     shoulder: float | None = None
+    ink: tuple[float, float, float] = (0.65, 0.6, 0.05)
 
 
 def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, length: float = 16.0) -> Bands:
@@ -51,7 +52,7 @@ def seen(scene: Scene, rng: np.random.Generator, *, rows: int, unit: float, leng
         right = np.minimum(scene.line + scene.line_width / 2.0, edge)
         left = np.minimum(scene.line - scene.line_width / 2.0, edge)
         strip = PROFILE.step(right - across) - PROFILE.step(left - across)
-        light = light - strip[:, None] * (WOOD * BLUE)[:, None]
+        light = light - strip[:, None] * (WOOD * np.array(scene.ink))[:, None]
     if scene.kerf is None:
         light = light + _floor(scene, tail, along, across)[:, None] * WOOD[:, None]
     else:

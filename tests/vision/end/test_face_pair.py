@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from tests.scenes import Scene, rendered
+from tests.vision.ends import solved
+from vision.end import face_pair
 from vision.end.face_edges import COLUMN_MM, FaceEdge
-from vision.end.face_pair import Faces, evidence_of, own_first
-from vision.end.find_end import Pair
+from vision.end.face_pair import Faces, evidence_of, likely_faces, own_first
+from vision.end.find_end import Pair, find_pairs
+from vision.photo.card_turn import BOTTOM, Facing
 from vision.photo.strip import Frame
 from vision.walls.fit import fit_line
 
@@ -65,3 +71,18 @@ def test_edges_that_go_on_and_on_beyond_the_walls_are_less_likely_a_boards() -> 
         for left, right in ((0.0, 58.0), (-75.0, 75.0))
     )
     assert board > bench
+
+
+@pytest.mark.parametrize("off_deg", [1.2, -1.2])
+def test_an_edge_that_runs_out_of_the_strip_looked_at_is_followed_to_its_ends(
+    off_deg: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    corners, plane = solved(Scene())
+    rgb, facing = rendered(Scene()).photo.rgb, Facing.by(plane, corners.card, BOTTOM)
+    plain = likely_faces(rgb, plane, facing)[0]
+    pairs, frame = find_pairs(rgb, plane, corners.card)
+    off = replace(pairs[0], turn=pairs[0].turn + np.radians(off_deg), y_mm=pairs[0].y_mm + 1.2)
+    monkeypatch.setattr(face_pair, "find_pairs", lambda *_: ([off], frame))
+    found = likely_faces(rgb, plane, facing)[0]
+    # One end of the board, 41 mm from the middle, lies 2.1 mm off this pair: farther than the strip of 1.8 mm reaches.
+    assert len(found.near.x) > 0.98 * len(plain.near.x)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.vision.wall_bands import BLUE, PROFILE, Scene, seen, together
+from tests.vision.wall_bands import PROFILE, Scene, seen, together
 from vision.walls.channels import Channels
 from vision.walls.lights import Bands, Sums, shown, unexplained
 from vision.walls.model import Belief, WallPicture, fit_walls
@@ -41,7 +41,7 @@ def parameters(scene: Scene) -> np.ndarray:
     p[[EDGE, SLOPE, KERF, LINE, LINE_WIDTH]] = scene.edge, scene.slope, scene.kerf or 0.6, -0.1, scene.line_width
     p[[FLOOR_LINE, SHOULDER]] = FAR_AWAY
     if scene.line is not None:
-        p[LINE], p[INK] = scene.line, BLUE
+        p[LINE], p[INK] = scene.line, scene.ink
     return p
 
 
@@ -175,6 +175,23 @@ def test_a_line_beside_or_under_the_edge_does_not_pull_it(kerf: float | None, li
     picture = fit(seen(scene, np.random.default_rng(7), rows=8, unit=16.0), scene, start)
     assert picture.parameters[EDGE] == pytest.approx(scene.edge, abs=2.0 * EDGE_MM)
     assert picture.parameters[SLOPE] == pytest.approx(scene.slope, abs=2.0 * SLOPE_PER_MM)
+
+
+@pytest.mark.parametrize("kerf", [0.6, None])
+def test_ink_lighter_than_the_wood_in_its_own_colour_is_told_as_that(kerf: float | None) -> None:
+    scene = Scene(edge=0.02, slope=0.012, kerf=kerf, line=-0.2, ink=(0.6, 0.3, -0.4))
+    start = parameters(replace(scene, edge=0.0, slope=0.0, ink=(0.4, 0.4, 0.4)))
+    picture = fit(seen(scene, np.random.default_rng(17), rows=8, unit=16.0), scene, start)
+    # The belief, 0.5 about the start, and the part's own light take a twentieth.
+    assert picture.parameters[INK] == pytest.approx(scene.ink, abs=0.05)
+    assert picture.parameters[EDGE] == pytest.approx(scene.edge, abs=2.0 * EDGE_MM)
+
+
+def test_what_is_lighter_in_every_colour_is_no_ink() -> None:
+    scene = Scene(kerf=None, line=-0.4, ink=(-0.3, -0.25, -0.3))
+    start = parameters(replace(scene, ink=(0.1, 0.1, 0.1)))
+    picture = fit(seen(scene, np.random.default_rng(18), rows=8, unit=16.0), scene, start)
+    assert picture.parameters[INK].min() >= -picture.parameters[INK].max()
 
 
 def test_a_drawn_line_is_the_cheaper_explanation_where_there_is_one() -> None:

@@ -12,7 +12,7 @@ from calibration.plane import PARAMETERS as PLANE_PARAMETERS
 from vision.end.find_walls import RoughWall
 from vision.walls import rivals
 from vision.walls.model import Belief, WallPicture
-from vision.walls.parts import EDGE, INK, KERF, LINE_WIDTH, PARAMETERS, SLOPE
+from vision.walls.parts import EDGE, INK, KERF, LINE, LINE_WIDTH, PARAMETERS, SLOPE
 from vision.walls.rivals import Board, Rival, agreed, explain_together
 from vision.walls.shared import Overhead, Shared, nothing_known, shared_belief
 
@@ -86,7 +86,7 @@ def test_without_its_line_a_board_keeps_its_kerf_and_knows_nothing_of_lines() ->
 def test_walls_are_explained_each_for_itself_only_where_few_show_a_line_and_that_is_clearly_better(
     lines: int, gain: float, chosen: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Six walls: clearly is more than 20 a wall, 120 in all."""
+    """Six walls: clearly is more than 10 a wall, 60 in all."""
 
     def explained(board: Board, earlier: list[WallPicture], shared: Shared) -> list[list[Rival]]:
         alone = shared.mean[LINE_WIDTH] == nothing_known().mean[LINE_WIDTH] and lines > 0
@@ -98,3 +98,33 @@ def test_walls_are_explained_each_for_itself_only_where_few_show_a_line_and_that
     board = Board([RoughWall(0, "left", 0.0, 0.0, 0.7)] * 6, None, None, None)  # type: ignore[arg-type]
     total = sum(each[0].cost for each in explain_together(board, first, first))
     assert total == pytest.approx(1000.0 - gain if chosen == "apart" else 1000.0)
+
+
+@pytest.mark.parametrize(("seen_mm", "believed_mm"), [(0.72, [0.7]), (0.62, [0.7, 0.62])])
+def test_a_kerf_learned_to_be_another_is_believed_in_one_round_more(
+    seen_mm: float, believed_mm: list[float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    believed = []
+
+    def explained(board: Board, earlier: list[WallPicture], shared: Shared) -> list[list[Rival]]:
+        believed.append(float(shared.mean[KERF]))
+        pictures = walls_with_lines(len(earlier), len(earlier))
+        for picture in pictures:
+            picture.parameters[KERF] = seen_mm
+        return [[Rival(picture, 0.0)] for picture in pictures]
+
+    monkeypatch.setattr(rivals, "explain", explained)
+    first = walls_with_lines(6, 6)
+    board = Board([RoughWall(0, "left", 0.0, 0.0, 0.7)] * 6, None, None, None)  # type: ignore[arg-type]
+    explain_together(board, first, first)
+    assert believed == pytest.approx(believed_mm)
+
+
+@pytest.mark.parametrize(("lines", "beyond", "doubted"), [(6, 1, True), (6, 3, False), (2, 0, False)])
+def test_where_most_lines_are_on_the_tails_one_beyond_its_kerf_is_doubted(
+    lines: int, beyond: int, doubted: bool
+) -> None:
+    pictures = walls_with_lines(6, lines)
+    for picture in pictures[:beyond]:
+        picture.parameters[LINE] = picture.parameters[EDGE] + picture.parameters[KERF] + 0.1
+    assert (shared_belief(pictures).beyond_price > 0.0) == doubted
