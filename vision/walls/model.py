@@ -123,6 +123,7 @@ class _Fits:
         self.follows = channels.wall.follows(bands.along, seen)
         self.times = _CHANNELS / seen
         self.trust = bands.sure(bands.seen[:, None, None, :] * bands.trust.astype(np.float32)[:, None, None])
+        # In the order of the light: what is broadcast keeps its columns outermost, and sums over them wait for memory.
         self.weight = np.broadcast_to(self.trust, bands.light.shape).astype(np.float32, order="C")
         self.noise, self.damping = np.full(count, _FIRST_NOISE), np.full(count, _FIRST_DAMPING)
         self.hessian = np.zeros((count, starts.shape[1], starts.shape[1]))
