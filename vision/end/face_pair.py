@@ -30,6 +30,8 @@ _BOTH_WORTH = 0.25
 """Evidence per mm along which both face edges are seen, beside that of the walls."""
 _LONG_MM = 40.0
 """Edges seen together along more than this are no more likely a board's: those of a bench or a vice are longer."""
+_LONG_WORTH = _BOTH_WORTH * _LONG_MM
+"""What a closer look can add to a pair's score at most (`evidence_of`)."""
 _BEYOND_COST, _LIKELY_WALL, _FAR_FROM_WALLS_MM = 0.1, 0.8, 20.0
 """What a mm of both edges counts against them where it lies farther from the walls than half pins are wide: lines on a
 bench go on and on."""
@@ -42,17 +44,25 @@ _USUAL_THICKNESS_MM, _THICKNESS_SPREAD = 17.0, 0.35
 source)."""
 
 
-def likely_faces(rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, search: Search = USUAL) -> list[Faces]:
+def likely_faces(
+    rgb: NDArray[np.uint8],
+    plane: PlaneMap,
+    facing: Facing,
+    search: Search = USUAL,
+    least_share: float = _AS_LIKELY,
+) -> list[Faces]:
     """Both face edges of every likely pair, the likeliest on a closer look first (`own_first`).
 
-    Raises CannotMeasure `no_board_end` when no pair has both edges, or hardly anything speaks for one.
+    Pairs whose evidence must fall short of `least_share` of the best one's are not looked at. Raises CannotMeasure
+    `no_board_end` when no pair has both edges, or hardly anything speaks for one.
     """
     pairs, found_in = find_pairs(rgb, facing.plane, facing.card, search)
     card_frame = facing.to_card(found_in)
     half = search.half_mm(facing.card)
     seen: list[Faces] = []
     for pair in pairs:
-        if all(not faces.within_reach_of(pair) for faces in seen):
+        enough = least_share * max((faces.evidence for faces in seen), default=0.0)
+        if pair.score + _LONG_WORTH >= enough and all(not faces.within_reach_of(pair) for faces in seen):
             seen += _faces_of(rgb, plane, card_frame, pair, half)
     if not seen or max(faces.evidence for faces in seen) < _LEAST_EVIDENCE:
         raise refuse("no_board_end")

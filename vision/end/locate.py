@@ -126,7 +126,7 @@ def likely_ends(
     """
     facing = Facing.by(plane, card, BOTTOM)
     half = search.half_mm(facing.card)
-    found = likely_faces(rgb, plane, facing, search)
+    found = likely_faces(rgb, plane, facing, search, least_share)
     for faces in found:
         if faces.evidence >= least_share * found[0].evidence:
             with suppress(CannotMeasure):

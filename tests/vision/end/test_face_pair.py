@@ -73,6 +73,35 @@ def test_edges_that_go_on_and_on_beyond_the_walls_are_less_likely_a_boards() -> 
     assert board > bench
 
 
+def test_a_pair_that_cannot_be_likelier_any_more_is_not_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    corners, plane = solved(Scene())
+    rgb, facing = rendered(Scene()).photo.rgb, Facing.by(plane, corners.card, BOTTOM)
+    pairs, frame = find_pairs(rgb, plane, corners.card)
+    elsewhere = replace(pairs[0], y_mm=pairs[0].y_mm + 5.0)
+    looked_at = []
+
+    def look(rgb: object, plane: object, frame: Frame, half: float, y_mm: float, **_: object) -> FaceEdge:
+        looked_at.append(y_mm)
+        return edge(y_mm, -41.0, 41.0)
+
+    monkeypatch.setattr(face_pair, "find_face_edge", look)
+    for other, looks in ((elsewhere, 4), (replace(elsewhere, score=0.0), 2)):
+        looked_at.clear()
+        monkeypatch.setattr(face_pair, "find_pairs", lambda *_, other=other: ([pairs[0], other], frame))
+        likely_faces(rgb, plane, facing)
+        assert len(looked_at) == looks
+
+
+def test_a_closer_look_adds_no_more_than_its_most_to_the_score_of_a_pair() -> None:
+    rng = np.random.default_rng(9)
+    for _ in range(200):
+        walls = rng.uniform(0.6, 1.0, size=rng.integers(1, 20))
+        thickness, lengths = float(rng.uniform(6.0, 30.0)), float(rng.uniform(0.0, 7.0))
+        pair = Pair(0.0, 5.0, thickness, walls, rng.uniform(-60.0, 60.0, size=len(walls)), float(walls.sum()) + lengths)
+        left, right = -rng.uniform(5.0, 80.0), rng.uniform(5.0, 80.0)
+        assert evidence_of(pair, edge(0.0, left, right), edge(thickness, left, right)) <= pair.score + 10.0
+
+
 @pytest.mark.parametrize("off_deg", [1.2, -1.2])
 def test_an_edge_that_runs_out_of_the_strip_looked_at_is_followed_to_its_ends(
     off_deg: float, monkeypatch: pytest.MonkeyPatch
