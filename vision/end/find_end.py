@@ -35,6 +35,9 @@ _AT_ONCE = 4
 """Columns that an edge at the steepest turn crosses within a third of a row."""
 _CANDIDATES = 20
 _IN_COLOUR = 4
+_ASIDE = 2
+"""Columns to either side in which an upright edge that goes on beyond the faces may be seen: a line of a ruled mat is
+as long as a wall under a slight turn, too, but then it goes on beside it."""
 _SHORTEST_EDGE_MM = 9.0
 _EDGE_WORTH = 0.03
 """Evidence per mm of a face edge, beside that of the walls."""
@@ -243,7 +246,7 @@ def _judge(first: _Edge, second: _Edge, uprights: _Uprights) -> Pair:
     unit = COARSE_PX_PER_MM
     about_top, about_bottom = (edge + unit * np.array([[-1.6], [-0.4], [0.4], [1.6]]) for edge in (top, bottom))
     above, inside, below = _shares(usable, np.concatenate([about_top[:3], about_bottom[1:]]))
-    evidence = (inside * (1.0 - 0.7 * above) * (1.0 - 0.7 * below)).max(axis=1)
+    evidence = (inside * (1.0 - 0.7 * _about(above)) * (1.0 - 0.7 * _about(below))).max(axis=1)
     walls, places = (np.concatenate(parts) for parts in zip(*(_peaks(row) for row in evidence), strict=True))
     lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
     y_mm = NEAREST_MM + first.row / unit
@@ -262,6 +265,13 @@ def _shares(counts: NDArray[np.uint8], rows: Floats) -> Light:
     seen = counts[:, :, at, np.arange(width)]
     between = np.maximum(np.diff(at, axis=0)[::2], 1).astype(np.float32)
     return np.moveaxis((seen[:, :, 1::2] - seen[:, :, ::2]) / between, 2, 0)
+
+
+def _about(share: Light) -> Light:
+    """The most of the `share` (polarity, lean, column) within `_ASIDE` columns."""
+    _, leans, columns = share.shape
+    most = cv2.dilate(np.ascontiguousarray(share.reshape(-1, columns)), np.ones((1, 2 * _ASIDE + 1), np.uint8))
+    return np.asarray(most.reshape(-1, leans, columns), np.float32)
 
 
 def _peaks(evidence: Light, least: float = 0.6) -> tuple[Floats, Floats]:

@@ -18,6 +18,7 @@ from vision.end.find_end import find_pairs
 from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, own_runs, surface_runs, without_stranger
 from vision.end.locate import FoundEnd, locate, locate_end, locate_walls
 from vision.end.sawn_extent import RoughSide
+from vision.photo.strip import Frame
 
 SCENE = Scene()
 CLEARED = Scene(cleared=True)
@@ -292,3 +293,30 @@ def test_pieces_farther_apart_than_any_socket_is_wide_are_no_tails() -> None:
     )
     with pytest.raises(CannotMeasure, match="too far apart for tails"):
         locate_walls(apart, "cleared")
+
+
+def on_ruled_mat(scene: Scene, every_mm: float, turn_deg: float) -> np.ndarray:
+    """The scene's photo with a mat's bright lines drawn on whatever is neither card nor board."""
+    corners, plane = solved(scene)
+    photo, end = rendered(scene).photo.rgb, rendered(scene).frame
+    lined, mask = photo.copy(), np.zeros(photo.shape[:2], np.uint8)
+    mat = Frame.turned(np.array([60.0, 20.0]), np.radians(turn_deg))
+    for offset in np.arange(-160.0, 160.0, every_mm):
+        for ends in ([[offset, -150.0], [offset, 150.0]], [[-150.0, offset], [150.0, offset]]):
+            first, last = plane.to_image(mat.to_plane(np.array(ends)))
+            cv2.line(lined, first.astype(int).tolist(), last.astype(int).tolist(), (150, 150, 150), 5, cv2.LINE_AA)
+    w, h, width, thickness = corners.card.width_mm, corners.card.height_mm, scene.width_mm, scene.thickness_mm
+    card = np.array([[-5.0, -5.0], [w + 5.0, -5.0], [w + 5.0, h + 5.0], [-5.0, h + 5.0]])
+    board = end.to_plane(np.array([[0.0, 0.0], [width, 0.0], [width, thickness], [0.0, thickness]]))
+    for outline in (card, board):
+        cv2.fillPoly(mask, [np.rint(plane.to_image(outline)).astype(np.int32)], (1,))
+    return np.where(mask[..., None] > 0, photo, lined)
+
+
+@pytest.mark.parametrize("scene", [SCENE, CLEARED])
+@pytest.mark.parametrize(("every_mm", "turn_deg"), [(6.0, 1.0), (8.3, 2.0), (8.3, -2.5), (10.0, 0.0)])
+def test_the_lines_of_a_cutting_mat_are_not_taken_for_the_end(scene: Scene, every_mm: float, turn_deg: float) -> None:
+    corners, plane = solved(scene)
+    found = locate(on_ruled_mat(scene, every_mm, turn_deg), plane, corners.card, "show", None)
+    assert found.end.thickness == pytest.approx(TRUE_THICKNESS_MM, abs=0.05)
+    assert len(found.walls.walls) == len(scene.places_mm)
