@@ -154,14 +154,16 @@ def explain(board: Board, earlier: list[WallPicture], shared: Shared, effort: Ef
 def explain_together(board: Board, earlier: list[WallPicture], first: list[WallPicture]) -> list[list[Rival]]:
     """The walls' explanations, with what they share learned from their `first` pictures.
 
-    Where only few show a line, slivers of the tails' own sides explain them as well as lines that hide elsewhere; if
-    clearly better, the walls are explained each for itself.
+    Where the kerf turns out to be another than was learned, once more with that. Where only few show a line, slivers of
+    the tails' own sides explain them as well as lines that hide elsewhere; if clearly better, the walls are explained
+    each for itself.
     """
     shared = shared_belief(first)
     together = explain(board, earlier, shared)
-    learned = shared_belief(agreed(together))
-    if board.sawn and abs(learned.mean[KERF] - shared.mean[KERF]) > _OTHER_SAW_MM:
-        shared, together = learned, explain(board, agreed(together), learned)
+    if board.sawn:
+        learned = shared_belief(agreed(together))
+        if abs(learned.mean[KERF] - shared.mean[KERF]) > _OTHER_SAW_MM:
+            shared, together = learned, explain(board, agreed(together), learned)
     if shared.line_price != DOUBTED_LINE:
         return together
     apart = explain(board, earlier, shared.without_line())

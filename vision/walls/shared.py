@@ -139,8 +139,9 @@ def shared_belief(pictures: list[WallPicture]) -> Shared:
     belief.mean[INK], belief.sigma[INK] = np.median(parameters[dark][:, INK], axis=0), 0.08
     belief.mean[LINE_WIDTH], belief.sigma[LINE_WIDTH] = float(np.median(parameters[dark][:, LINE_WIDTH])), 0.04
     sure = dark.sum() >= max(2.0, _LINES_ON * len(pictures))
-    few = dark.sum() < _FEWEST_LINES or np.mean([beyond_kerf(each) for each in parameters[dark]]) > _MOST_BEYOND
-    return replace(belief, line_price=0.0 if sure else DOUBTED_LINE, beyond_price=0.0 if few else _OTHER_SIDE)
+    beyond = np.mean([beyond_kerf(each) for each in parameters[dark]])
+    doubted = dark.sum() >= _FEWEST_LINES and beyond <= _MOST_BEYOND
+    return replace(belief, line_price=0.0 if sure else DOUBTED_LINE, beyond_price=_OTHER_SIDE if doubted else 0.0)
 
 
 def beyond_kerf(parameters: Floats) -> bool:
