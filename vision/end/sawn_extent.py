@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.plane import PlaneMap
-from vision.photo.strip import Frame, Light, sample_grid, smooth
+from vision.photo.strip import Frame, Light, light_and_colours, sample_grid, smooth
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -95,7 +95,7 @@ def sawn_extent(
     x = np.arange(*reach, 1.0 / _UNIT)
     y = np.arange(-_OUTSIDE_MM, thickness + _OUTSIDE_MM, 1.0 / _ROWS_PER_MM)
     light, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
-    looks = _colours(light)
+    looks = list(light_and_colours(light))
     within = (y > _CORNER_MM) & (y < thickness - _CORNER_MM)
     wood = _wood_likeness([look[within] for look in looks], x, seen) * inside.all(axis=0)
     edge = _upright_edges(looks, y, thickness)
@@ -119,13 +119,6 @@ class SeenFaces:
     def middle(self) -> float:
         """Half-way between the rough ends, mm."""
         return (self.left + self.right) / 2.0
-
-
-def _colours(light: Light) -> list[Light]:
-    """Brightness, and two ratios of colours, in natural logarithms."""
-    logarithm = np.log(np.maximum(light, 0.0) + 0.02)
-    red, green, blue = np.moveaxis(logarithm, 2, 0)
-    return [(red + green + blue) / 3.0, red - green, blue - green]
 
 
 def _wood_likeness(looks: list[Light], x: Floats, seen: SeenFaces) -> Floats:

@@ -8,7 +8,6 @@ edge of the shoulders' floor gives away.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +20,7 @@ from vision.end.face_edges import find_face_edge
 from vision.end.find_walls import HALF_PIN_MM, HALF_PIN_SPREAD_MM
 from vision.end.locate import FoundEnd
 from vision.end.sawn_extent import RoughSide
-from vision.photo.strip import Frame, Light, brightest, sample_grid, smooth
+from vision.photo.strip import Frame, Light, brightest, light_and_colours, sample_grid, smooth
 
 Floats = NDArray[np.float64]
 Run = tuple[float, float]
@@ -262,20 +261,11 @@ def _floor_view(
     y = np.arange(-4.0, thickness + 4.0, 1.0 / _UNIT)
     light, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
     level, upright = np.zeros((3, len(y), len(x) + 1), np.float32), np.zeros((3, len(y) + 1, len(x)), np.float32)
-    for colour, along, down in zip(_colours(light), level, upright, strict=True):
+    for colour, along, down in zip(light_and_colours(light), level, upright, strict=True):
         np.cumsum(_contrast(colour, 0) * inside, axis=1, out=along[:, 1:])
         np.cumsum(_contrast(colour, 1) * inside, axis=0, out=down[1:])
     nadir = frame.from_plane(plane.nadir_mm[None])[0]
     return _FloorView(level, upright, x, y, walls_x[1:-1].reshape(-1, 2), nadir, thickness, free)
-
-
-def _colours(light: Light) -> Iterator[Light]:
-    """Brightness, and two ratios of colours, in natural logarithms."""
-    logarithm = np.log(np.maximum(light, 0.0) + 0.02)
-    red, green, blue = np.moveaxis(logarithm, 2, 0)
-    yield (red + green + blue) / 3.0
-    yield red - green
-    yield blue - green
 
 
 def _contrast(colour: Light, axis: int) -> Light:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import cv2
@@ -134,6 +134,17 @@ def brightest(light: Light) -> Light:
     """Brightest channel (rows, columns) of `light` (rows, columns, 3), where coloured ink hardly shows."""
     red, green, blue = np.moveaxis(light, 2, 0)
     return np.asarray(np.maximum(np.maximum(red, green), blue))
+
+
+def light_and_colours(light: Light) -> Iterator[Light]:
+    """Brightness of `light` (rows, columns, 3), and two ratios of its colours, in natural logarithms: (rows, columns).
+
+    One after the other, for they are large.
+    """
+    red, green, blue = np.moveaxis(np.log(np.maximum(light, 0.0) + 0.02), 2, 0)
+    yield (red + green + blue) / 3.0
+    yield red - green
+    yield blue - green
 
 
 def smooth(image: Light, sigma: float, axis: int) -> Light:
