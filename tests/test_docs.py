@@ -90,6 +90,14 @@ def test_links_lead_somewhere(link: str) -> None:
     assert (ROOT / link).exists()
 
 
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "sample_images/README.md"])
+def test_no_chapter_stands_twice_and_no_line_is_long(page: str) -> None:
+    prose = re.sub(r"```.*?```", "", (ROOT / page).read_text(encoding="utf-8"), flags=re.DOTALL).splitlines()
+    headings = [line for line in prose if line.startswith("#")]
+    assert len(headings) == len(set(headings)) > 0
+    assert [line for line in prose if len(line) > 120 and not line.startswith("|")] == []
+
+
 def test_every_sample_photo_is_described_and_has_its_truth() -> None:
     photos = [path for path in (ROOT / "sample_images").iterdir() if path.suffix in PHOTOS]
     assert len(photos) >= 10
