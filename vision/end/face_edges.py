@@ -36,6 +36,8 @@ _RIVAL_SHARE = 0.5
 """A parallel edge at least this long, relative to the longest, may be the end's."""
 _MOST_SHARED = 0.3
 """Share of columns that two edges of one board at two depths, tails and floors, may have in common by chance."""
+_ABOUT_SHARE = 0.8
+"""Share of an edge's columns beyond the ends of another one that makes it what lies about the board."""
 
 
 @dataclass(frozen=True)
@@ -109,7 +111,7 @@ def find_face_edge(
     best, chosen = max(edges, key=lambda edge: edge[0])
     if inner_mm is not None:
         rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
-        chosen = _end_edge(rivals, inner_mm, float(frame.from_plane(plane.nadir_mm[None])[0, 1]))
+        chosen = _end_edge(_of_the_board(rivals), inner_mm, float(frame.from_plane(plane.nadir_mm[None])[0, 1]))
     return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
 
 
@@ -117,6 +119,18 @@ def shared_columns(one: FaceEdge, other: FaceEdge) -> float:
     """Share of the shorter edge's columns in which the longer one is seen as well."""
     columns, others = (np.unique(np.rint(edge.x / COLUMN_MM)) for edge in (one, other))
     return len(np.intersect1d(columns, others)) / min(len(columns), len(others))
+
+
+def _of_the_board(rivals: list[FaceEdge]) -> list[FaceEdge]:
+    """Those that do not lie about another one, as the line of a mat does that goes on to either side of the board."""
+    own = [edge for edge in rivals if not any(_lies_about(edge, other) for other in rivals)]
+    return own or rivals
+
+
+def _lies_about(one: FaceEdge, other: FaceEdge) -> bool:
+    first, last = np.quantile(other.x, (0.05, 0.95))
+    beyond = (one.x < first) | (one.x > last)
+    return float(beyond.mean()) > _ABOUT_SHARE
 
 
 def _end_edge(rivals: list[FaceEdge], inner_mm: float, nadir_y: float) -> FaceEdge:

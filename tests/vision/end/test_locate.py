@@ -314,7 +314,7 @@ def on_ruled_mat(scene: Scene, every_mm: float, turn_deg: float) -> np.ndarray:
 
 
 @pytest.mark.parametrize("scene", [SCENE, CLEARED])
-@pytest.mark.parametrize(("every_mm", "turn_deg"), [(6.0, 1.0), (8.3, 2.0), (8.3, -2.5), (10.0, 0.0)])
+@pytest.mark.parametrize(("every_mm", "turn_deg"), [(6.0, 0.0), (6.0, 1.0), (8.3, 2.0), (8.3, -2.5), (10.0, 0.0)])
 def test_the_lines_of_a_cutting_mat_are_not_taken_for_the_end(scene: Scene, every_mm: float, turn_deg: float) -> None:
     corners, plane = solved(scene)
     found = locate(on_ruled_mat(scene, every_mm, turn_deg), plane, corners.card, "show", None)
