@@ -30,7 +30,7 @@ from calibration.prints.shape import PARAMETERS as PRINT_PARAMETERS
 Floats = NDArray[np.float64]
 
 POSE, LENS = slice(0, 6), slice(6, 11)
-LOG_FOCAL, K1, K2 = 6, 7, 8
+LOG_FOCAL = 6
 PRINCIPAL = slice(9, 11)
 PARAMETERS = 11
 

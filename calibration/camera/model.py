@@ -19,9 +19,6 @@ POSE_SIZE, LENS_SIZE = 6, 8
 FOCAL, RADIAL, PRINCIPAL, DECENTRING, PIXEL = 0, slice(1, 3), slice(3, 5), slice(5, 7), 7
 """Where in a lens each part stands."""
 
-SQUARE_PIXELS = np.zeros(3)
-"""The last three of a lens that needs none of them: no decentring, pixels as high as wide."""
-
 
 class Derivatives(NamedTuple):
     """Pixels (n, 2) and their derivatives by pose (n, 2, 6), by lens (n, 2, 8) and by the plane points (n, 2, 2)."""

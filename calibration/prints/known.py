@@ -36,4 +36,4 @@ def told_size(what: str, size_mm: float) -> Quantity:
 
 
 NOTHING_KNOWN = Known()
-"""No print check."""
+"""No print check, no camera profile, no size told."""

@@ -67,7 +67,7 @@ class PrintRecord:
 def measured_print(
     name: str, readings_mm: Mapping[str, Sequence[float]], instrument: Instrument, *, on: date, note: str = ""
 ) -> PrintRecord:
-    """The record of a print measured today. Raises what `shape_from_readings` raises."""
+    """The record of a print measured `on` that day. Raises what `shape_from_readings` raises."""
     shape = shape_from_readings(readings_mm, instrument, name)
     kept = {length: tuple(readings_mm[length]) for length in LENGTHS}
     return PrintRecord(shape, kept, instrument.name, on, note)

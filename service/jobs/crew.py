@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import logging
 import os
 import subprocess
 import sys
@@ -18,6 +19,7 @@ from service.threads import ONE_THREAD
 from service.use_cases.answer_job import release_jobs
 from service.use_cases.ports import Ports
 
+log = logging.getLogger("tailproof")
 LOOK_EVERY_S = 0.5
 RESTART_AFTER_S = 1.0
 """A worker that dies at once is not started again faster than this."""
@@ -49,7 +51,7 @@ class Crew:
         """Give back what a former run of this service left running, start the workers, and watch them."""
         self._ports = ports
         release_jobs(f"{self.instance}/", gave_up(), ports)
-        self._workers = [self._hire(f"{self.instance}/{number}") for number in range(self.size)]
+        self._workers = [self._hire(name) for name in names_of(self.instance, self.size)]
         self._watcher = threading.Thread(target=self._watch, daemon=True)
         self._watcher.start()
 
@@ -82,13 +84,20 @@ class Crew:
         return _Worker(name, process, time.monotonic())
 
     def _watch(self) -> None:
+        """Look after the workers for good: a database that is away for a while is asked again the next time."""
         while not self._stop.wait(LOOK_EVERY_S):
-            self._end_hung()
-            for place, worker in enumerate(self._workers):
-                if worker.process.poll() is not None and time.monotonic() - worker.started > RESTART_AFTER_S:
-                    _close(worker)
-                    release_jobs(worker.name, gave_up(), self._ports)
-                    self._workers[place] = self._hire(worker.name)
+            try:
+                self._end_hung()
+                self._replace_dead()
+            except Exception as error:
+                log.warning("the workers could not be looked after: %r", error)
+
+    def _replace_dead(self) -> None:
+        for place, worker in enumerate(self._workers):
+            if worker.process.poll() is not None and time.monotonic() - worker.started > RESTART_AFTER_S:
+                _close(worker)
+                release_jobs(worker.name, gave_up(), self._ports)
+                self._workers[place] = self._hire(worker.name)
 
     def _end_hung(self) -> None:
         """Kill every worker that has been at its job for longer than it may."""
@@ -100,6 +109,11 @@ class Crew:
             if worker.name in late:
                 worker.process.kill()
                 worker.process.wait()
+
+
+def names_of(instance: str, size: int) -> list[str]:
+    """Names of the workers of one service. None is the beginning of another: jobs are asked for by prefix."""
+    return [f"{instance}/{number}/" for number in range(size)]
 
 
 def _send(process: subprocess.Popen[str], line: str) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 from typing import Annotated, Literal
 from urllib.parse import urlencode
 
@@ -17,7 +16,7 @@ from service.domain.check import Told
 from service.domain.log import MOST_PAGES, Wanted
 from service.domain.mistakes import MistakeError
 from service.domain.person import Units
-from service.lengths import MM_PER_INCH, length_mm
+from service.lengths import length_mm
 
 Typed = Annotated[str, Form()]
 
@@ -110,20 +109,11 @@ def typed_length_mm(typed: str, units: Units, field: str = "thickness", called: 
 
     Raises MistakeError for that field, whose sentence begins with what it is `called`.
     """
-    bare = typed.strip().rstrip('"')
+    bare = all(letter.isdigit() or letter in " /.," for letter in typed)
     try:
-        if units == "inch" and all(letter.isdigit() or letter in " /.," for letter in bare):
-            return _inches(bare) * MM_PER_INCH
-        return length_mm(typed)
+        return length_mm(f"{typed}in" if bare and units == "inch" else typed)
     except ValueError as error:
         raise MistakeError(field, f"{called} {error}.") from error
-
-
-def _inches(typed: str) -> float:
-    try:
-        return float(sum(Fraction(part.replace(",", ".")) for part in typed.split()))
-    except (ValueError, ZeroDivisionError) as error:
-        raise ValueError(f"must be a length such as 3/4 or 0.75, got {typed!r}") from error
 
 
 def printable(typed: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from urllib.parse import urlsplit
+from urllib.parse import SplitResult, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
@@ -76,7 +76,7 @@ class Guard:
     def _refused(self, scope: Scope) -> tuple[int, str] | None:
         """Status and sentence for a request that no route is to see."""
         headers = Headers(scope=scope)
-        if urlsplit(f"//{headers.get('host', '')}").hostname not in self.hosts:
+        if _split(f"//{headers.get('host', '')}").hostname not in self.hosts:
             return 421, text("error.wrong_host")
         if scope["method"] not in SAFE_METHODS and not _same_site(headers):
             return 403, text("error.wrong_site")
@@ -105,7 +105,15 @@ def _same_site(headers: Headers) -> bool:
     site, origin = headers.get("sec-fetch-site"), headers.get("origin")
     if site is not None and site not in ("same-origin", "none"):
         return False
-    return origin is None or urlsplit(origin).netloc == headers.get("host")
+    return origin is None or _split(origin).netloc == headers.get("host")
+
+
+def _split(address: str) -> SplitResult:
+    """The address in parts; one that is none has no parts."""
+    try:
+        return urlsplit(address)
+    except ValueError:
+        return SplitResult("", "", "", "", "")
 
 
 def _with_headers(send: Send) -> Send:

@@ -46,7 +46,8 @@ def solved(scene: Scene) -> tuple[CardCorners, PlaneMap]:
 def located(scene: Scene, side: str = "show") -> FoundEnd:
     """The end in the scene's photo, the card on the given side."""
     corners, plane = solved(scene)
-    return locate_end(rendered(scene).photo.rgb, plane, corners.card, "transfer" if side == "transfer" else "show")
+    told = "transfer" if side == "transfer" else "show"
+    return locate_end(rendered(scene).photo.rgb, plane, corners.card, told, scene.card_edge)
 
 
 def made_wall(

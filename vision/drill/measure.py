@@ -13,30 +13,22 @@ from numpy.typing import NDArray
 
 from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
-from calibration.quantity import Quantity, Source
+from calibration.quantity import Quantity
 from vision.drill.cuts import locate_drill
 from vision.drill.kerfs import Kerf, measure_kerfs
 from vision.drill.plan import DrillPlan, Intent, Keep
 from vision.drill.report import DrillCut, DrillMeasurement
-from vision.end.check import (
-    edge_profile_of,
-    end_to_image,
-    photo_warnings,
-    squareness_zone_mm,
-    tilt_u,
-    told_from_show_face,
-)
+from vision.end.check import end_to_image, px_per_mm, squareness_zone_mm, told_from_show_face
 from vision.end.find_walls import Cut
-from vision.end.locate import FoundEnd, FoundWalls
+from vision.end.locate import FoundEnd
 from vision.end.report import Measurement
 from vision.end.sides import doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
 from vision.lie.find_lie import find_lie
 from vision.lie.in_plane import check_in_plane
 from vision.photo.edge_profile import EdgeProfile
+from vision.photo.good_photo import GoodPhoto
 from vision.photo.photo import Photo
-from vision.photo.quality import check_exposure, check_view
-from vision.photo.solve_card import solve_card
 from vision.walls.bands import cut_bands
 from vision.walls.flags import flags_of
 from vision.walls.measure import MeasuredWall
@@ -60,15 +52,12 @@ def measure_drill(
     `card_side` and `known` are those of `measure_end`. Raises CannotMeasure with one of `outcome.REFUSALS`, and
     PlanMismatch when the plan tells of another number of cuts than the photo shows.
     """
-    card = solve_card(photo, known)
-    plane, corners = card.plane, card.corners
-    check_exposure(photo.rgb, plane, corners.card)
-    check_view(plane)
-    profile, soft = edge_profile_of(photo, plane, corners, card.residual_px)
-    place = locate_drill(photo.rgb, plane, corners.card, card_side)
+    good = GoodPhoto.of(photo, known)
+    plane = good.plane
+    place = locate_drill(photo.rgb, plane, good.card, card_side)
     end, sequence = told_from_show_face(place.end, card_side), plan.sequence(len(place.cuts))
     meant = _Meant.by(plan, sequence)
-    kerfs = _measure(photo, plane, end, place.cuts, meant.guides(place.cuts), profile)
+    kerfs = _measure(photo, plane, end, place.cuts, meant.guides(place.cuts), good.profile)
     walls = [kerf.kept(keep) for kerf, keep in zip(kerfs, meant.keeps, strict=True)]
     left, right = sawn_sides(photo.rgb, plane, end)
     numbers_at = partial(end_quantities, plane, end, walls, left, right)
@@ -76,18 +65,17 @@ def measure_drill(
     cuts = [
         _cut(index, kerf, wall, meant, lie.numbers) for index, (kerf, wall) in enumerate(zip(kerfs, walls, strict=True))
     ]
-    scale, shape = _scale(plane, end), EndPoints.of(end, walls, left, right)
-    warnings = photo_warnings(photo, corners, plane, FoundWalls("sawn", []), soft, scale, known) + card.warnings
+    scale, shape = px_per_mm(plane, end), EndPoints.of(end, walls, left, right)
     measurement = Measurement(
         "sawn",
         scale,
-        Quantity(plane.tilt_deg, {Source("card corners"): tilt_u(plane)}, "deg"),
-        card.view,
+        good.tilt,
+        good.solved.view,
         lie.numbers.width,
         lie.numbers.thickness,
         (),
         end_to_image(plane, shape, lie),
-        warnings + check_in_plane(lie, [cut.lean for cut in cuts]) + doubts((left, right)),
+        good.warnings(scale) + check_in_plane(lie, [cut.lean for cut in cuts]) + doubts((left, right)),
         print_cost(plane, shape, numbers_at()),
     )
     return DrillMeasurement(measurement, _in_order(cuts, sequence))
@@ -114,12 +102,6 @@ class _Meant:
         return [guide if guide or abs(cut.lean) < _SQUARE_UP_TO else cut.lean for cut, guide in pairs]
 
 
-def _scale(plane: PlaneMap, end: FoundEnd) -> float:
-    """Pixels per mm in the middle of the end."""
-    middle = np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]])
-    return plane.px_per_mm(end.frame.to_plane(middle)[0])
-
-
 def _measure(
     photo: Photo,
     plane: PlaneMap,
@@ -128,7 +110,7 @@ def _measure(
     guides: Sequence[float],
     profile: EdgeProfile,
 ) -> list[Kerf]:
-    scale = _scale(plane, end)
+    scale = px_per_mm(plane, end)
     return measure_kerfs(
         lambda walls: cut_bands(photo.rgb, plane.to_image, end.frame, end.thickness, scale, walls),
         cuts,

@@ -12,24 +12,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.card import Card
-from calibration.card_detect import CardCorners
-from calibration.outcome import WARNINGS, Kind, refuse
-from calibration.plane import PlaneMap, robust_sigma
+from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
-from calibration.quantity import Quantity, Source
-from vision.end.locate import FoundEnd, FoundWalls, locate
+from vision.end.locate import FoundEnd, FoundWalls, Located, locate
 from vision.end.report import Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
 from vision.lie.card_lie import TiltedView
 from vision.lie.find_lie import FoundLie, find_lie
 from vision.lie.in_plane import check_in_plane
-from vision.photo.card_edges import learn_edge_profile
-from vision.photo.card_turn import quarter_turns
+from vision.photo.card_turn import Facing, quarter_turns
 from vision.photo.edge_profile import EdgeProfile
+from vision.photo.good_photo import GoodPhoto
 from vision.photo.photo import Photo
-from vision.photo.quality import SLANTED_DEG, check_exposure, check_flatness, check_sharpness, check_view
-from vision.photo.solve_card import solve_card
 from vision.photo.strip import ToImage
 from vision.walls.bands import cut_bands
 from vision.walls.flags import flags_of, kerf_mm
@@ -39,12 +34,6 @@ from vision.walls.shared import Overhead
 from vision.walls.tones import coarse
 
 Floats = NDArray[np.float64]
-
-_WORST_CORNERS_PX = 1.0
-_COARSE_PX_PER_MM = 9.0
-_HIDDEN_SHARE = 0.8
-_SURPRISE = 4.0
-"""Standard deviations between what is known of the print and what the photo shows of it that are remarked on."""
 
 
 def measure_end(
@@ -61,60 +50,43 @@ def measure_end(
     beforehand; `told` is the row of walls as a person corrected it, empty for the program's own. Raises CannotMeasure
     with one of `outcome.REFUSALS`.
     """
-    card = solve_card(photo, known)
-    corners, plane, residual_px = card.corners, card.plane, card.residual_px
-    check_exposure(photo.rgb, plane, corners.card)
-    check_view(plane)
-    profile, soft = edge_profile_of(photo, plane, corners, residual_px)
-    place = locate(photo.rgb, plane, corners.card, card_side, stage)
+    good = GoodPhoto.of(photo, known)
+    plane = good.plane
+    place = locate(photo.rgb, plane, good.card, card_side, stage)
     end, found = told_from_show_face(place.end, card_side), place.walls
-    middle = end.frame.to_plane(np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]]))[0]
-    scale = plane.px_per_mm(middle)
-    seen = _measure(photo, plane, end, found, profile.scaled(1.0 / scale), scale)
-    row = told_row(told, seen, _sight(plane, end, scale, profile.blur)) if told else ToldRow(seen, {}, ())
+    scale = px_per_mm(plane, end)
+    seen = _measure(photo, plane, end, found, good.profile.scaled(1.0 / scale), scale)
+    row = told_row(told, seen, _sight(plane, end, scale, good.profile.blur)) if told else ToldRow(seen, {}, ())
     walls = row.walls
-    left, right = _sides(photo, plane, corners.card, end, found, walls)
+    left, right = _sides(photo, plane, good.card, place, end, walls)
     shape = EndPoints.of(end, walls, left, right)
     lie_of = partial(_lie_of, plane, end, left, right, known)
     lie = lie_of(walls)
-    numbers = lie.numbers
-    results = tuple(_wall(wall, index, numbers, end) for index, wall in enumerate(walls))
-    in_plane = check_in_plane(lie, [wall.lean for wall in results])
-    warnings = photo_warnings(photo, corners, plane, found, soft, scale, known) + card.warnings + in_plane
+    results = tuple(_wall(wall, index, lie.numbers) for index, wall in enumerate(walls))
+    warnings = good.warnings(scale, cleared=found.stage == "cleared")
+    warnings += check_in_plane(lie, [wall.lean for wall in results])
     warnings += doubts((left, right)) if found.stage == "sawn" else ()
     return Measurement(
         found.stage,
         scale,
-        Quantity(plane.tilt_deg, {Source("card corners"): tilt_u(plane)}, "deg"),
-        card.view,
-        numbers.width,
-        numbers.thickness,
+        good.tilt,
+        good.solved.view,
+        lie.numbers.width,
+        lie.numbers.thickness,
         results,
         end_to_image(plane, shape, lie),
         warnings,
         print_cost(plane, shape, end_quantities(plane, end, walls, left, right)),
         _placement(photo, shape, place.edge, card_side),
-        _corrections(row, seen, lie_of, end),
+        _corrections(row, seen, lie_of),
         (photo.width_px, photo.height_px),
     )
 
 
-def edge_profile_of(
-    photo: Photo, plane: PlaneMap, corners: CardCorners, residual_px: Floats
-) -> tuple[EdgeProfile, bool]:
-    """The photo's edge profile in px, and whether it is soft.
-
-    Raises CannotMeasure `out_of_focus`, `other_card`, `card_bent`.
-    """
-    card = corners.card
-    scale = plane.px_per_mm(np.array([card.width_mm, card.height_mm]) / 2.0)
-    profile = learn_edge_profile(photo.rgb, plane, card)
-    soft = check_sharpness(profile, scale)
-    if robust_sigma(residual_px) > _WORST_CORNERS_PX:
-        raise refuse("out_of_focus" if soft else "other_card")
-    check_flatness(residual_px, scale)
-    assert profile is not None
-    return profile, soft
+def px_per_mm(plane: PlaneMap, end: FoundEnd) -> float:
+    """The picture's scale in the middle of the end."""
+    middle = np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]])
+    return plane.px_per_mm(end.frame.to_plane(middle)[0])
 
 
 def _measure(
@@ -130,15 +102,15 @@ def _measure(
 
 
 def _sides(
-    photo: Photo, plane: PlaneMap, card: Card, end: FoundEnd, found: FoundWalls, walls: list[MeasuredWall]
+    photo: Photo, plane: PlaneMap, card: Card, place: Located, end: FoundEnd, walls: list[MeasuredWall]
 ) -> tuple[Side, Side]:
-    if found.stage == "sawn":
+    if place.walls.stage == "sawn":
         return sawn_sides(photo.rgb, plane, end)
     places = np.array([wall.line.at(0.0) for wall in walls])
-    return cleared_sides(photo.rgb, plane, card, end.frame, places, end.thickness)
+    return cleared_sides(photo.rgb, plane, Facing.by(plane, card, place.edge), end.frame, places, end.thickness)
 
 
-def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities, end: FoundEnd) -> Wall:
+def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities) -> Wall:
     x_show, x_transfer = numbers.x_show[index], numbers.x_transfer[index]
     out_of_square = x_transfer - x_show
     return Wall(
@@ -167,13 +139,13 @@ def _sight(plane: PlaneMap, end: FoundEnd, px_per_mm: float, blur_px: float) -> 
 
 
 def _corrections(
-    row: ToldRow, seen: list[MeasuredWall], lie_of: Callable[[list[MeasuredWall]], FoundLie], end: FoundEnd
+    row: ToldRow, seen: list[MeasuredWall], lie_of: Callable[[list[MeasuredWall]], FoundLie]
 ) -> Corrections:
     """What a person changed of the walls `seen`, with the numbers that they had."""
     if not row.was and not row.left_out:
         return Corrections()
     numbers = lie_of(seen).numbers
-    before = [_wall(wall, index, numbers, end) for index, wall in enumerate(seen)]
+    before = [_wall(wall, index, numbers) for index, wall in enumerate(seen)]
     placed = {index: None if was is None else before[was] for index, was in row.was.items()}
     return Corrections(placed, tuple(before[index] for index in row.left_out))
 
@@ -182,17 +154,6 @@ def squareness_zone_mm(wall: MeasuredWall) -> float:
     """Width (mm) of the zone square to the datum that holds the edge (ISO 1101); lone points are calmed."""
     around = np.pad(wall.x, 1, mode="reflect", reflect_type="odd")
     return float(np.ptp(np.median(np.stack([around[:-2], wall.x, around[2:]]), axis=0)))
-
-
-def tilt_u(plane: PlaneMap) -> float:
-    """Standard uncertainty (deg) of the camera's tilt, from the covariance of the pose."""
-    step = 1e-5
-    gradient = np.zeros(len(plane.theta))
-    for index in range(3):
-        shift = np.zeros(len(plane.theta))
-        shift[index] = step
-        gradient[index] = (plane.with_theta(plane.theta + shift).tilt_deg - plane.tilt_deg) / step
-    return float(np.sqrt(gradient @ plane.covariance @ gradient))
 
 
 def _placement(photo: Photo, shape: EndPoints, edge: int, side: Literal["show", "transfer"]) -> Placement:
@@ -215,20 +176,3 @@ def end_to_image(plane: PlaneMap, shape: EndPoints, found: FoundLie) -> ToImage:
 def told_from_show_face(end: FoundEnd, card_side: Literal["show", "transfer"]) -> FoundEnd:
     """The end with the angle between its faces, found from the card's side, told from the show face."""
     return end if card_side == "show" else replace(end, unparallel=-end.unparallel)
-
-
-def photo_warnings(
-    photo: Photo, corners: CardCorners, plane: PlaneMap, found: FoundWalls, soft: bool, scale: float, known: Known
-) -> tuple[Kind, ...]:
-    """What is doubtful about the photo as a whole."""
-    hidden = len(corners.points_mm) < _HIDDEN_SHARE * len(corners.card.corner_points_mm)
-    doubts = {
-        "part_of_card_hidden": hidden,
-        "other_lens_guess": photo.lens.focal_px is None and known.lens is None,
-        "print_doubtful": known.print.surprise(plane.card) > _SURPRISE,
-        "slanted": plane.tilt_deg > SLANTED_DEG,
-        "soft_photo": soft,
-        "coarse_scale": scale < _COARSE_PX_PER_MM,
-        "width_from_shoulders": found.stage == "cleared",
-    }
-    return tuple(WARNINGS[name] for name, doubted in doubts.items() if doubted)

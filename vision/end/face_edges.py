@@ -100,6 +100,8 @@ def find_face_edge(
     best. `along` keeps to the columns where the other face edge was seen, and to its direction. Raises CannotMeasure
     `no_board_end` when no straight edge is there.
     """
+    if half_mm < COLUMN_MM:
+        raise refuse("no_board_end")
     points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm)
     if along is not None:
         points = points.taken(np.isin(np.rint(points.x / COLUMN_MM), np.rint(along.x / COLUMN_MM)))

@@ -269,8 +269,8 @@ def kerfs_of(cuts: list[Cut]) -> list[Cut]:
 
 def mate_of(kerfs: list[Cut], pale: list[Cut]) -> Cut | None:
     """The one of the `pale` marks as wide as the `kerfs`, when there is just one; light or dust lies in that kerf."""
-    usual = float(np.median([cut.width for cut in kerfs]))
-    alike = [cut for cut in pale if abs(np.log(cut.width / usual)) < _SAME_SAW]
+    usual = np.median(_log_widths(kerfs))
+    alike = [cut for cut, width in zip(pale, _log_widths(pale), strict=True) if abs(width - usual) < _SAME_SAW]
     own = [cut for cut in alike if all(abs(cut.middle - other.middle) > _OWN_MM for other in kerfs)]
     return own[0] if len(own) == 1 else None
 
@@ -280,7 +280,7 @@ def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
 
     What is left must make up whole tails, wider than the pins between them as in nearly all boards.
     """
-    widths = np.log([max(cut.width, 1e-6) for cut in kerfs])
+    widths = _log_widths(kerfs)
     strange = np.flatnonzero(np.abs(widths - np.median(widths)) > _SAME_SAW)
     if len(strange) != 1 or len(kerfs) % 2 == 0:
         return None
@@ -288,6 +288,11 @@ def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
     gaps = np.diff([cut.middle for cut in rest])
     plausible = len(gaps) > 0 and gaps[::2].min() > max(_NARROWEST_TAIL_MM, float(np.max(gaps[1::2], initial=0.0)))
     return rest if plausible else None
+
+
+def _log_widths(cuts: list[Cut]) -> Floats:
+    """Logarithms of the widths (n,); a mark one column wide has none to speak of."""
+    return np.log(np.maximum([cut.width for cut in cuts], 1e-6))
 
 
 def _like_one_saw(kerfs: list[Cut]) -> list[Cut]:

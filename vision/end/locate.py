@@ -327,8 +327,6 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     cuts = _kerfs_of(sawn)
     found = stage or stage_of(end.runs, cuts)
     if found == "cleared":
-        if len(end.runs) == 0:
-            raise refuse("no_kerfs")
         if any(after[0] - before[1] > _FAR_APART_MM for before, after in pairwise(end.runs)):
             raise refuse("no_board_end", "What was found beside it is in pieces too far apart for tails.")
         return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))

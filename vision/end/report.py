@@ -1,4 +1,4 @@
-"""What a check found: measured walls, predicted sockets and advice, with their uncertainties.
+"""What was measured on an end: its sizes and its walls, with their uncertainties.
 
 Frames, signs and words follow DEVELOPERS.md: millimetres and degrees in the end frame (x to the right along the show
 face, y from the show face, 0, to the transfer face).

@@ -13,13 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.card import Card
 from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edge
 from vision.end.find_walls import HALF_PIN_MM, HALF_PIN_SPREAD_MM
 from vision.end.locate import FoundEnd
 from vision.end.sawn_extent import RoughSide
+from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame, Light, brightest, light_and_colours, sample_grid, smooth
 
 Floats = NDArray[np.float64]
@@ -106,15 +106,17 @@ def doubts(sides: tuple[Side, Side]) -> tuple[Kind, ...]:
 
 
 def cleared_sides(
-    rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, frame: Frame, walls_x: Floats, thickness: float
+    rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, frame: Frame, walls_x: Floats, thickness: float
 ) -> tuple[Side, Side]:
     """Both sides, from the shoulders: `walls_x` (walls,) are the walls' places left to right.
+
+    `facing` tells which edge of the card the end lies beyond.
 
     All floors lie equally deep, so one ratio draws all of them toward the nadir. Every depth and every place of either
     side has its evidence: the floors' level edges, the shoulders' upright ends, that each stops at the other, and what
     is usual. The side is where most of it lies, its uncertainty how far the rest lies from there.
     """
-    free = _free_of_card(rgb, plane, card, frame, (float(walls_x[0]), float(walls_x[-1])), thickness)
+    free = _free_of_card(rgb, plane, facing, frame, (float(walls_x[0]), float(walls_x[-1])), thickness)
     view = _floor_view(rgb, plane, frame, walls_x, thickness, free)
     depths = thickness * _DEPTHS
     ratios = plane.distance_mm / (plane.distance_mm + depths)
@@ -237,9 +239,11 @@ def _evidence(along: Floats, beyond: Floats, length: Floats | float) -> Floats:
     return np.asarray(length / _ALIKE_MM * (clear**2).max(axis=0))
 
 
-def _free_of_card(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, frame: Frame, x: Run, thickness: float) -> Run:
+def _free_of_card(
+    rgb: NDArray[np.uint8], plane: PlaneMap, facing: Facing, frame: Frame, x: Run, thickness: float
+) -> Run:
     """Where across the thickness the card hides nothing, mm: beyond the end of its white along `x`."""
-    squares = float(frame.from_plane(np.array([[card.width_mm / 2.0, card.height_mm]]))[0, 1])
+    squares = float(frame.from_plane(facing.foot[None])[0, 1])
     toward_end = -float(np.sign(squares))
     y = squares + toward_end * np.arange(1.0, max(-squares, squares - thickness, 2.0), 1.0 / _UNIT)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), np.arange(*x, 1.0), y)

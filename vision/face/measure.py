@@ -11,9 +11,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
-from calibration.quantity import Quantity, Source
-from vision.end.check import edge_profile_of, photo_warnings, tilt_u
-from vision.end.locate import FoundWalls
+from calibration.quantity import Quantity
 from vision.end.report import Side, Stage
 from vision.face.bands import Slanted, narrowing
 from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light_across, pieces_between
@@ -23,12 +21,12 @@ from vision.face.kerf_stops import KerfPath, Stop, find_stop
 from vision.face.numbers import FaceQuantities, angle_of, face_quantities, face_to_image
 from vision.face.report import PAST_LIMIT_MM, Baseline, FaceKerf, FaceMeasurement, FaceView, StopVerdict
 from vision.face.shape import FaceParts, FaceWall
-from vision.face.sides import LongEdge, long_edge, side_beyond, visible_depths
+from vision.face.sides import LongEdge, hidden_side, long_edge, side_beyond, visible_depths
 from vision.face.strip import FaceStrip, straighten
 from vision.joint.decision import decide, from_quantity
+from vision.photo.good_photo import GoodPhoto
 from vision.photo.photo import Photo
-from vision.photo.quality import check_exposure, check_view, white_light
-from vision.photo.solve_card import solve_card
+from vision.photo.quality import white_light
 from vision.walls.fit import LineFit
 from vision.walls.flags import kerf_mm
 from vision.walls.measure import MeasuredWall, measure_walls
@@ -45,6 +43,8 @@ _DOUBTFUL_ASIDE_MM = 0.15
 """How far a kerf's dark may lie from where its wall has it: drawn lines are narrower than twice that."""
 _NARROWEST_TAIL_MM = 2.5
 """A tail narrower than this at its root is none."""
+_BELOW_EDGE_MM = 0.5
+"""From where below the end's edge, or below the baseline, the board's sides are looked at: clear of its blur."""
 _CLEAR_OF_CUT_MM, _CLEAR_OF_SIDE_MM, _LINE_BESIDE_MM = 0.6, 0.8, 0.3
 
 
@@ -61,29 +61,24 @@ def measure_face(
     `view` tells which face it is, `stage` None lets the photo tell, `known` is what was measured beforehand. Raises
     CannotMeasure with one of `outcome.REFUSALS`.
     """
-    card = solve_card(photo, known)
-    corners, plane = card.corners, card.plane
-    check_exposure(photo.rgb, plane, corners.card)
-    check_view(plane)
-    profile, soft = edge_profile_of(photo, plane, corners, card.residual_px)
-    face = straighten(photo.rgb, plane, corners.card, profile)
+    good = GoodPhoto.of(photo, known)
+    face = straighten(photo.rgb, good.plane, good.card, good.profile)
     found, kerfs = _rough(face, stage)
     parts = _measured(face, kerfs)
     shape = parts.shape(view)
-    numbers = face_quantities(plane, shape)
-    doubts = photo_warnings(photo, corners, plane, FoundWalls("sawn", []), soft, face.unit, known) + card.warnings
+    numbers = face_quantities(good.plane, shape)
     return FaceMeasurement(
         view,
         found,
         face.unit,
-        Quantity(plane.tilt_deg, {Source("card corners"): tilt_u(plane)}, "deg"),
-        card.view,
+        good.tilt,
+        good.solved.view,
         numbers.width,
-        _baseline_report(numbers, parts.baseline, _kinds(face, parts.baseline, corners.card)),
+        _baseline_report(numbers, parts.baseline, _kinds(face, parts.baseline, good.card)),
         _kerfs(view, parts.walls, numbers, past_limit_mm),
-        face_to_image(plane, shape),
+        face_to_image(good.plane, shape),
         past_limit_mm,
-        doubts,
+        good.warnings(face.unit),
     )
 
 
@@ -205,12 +200,16 @@ def _sides(
     inner = (runs[0][0] + runs[-1][1]) / 2.0
     edges = []
     for line, outward, x in ((lines[0], -1.0, runs[0][0]), (lines[-1], 1.0, runs[-1][1])):
-        first = 0.5
+        wall_x, first = line.at(depth_mm / 2.0), _BELOW_EDGE_MM
+        side: float | None = x
         if not sawn:
             first += baseline.line.at(x)
-            x = side_beyond(face.strip, face.seen, line.at(depth_mm / 2.0), outward, first)
-        between = visible_depths(face.seen, face.strip, x, first)
-        edges.append(long_edge(face.rgb, face.plane, face.edge.frame, x, inner, between))
+            side = side_beyond(face.strip, face.seen, wall_x, outward, first)
+        if side is None:
+            edges.append(hidden_side(wall_x, outward))
+            continue
+        between = visible_depths(face.seen, face.strip, side, first)
+        edges.append(long_edge(face.rgb, face.plane, face.edge.frame, side, inner, between))
     return edges[0], edges[1]
 
 

@@ -91,8 +91,8 @@ def visible_depths(seen: Bools, strip: EndStrip, x: float, first_mm: float) -> t
     return first_mm, min(last, first_mm + _LONGEST_MM)
 
 
-def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, baseline_mm: float) -> float:
-    """Where the shoulder beyond the outermost wall of a cleared board ends (mm).
+def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, baseline_mm: float) -> float | None:
+    """Where the shoulder beyond the outermost wall of a cleared board ends (mm); None where it is hidden.
 
     `wall_x` is the wall's place at the baseline, `outward` the way (+-1) to the board's side. The shoulder shows as a
     level step of light at the baseline, and it ends at an upright step of the same kind.
@@ -100,22 +100,32 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
     level = _mean_light(light, seen, strip.y - baseline_mm, _BESIDE_MM)
     level -= _mean_light(light, seen, baseline_mm - strip.y, _BESIDE_MM)
-    reach = outward * (strip.x - wall_x)
-    usual = float(np.median(level[(reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1])]))
+    reach, shows = outward * (strip.x - wall_x), np.isfinite(level)
+    foot = level[(reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1]) & shows]
+    if len(foot) == 0 or np.median(foot) == 0.0:
+        return None
+    usual = float(np.median(foot))
     fall = np.sign(usual) * outward * _upright_fall(light, seen, strip, baseline_mm)
     order = np.argsort(reach)
     order = order[reach[order] > _FOOT_MM[0]]
-    goes_on = np.cumsum(np.where(level[order] / usual > _STEP_SHARE, 1.0, -1.0)) / strip.unit
+    goes_on = np.cumsum(np.where(level[order] / usual > _STEP_SHARE, 1.0, -1.0) * shows[order]) / strip.unit
     likely = (reach[order] > _HALF_PIN_MM[0]) & (reach[order] < _HALF_PIN_MM[1])
     score = np.where(likely, goes_on + _UPRIGHT_WORTH_MM * np.clip(fall[order], 0.0, 1.0), -np.inf)
     return float(strip.x[order[int(score.argmax())]])
 
 
+def hidden_side(wall_x: float, outward: float) -> LongEdge:
+    """A side of which nothing shows, by the outermost wall at the baseline: half pins are narrow or wide."""
+    narrowest, widest = _HALF_PIN_MM
+    return LongEdge(wall_x + outward * (narrowest + widest) / 2.0, (widest - narrowest) / np.sqrt(12.0))
+
+
 def _mean_light(light: Light, seen: Bools, beyond: Floats, between: tuple[float, float]) -> Floats:
-    """Mean of every column over the rows whose `beyond` lies between two depths, where they are seen."""
+    """Mean of every column over the rows whose `beyond` lies between two depths; NaN where none of them is seen."""
     rows = (beyond > between[0]) & (beyond < between[1])
     shown = seen[rows]
-    return np.asarray(np.where(shown, light[rows], 0.0).sum(axis=0) / np.maximum(shown.sum(axis=0), 1))
+    mean = np.where(shown, light[rows], 0.0).sum(axis=0) / np.maximum(shown.sum(axis=0), 1)
+    return np.asarray(np.where(shown.any(axis=0), mean, np.nan))
 
 
 def _upright_fall(light: Light, seen: Bools, strip: EndStrip, baseline_mm: float) -> Floats:

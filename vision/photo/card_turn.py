@@ -46,6 +46,12 @@ class Facing:
         frame = replace(turned, origin=origin)
         return cls(_seen_in(plane, frame), seen, frame)
 
+    @property
+    def foot(self) -> Floats:
+        """The middle (2,) of the squares' edge that faces the board, in the card's own frame (mm, as printed)."""
+        middle = np.array([[self.card.width_mm / 2.0, self.card.height_mm]])
+        return self.frame.to_plane(self.plane.card.true_points(middle))[0]
+
     def to_card(self, found: Frame) -> Frame:
         """A frame of the search, in the card's own frame."""
         axes = np.column_stack([self.frame.right, self.frame.down])

@@ -56,7 +56,7 @@ def lens(tags: Mapping[int, Any], exif: Mapping[int, Any], width_px: int, height
 
 
 def _focal(exif: Mapping[int, Any], width_px: int, height_px: int) -> Focal | None:
-    return _from_film(exif, math.hypot(width_px, height_px)) or _from_sensor(exif, width_px)
+    return _from_film(exif, math.hypot(width_px, height_px)) or _from_sensor(exif, max(width_px, height_px))
 
 
 def _from_film(exif: Mapping[int, Any], diagonal_px: float) -> Focal | None:
@@ -68,13 +68,16 @@ def _from_film(exif: Mapping[int, Any], diagonal_px: float) -> Focal | None:
     return Focal(px, px * math.hypot(0.5 / film_mm, DEFINITION_HALF_WIDTH) / math.sqrt(3.0))
 
 
-def _from_sensor(exif: Mapping[int, Any], width_px: int) -> Focal | None:
-    """From the true focal length and the sensor's pixels per unit, carried over to the photo's own size."""
+def _from_sensor(exif: Mapping[int, Any], longer_px: int) -> Focal | None:
+    """From the true focal length and the sensor's pixels per unit, carried over to the photo's own size.
+
+    By the longer sides: a photo may be stored upright and its data still those of the sensor.
+    """
     focal_mm, density = _number(exif, FOCAL_LENGTH), _number(exif, FOCAL_PLANE_X)
-    unit_mm, sensor_px = MM_PER_UNIT.get(exif.get(FOCAL_PLANE_UNIT, 2)), _number(exif, PIXEL_X)
-    if focal_mm is None or density is None or unit_mm is None or sensor_px is None:
+    unit_mm, x_px = MM_PER_UNIT.get(exif.get(FOCAL_PLANE_UNIT, 2)), _number(exif, PIXEL_X)
+    if focal_mm is None or density is None or unit_mm is None or x_px is None:
         return None
-    px = focal_mm * density / unit_mm * width_px / sensor_px
+    px = focal_mm * density / unit_mm * longer_px / max(x_px, _number(exif, PIXEL_Y) or 0.0)
     return Focal(px, px * DEFINITION_HALF_WIDTH / math.sqrt(3.0))
 
 

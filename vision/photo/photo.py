@@ -57,8 +57,3 @@ class Photo:
         """Camera, lens, zoom and stored size, by which a camera profile is chosen."""
         lens, stored_px = self.lens, sensor_size((self.width_px, self.height_px), self.orientation)
         return CameraSetting(lens.make, lens.model, lens.lens, lens.focal_mm, lens.film_mm, lens.zoom, stored_px)
-
-    @property
-    def focal_px(self) -> float | None:
-        """The focal length in pixels of the upright photo, or None when the file does not tell it."""
-        return self.lens.focal_px

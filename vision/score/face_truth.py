@@ -25,7 +25,7 @@ class TrueKerf:
 
 @dataclass(frozen=True)
 class FaceTruth:
-    """The true face: view, stage, width and baseline (mm, degrees), its cuts as on the end, and what drew the baseline
+    """The true face: view, stage, width and baseline (mm), its cuts as on the end, and what drew the baseline
     where that is known."""
 
     photo: str
@@ -34,7 +34,6 @@ class FaceTruth:
     width_mm: float
     depth_left_mm: float
     depth_right_mm: float
-    out_of_square_deg: float
     kerfs: tuple[TrueKerf, ...]
     baseline_kind: BaselineKind | None = None
 
@@ -48,12 +47,12 @@ def face_truth_from_dict(data: Mapping[str, Any]) -> FaceTruth:
     """The truth in a truth file's JSON object. Raises ValueError, naming what is missing or wrong."""
     try:
         board, baseline = data["board"], data["baseline"]
-        keys = ("depth_at_left", "depth_at_right", "out_of_square_deg")
-        width_mm, (left_mm, right_mm, angle_deg) = float(board["width"]), (float(baseline[key]) for key in keys)
+        width_mm = float(board["width"])
+        left_mm, right_mm = float(baseline["depth_at_left"]), float(baseline["depth_at_right"])
         kerfs = tuple(_kerf(kerf) for kerf in data["kerfs"])
         view, stage = _one_of(data, "view", ("show", "transfer")), _one_of(board, "stage", ("sawn", "cleared"))
         kind = _one_of(baseline, "kind", ("pencil", "knife or gauge")) if "kind" in baseline else None
-        return FaceTruth(data["photo"], view, stage, width_mm, left_mm, right_mm, angle_deg, kerfs, kind)
+        return FaceTruth(data["photo"], view, stage, width_mm, left_mm, right_mm, kerfs, kind)
     except KeyError as error:
         raise ValueError(f"the truth file has no {error.args[0]!r}") from None
     except (TypeError, AttributeError) as error:

@@ -42,7 +42,7 @@ class TrueWall:
 
 @dataclass(frozen=True)
 class Truth:
-    """The true end: stage, width and thickness (mm), socket depth (mm), species and walls from left to right.
+    """The true end: stage, width and thickness (mm), species and walls from left to right.
 
     `expect` is what must be refused, in words, or None for a photo to be measured; of the former no walls are read.
     """
@@ -51,7 +51,6 @@ class Truth:
     stage: Stage
     width_mm: float
     thickness_mm: float
-    depth_mm: float | None
     species: str | None
     walls: tuple[TrueWall, ...]
     expect: str | None = None
@@ -62,7 +61,7 @@ def truth_from_dict(data: Mapping[str, Any]) -> Truth:
     try:
         board = data["board"]
         walls = () if data.get("expect") else tuple(_wall(kerf) for kerf in data["kerfs"])
-        measures = (float(board["width"]), float(board["thickness"]), _optional(board.get("depth")))
+        measures = float(board["width"]), float(board["thickness"])
         return Truth(
             data["photo"], _stage(board), *measures, _known_wood(board.get("species")), walls, data.get("expect")
         )
@@ -87,10 +86,6 @@ def _stage(board: Mapping[str, Any]) -> Stage:
 def _wall(kerf: Mapping[str, Any]) -> TrueWall:
     numbers = [float(kerf[key]) for key in ("fit_lean", "x_show_fit", "x_transfer_fit")]
     return TrueWall(int(kerf["tail"]), kerf["side"], *numbers)
-
-
-def _optional(value: Any) -> float | None:
-    return None if value is None else float(value)
 
 
 def _known_wood(name: str | None) -> str | None:

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from vision.end.find_walls import RoughWall
-from vision.end.report import Side
 from vision.walls.bands import INSET_MM
 from vision.walls.fit import LineFit
 from vision.walls.measure import MeasuredWall
@@ -164,8 +163,7 @@ def _stands_for(walls: Sequence[MeasuredWall], found: Sequence[MeasuredWall], fr
 
 
 def _may_be(placed: MeasuredWall, found: MeasuredWall) -> bool:
-    same_side: Side = placed.wall.side
-    return found.wall.side == same_side and _apart(placed, found) < _MOVED_AT_MOST_MM
+    return found.wall.side == placed.wall.side and _apart(placed, found) < _MOVED_AT_MOST_MM
 
 
 def _apart(first: MeasuredWall, second: MeasuredWall) -> float:

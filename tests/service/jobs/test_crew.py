@@ -8,21 +8,24 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from service.domain.check import Check
-from service.jobs.crew import Crew
+from service.jobs.crew import Crew, names_of
 from service.jobs.limits import Limits
 from service.use_cases.keep_log import look_at_check
+from service.use_cases.ports import Ports, UnitOfWork
 from tests.service.house import SERVER, House, fresh_database, open_house
 
 SAMPLES = Path(__file__).parents[3] / "sample_images"
@@ -50,11 +53,8 @@ def open_shop(tmp_path: Path) -> Iterator[House]:
 
 
 @contextmanager
-def crew_of(house: House, limits: Limits) -> Iterator[Crew]:
-    from dataclasses import replace
-    from datetime import UTC, datetime
-
-    ports = replace(house.ports, now=lambda: datetime.now(UTC))
+def crew_of(house: House, limits: Limits, ports: Ports | None = None) -> Iterator[Crew]:
+    ports = replace(ports or house.ports, now=lambda: datetime.now(UTC))
     crew = Crew("test", house.engine.url.render_as_string(hide_password=False), str(house.data), 1, limits)
     crew.start(ports)
     try:
@@ -83,6 +83,34 @@ def test_a_worker_killed_in_the_middle_costs_nothing_but_time(open_shop: House) 
         os.kill(crew.pids[0], signal.SIGKILL)
         found = wait_for(settled(open_shop, check))
     assert found.state == "measured"
+
+
+def test_a_database_that_is_away_for_a_moment_does_not_end_the_supervision(open_shop: House) -> None:
+    """The worker dies while the supervisor cannot ask which job it held: it does so once it can again."""
+    away, missed = threading.Event(), threading.Event()
+
+    def reading() -> AbstractContextManager[UnitOfWork]:
+        if away.is_set():
+            missed.set()
+            raise OSError("away")
+        return open_shop.ports.reading()
+
+    check = open_shop.send((SAMPLES / PHOTOS[0]).read_bytes())
+    with crew_of(open_shop, Limits(), replace(open_shop.ports, reading=reading)) as crew:
+        wait_for(lambda: held(open_shop))
+        away.set()
+        os.kill(crew.pids[0], signal.SIGKILL)
+        wait_for(missed.is_set)
+        away.clear()
+        found = wait_for(settled(open_shop, check))
+    assert found.state == "measured"
+
+
+def test_no_workers_name_is_the_beginning_of_anothers() -> None:
+    """Else a dead worker's jobs, asked for by its name, would be those of the eleventh as well."""
+    names = names_of("here", 12)
+    assert not [(one, other) for one in names for other in names if one != other and other.startswith(one)]
+    assert all(name.startswith("here/") for name in names)
 
 
 def test_a_photo_that_takes_too_long_is_given_up_after_its_attempts_and_kept(open_shop: House) -> None:

@@ -44,7 +44,9 @@ def test_scripts_and_styles_ask_nobody_else_either() -> None:
         assert re.findall(r"(?:https?:)?//[a-z]", source) == [], path.name
 
 
-@pytest.mark.parametrize("host", ["evil.example", "evil.example:8017", "localhost.evil.example", "", "10.0.0.5:8017"])
+@pytest.mark.parametrize(
+    "host", ["evil.example", "evil.example:8017", "localhost.evil.example", "", "10.0.0.5:8017", "["]
+)
 def test_a_name_that_is_not_ours_is_turned_away(site: Site, host: str) -> None:
     """A page elsewhere could point its own name at this computer (DNS rebinding)."""
     assert site.client.get("/", headers={"host": host}).status_code == 421
@@ -60,6 +62,7 @@ def test_the_names_of_this_computer_are_ours(site: Site, host: str) -> None:
     [
         {"origin": "https://evil.example"},
         {"origin": "null"},
+        {"origin": "http://["},
         {"origin": "http://localhost:9999"},
         {"sec-fetch-site": "cross-site"},
         {"sec-fetch-site": "same-site"},

@@ -12,6 +12,7 @@ from tests.scenes import Scene, rendered
 from tests.vision.ends import located, solved
 from vision.end.locate import locate_walls
 from vision.end.sides import Side, cleared_sides
+from vision.photo.card_turn import TOP, Facing
 
 CLEARED = Scene(cleared=True)
 
@@ -21,7 +22,8 @@ def sides(scene: Scene) -> tuple[Side, Side, NDArray[np.float64]]:
     corners, plane = solved(scene)
     end = located(scene)
     walls = np.array([wall.x_mm for wall in locate_walls(end, None).walls])
-    found = cleared_sides(rendered(scene).photo.rgb, plane, corners.card, end.frame, walls, end.thickness)
+    facing = Facing.by(plane, corners.card, scene.card_edge)
+    found = cleared_sides(rendered(scene).photo.rgb, plane, facing, end.frame, walls, end.thickness)
     true = rendered(scene).frame.to_plane(np.array([[0.0, 0.0], [scene.width_mm, 0.0]]))
     return *found, end.frame.from_plane(true)[:, 0]
 
@@ -34,6 +36,14 @@ def test_sides_lie_where_the_shoulders_end_once_the_depth_is_allowed_for(
     left, right, true = sides(replace(CLEARED, tilt_deg=tilt, depth_mm=depth_mm))
     for side, place in zip((left, right), true, strict=True):
         # Taken for the end's own, shoulders 23 mm deeper would be 3 mm out; the stated uncertainty must hold, k = 3.
+        assert abs(side.x - place) < 3.0 * side.u
+        assert side.u < 0.6
+
+
+@pytest.mark.parametrize("tilt", [(2.0, -3.0), (0.0, 0.0), (-4.0, 3.0)])
+def test_the_papers_edge_is_no_floors_whichever_edge_of_the_card_faces_the_board(tilt: tuple[float, float]) -> None:
+    left, right, true = sides(replace(CLEARED, card_edge=TOP, aim_mm=(60.0, 7.0), tilt_deg=tilt))
+    for side, place in zip((left, right), true, strict=True):
         assert abs(side.x - place) < 3.0 * side.u
         assert side.u < 0.6
 

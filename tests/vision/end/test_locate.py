@@ -173,6 +173,7 @@ def test_two_marks_that_may_be_the_missing_kerf_settle_nothing() -> None:
     assert mate_of(kerfs, [one, other]) is None
     assert mate_of(kerfs, [Cut(30.0, 32.0, 0.0, 0.7)]) is None
     assert mate_of(kerfs, [Cut(10.8, 11.4, 0.0, 0.7)]) is None
+    assert mate_of(kerfs, [Cut(30.0, 30.0, 0.0, 0.7)]) is None
 
 
 def cuts_at(*places_mm: float, strange: int | None = None) -> list[Cut]:

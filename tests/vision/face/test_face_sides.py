@@ -11,7 +11,7 @@ from tests.face_scenes import FaceScene, face_photo
 from tests.scenes import Scene, camera, rendered
 from vision.end.find_walls import EndStrip
 from vision.face.find import find_edge, off_card
-from vision.face.sides import side_beyond, visible_depths
+from vision.face.sides import hidden_side, long_edge, side_beyond, visible_depths
 from vision.photo.strip import Frame
 
 FACE = FaceScene(turn_deg=3.0)
@@ -56,6 +56,26 @@ def test_a_shoulder_is_followed_to_the_boards_side() -> None:
     assert side_beyond(strip, seen, 12.0, -1.0, 12.0) == pytest.approx(6.0, abs=0.15)
     seen[strip.y > 15.0] = False
     assert side_beyond(strip, seen, 12.0, -1.0, 12.0) == pytest.approx(6.0, abs=0.15)
+
+
+def test_what_a_shoulder_hides_under_the_card_is_no_light() -> None:
+    """The card lies on the shoulder: where it is hidden altogether nothing is told, and half of it goes on as far."""
+    strip, seen = shoulder_strip()
+    seen[(strip.y > 14.0)[:, None] & (strip.x > 9.0)] = False
+    assert side_beyond(strip, seen, 12.0, -1.0, 12.0) == pytest.approx(6.0, abs=0.15)
+    seen[(strip.y > 12.0)[:, None] & (strip.x > 9.0)] = False
+    assert side_beyond(strip, seen, 12.0, -1.0, 12.0) is None
+    side = hidden_side(12.0, -1.0)
+    assert abs(side.x - 6.0) < 2.0 * side.u
+
+
+def test_of_a_long_edge_that_hardly_shows_nothing_is_claimed() -> None:
+    """The card reaches up to a twentieth of a millimetre below the baseline: no row of it is left to look at."""
+    plane = camera(FACE.scene)
+    edge = find_edge(face_photo(FACE).rgb, plane, CARDS["short"])
+    side = long_edge(face_photo(FACE).rgb, plane, edge.frame, edge.runs[0][0], 0.0, (15.0, 15.05))
+    assert side.x == edge.runs[0][0]
+    assert side.u > 0.5
 
 
 def test_a_side_is_seen_down_to_the_card() -> None:

@@ -45,8 +45,7 @@ def test_the_facing_edge_is_the_bottom_of_what_the_search_sees(
     edge: int, middle: tuple[float, float], outward: tuple[float, float]
 ) -> None:
     facing = Facing.by(PLANE, CARD, edge)
-    foot = np.array([[facing.card.width_mm / 2.0, facing.card.height_mm]])
-    np.testing.assert_allclose(facing.frame.to_plane(foot)[0], middle, atol=ALIKE)
+    np.testing.assert_allclose(facing.foot, middle, atol=ALIKE)
     np.testing.assert_allclose(facing.frame.down, outward, atol=ALIKE)
 
 

@@ -164,7 +164,9 @@ def test_the_focal_length_comes_from_the_35_mm_equivalent_on_the_diagonal() -> N
     photo = decode(encoded(picture(), "JPEG", exif=exif_bytes({0x010F: "Maker", 0x0110: "Model"}, {0xA405: 52})))
     assert photo.lens.make == "Maker"
     assert photo.lens.model == "Model"
-    assert photo.focal_px == pytest.approx(52 / 43.2666 * np.hypot(WIDTH_PX, HEIGHT_PX), rel=1e-5)  # printed digits
+    assert photo.lens.focal_px == pytest.approx(
+        52 / 43.2666 * np.hypot(WIDTH_PX, HEIGHT_PX), rel=1e-5
+    )  # printed digits
 
 
 def test_a_phones_multi_picture_jpeg_gives_its_first_picture() -> None:

@@ -38,10 +38,12 @@ def test_a_smaller_number_is_rounded_more_coarsely() -> None:
     assert wide.focal_u_px / wide.focal_px > 1.2 * narrow.focal_u_px / narrow.focal_px
 
 
-def test_without_it_the_sensors_pixels_serve() -> None:
-    """6.0 mm at 1000 px/mm (25400 per inch) on 4032 px, in a photo shrunk to half: 3000 px."""
-    sensor = {exif.FOCAL_LENGTH: 6.0, exif.FOCAL_PLANE_X: 25400.0, exif.FOCAL_PLANE_UNIT: 2, exif.PIXEL_X: 4032}
-    assert focal(sensor, (2016, 1512)) == pytest.approx(3000.0, rel=1e-12)  # identity
+@pytest.mark.parametrize("size", [(2016, 1512), (1512, 2016)])
+@pytest.mark.parametrize("told", [{exif.PIXEL_X: 4032}, {exif.PIXEL_X: 4032, exif.PIXEL_Y: 3024}])
+def test_without_it_the_sensors_pixels_serve(size: tuple[int, int], told: dict[int, int]) -> None:
+    """6.0 mm at 1000 px/mm (25400 per inch) on 4032 px, in a photo shrunk to half, stored either way up: 3000 px."""
+    sensor = {exif.FOCAL_LENGTH: 6.0, exif.FOCAL_PLANE_X: 25400.0, exif.FOCAL_PLANE_UNIT: 2}
+    assert focal(sensor | told, size) == pytest.approx(3000.0, rel=1e-12)  # identity
 
 
 def test_a_bare_focal_length_tells_nothing_without_the_sensor() -> None:

@@ -27,7 +27,7 @@ def truth_of(measured: Measurement, expect: str | None = None) -> Truth:
         for wall in measured.walls
     )
     width_mm, thickness_mm = measured.width.value, measured.thickness.value
-    return Truth("board.jpg", measured.stage, width_mm, thickness_mm, None, "maple", walls, expect)
+    return Truth("board.jpg", measured.stage, width_mm, thickness_mm, "maple", walls, expect)
 
 
 def with_walls(made: Report, change: Callable[[Wall], Wall | None]) -> Report:
