@@ -134,6 +134,11 @@ REFUSALS = _table(
         "Brush the end clean and check that no cut is missing and that no dark line could pass for one.",
     ),
     Kind(
+        "stage_contradicted",
+        "The photo shows the board at the other stage than it was told to be.",
+        "Look whether the waste is still in and tell that, or leave it to the program to see.",
+    ),
+    Kind(
         "told_walls_unusable",
         "The walls as they were placed by hand do not make up whole tails.",
         "Place every line on its own wall, from the show face to the transfer face: two to each tail, left and right.",

@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.outcome import refuse
 from vision.end.report import Side, Stage
 from vision.photo.strip import Light, brightest, shear_columns, smooth
 
@@ -350,11 +351,29 @@ def _strongest_step(strip: EndStrip, x: float, outward: float) -> tuple[float, f
 
 def stage_of(runs: list[Run], kerfs: list[Cut]) -> Stage:
     """`cleared` when the surface falls apart into tails; `sawn` when more cuts run through it than it has sockets."""
+    sockets, through = _sockets_and_cuts(runs, kerfs)
+    return "cleared" if sockets and through <= sockets else "sawn"
+
+
+def check_told_stage(told: Stage | None, runs: list[Run], kerfs: list[Cut]) -> None:
+    """Raises CannotMeasure `stage_contradicted` when the surface firmly shows the other stage than was `told`.
+
+    Where both show, the photo leaves it open and the told stage holds.
+    """
+    sockets, through = _sockets_and_cuts(runs, kerfs)
+    if told == "cleared" and through >= max(2, 2 * sockets):
+        raise refuse("stage_contradicted", f"It was told as cleared, but {through} saw cuts run through it.")
+    if told == "sawn" and sockets and through < 2:
+        raise refuse("stage_contradicted", f"It was told as sawn, but open sockets part it into {len(runs)} tails.")
+
+
+def _sockets_and_cuts(runs: list[Run], kerfs: list[Cut]) -> tuple[int, int]:
+    """How many open sockets part the surface, and how many saw cuts run through it."""
     gaps = [(before[1], after[0]) for before, after in pairwise(runs)]
     sockets = [gap for gap in gaps if not any(_kerf_in_gap(cut, gap) for cut in kerfs)]
     through = [cut for cut in kerfs if any(_in_surface(cut, run) for run in runs)]
     through += [cut for cut in kerfs if any(_kerf_in_gap(cut, gap) for gap in gaps)]
-    return "cleared" if sockets and len(through) <= len(sockets) else "sawn"
+    return len(sockets), len(through)
 
 
 def _in_surface(cut: Cut, run: Run) -> bool:

@@ -23,6 +23,7 @@ from vision.end.find_walls import (
     EndStrip,
     RoughWall,
     Run,
+    check_told_stage,
     faces_evidence,
     find_cuts,
     kerfs_of,
@@ -322,9 +323,13 @@ def _beyond_another_edge(
 
 
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
-    """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`."""
+    """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`.
+
+    And `stage_contradicted` when the surface shows another stage than was told.
+    """
     sawn = end.as_sawn()
     cuts = _kerfs_of(sawn)
+    check_told_stage(stage, end.runs, cuts)
     found = stage or stage_of(end.runs, cuts)
     if found == "cleared":
         if any(after[0] - before[1] > _FAR_APART_MM for before, after in pairwise(end.runs)):

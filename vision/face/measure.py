@@ -12,6 +12,7 @@ from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity
+from vision.end.find_walls import check_told_stage
 from vision.end.report import Side, Stage
 from vision.face.bands import Slanted, narrowing
 from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light_across, pieces_between
@@ -21,7 +22,7 @@ from vision.face.kerf_stops import KerfPath, Stop, find_stop
 from vision.face.numbers import FaceQuantities, angle_of, face_quantities, face_to_image
 from vision.face.report import PAST_LIMIT_MM, Baseline, FaceKerf, FaceMeasurement, FaceView, StopVerdict
 from vision.face.shape import FaceParts, FaceWall
-from vision.face.sides import LongEdge, hidden_side, long_edge, side_beyond, visible_depths
+from vision.face.sides import LongEdge, long_edge, side_beyond, visible_depths
 from vision.face.strip import FaceStrip, straighten
 from vision.joint.decision import decide, from_quantity
 from vision.photo.good_photo import GoodPhoto
@@ -97,6 +98,7 @@ def _rough(face: FaceStrip, stage: Stage | None) -> tuple[Stage, list[RoughKerf]
     runs = face.edge.runs
     first, last = runs[0][0] + _OUTERMOST_MM, runs[-1][1] - _OUTERMOST_MM
     cuts = [cut for cut in find_slanted_cuts(face.strip) if first < cut.middle < last]
+    check_told_stage(stage, runs, cuts)
     found = stage or stage_on_face(runs, cuts)
     if found == "cleared":
         return found, kerfs_of_tails(face.strip, tails_of(runs), _rough_baseline(face, [])[0])
@@ -200,16 +202,12 @@ def _sides(
     inner = (runs[0][0] + runs[-1][1]) / 2.0
     edges = []
     for line, outward, x in ((lines[0], -1.0, runs[0][0]), (lines[-1], 1.0, runs[-1][1])):
-        wall_x, first = line.at(depth_mm / 2.0), _BELOW_EDGE_MM
-        side: float | None = x
+        first = _BELOW_EDGE_MM
         if not sawn:
             first += baseline.line.at(x)
-            side = side_beyond(face.strip, face.seen, wall_x, outward, first)
-        if side is None:
-            edges.append(hidden_side(wall_x, outward))
-            continue
-        between = visible_depths(face.seen, face.strip, side, first)
-        edges.append(long_edge(face.rgb, face.plane, face.edge.frame, side, inner, between))
+            x = side_beyond(face.strip, face.seen, line.at(depth_mm / 2.0), outward, first)
+        between = visible_depths(face.seen, face.strip, x, first)
+        edges.append(long_edge(face.rgb, face.plane, face.edge.frame, x, inner, between))
     return edges[0], edges[1]
 
 

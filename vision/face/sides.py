@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.outcome import CannotMeasure
+from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edge
 from vision.end.find_walls import EndStrip
@@ -91,11 +91,12 @@ def visible_depths(seen: Bools, strip: EndStrip, x: float, first_mm: float) -> t
     return first_mm, min(last, first_mm + _LONGEST_MM)
 
 
-def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, baseline_mm: float) -> float | None:
-    """Where the shoulder beyond the outermost wall of a cleared board ends (mm); None where it is hidden.
+def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, baseline_mm: float) -> float:
+    """Where the shoulder beyond the outermost wall of a cleared board ends (mm).
 
     `wall_x` is the wall's place at the baseline, `outward` the way (+-1) to the board's side. The shoulder shows as a
-    level step of light at the baseline, and it ends at an upright step of the same kind.
+    level step of light at the baseline, and it ends at an upright step of the same kind. Raises CannotMeasure
+    `no_baseline` where the card hides it.
     """
     light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
     level = _mean_light(light, seen, strip.y - baseline_mm, _BESIDE_MM)
@@ -103,7 +104,7 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     reach, shows = outward * (strip.x - wall_x), np.isfinite(level)
     foot = level[(reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1]) & shows]
     if len(foot) == 0 or np.median(foot) == 0.0:
-        return None
+        raise refuse("no_baseline", "Beside the outermost wall the card hides it.")
     usual = float(np.median(foot))
     fall = np.sign(usual) * outward * _upright_fall(light, seen, strip, baseline_mm)
     order = np.argsort(reach)
@@ -112,12 +113,6 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     likely = (reach[order] > _HALF_PIN_MM[0]) & (reach[order] < _HALF_PIN_MM[1])
     score = np.where(likely, goes_on + _UPRIGHT_WORTH_MM * np.clip(fall[order], 0.0, 1.0), -np.inf)
     return float(strip.x[order[int(score.argmax())]])
-
-
-def hidden_side(wall_x: float, outward: float) -> LongEdge:
-    """A side of which nothing shows, by the outermost wall at the baseline: half pins are narrow or wide."""
-    narrowest, widest = _HALF_PIN_MM
-    return LongEdge(wall_x + outward * (narrowest + widest) / 2.0, (widest - narrowest) / np.sqrt(12.0))
 
 
 def _mean_light(light: Light, seen: Bools, beyond: Floats, between: tuple[float, float]) -> Floats:

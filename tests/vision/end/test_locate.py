@@ -15,8 +15,18 @@ from tests.scenes import Scene, rendered
 from tests.vision.ends import located, measured, solved
 from vision.end.check import measure_end
 from vision.end.find_end import find_pairs
-from vision.end.find_walls import Cut, find_cuts, kerfs_of, mate_of, own_runs, surface_runs, without_stranger
+from vision.end.find_walls import (
+    Cut,
+    check_told_stage,
+    find_cuts,
+    kerfs_of,
+    mate_of,
+    own_runs,
+    surface_runs,
+    without_stranger,
+)
 from vision.end.locate import FoundEnd, locate, locate_end, locate_walls
+from vision.end.report import Stage
 from vision.end.sawn_extent import RoughSide
 from vision.photo.strip import Frame
 
@@ -200,6 +210,24 @@ def test_an_outermost_kerf_that_passed_for_the_boards_side_is_found_where_the_fa
     *_, last = locate_walls(end, None).walls
     short = replace(end, sides=(end.sides[0], RoughSide.at(last.x_mm)))
     assert locate_walls(short, None) == locate_walls(end, None)
+
+
+@pytest.mark.parametrize(
+    ("scene", "told", "seen"), [(SCENE, "cleared", "6 saw cuts run through it"), (CLEARED, "sawn", "into 3 tails")]
+)
+def test_a_stage_that_the_photo_contradicts_is_refused(scene: Scene, told: Stage, seen: str) -> None:
+    """Else the board's planed sides would pass for walls, all of them square, or a socket's floor for waste."""
+    with pytest.raises(CannotMeasure, match=seen) as caught:
+        locate_walls(located(scene), told)
+    assert caught.value.refusal.reason == "stage_contradicted"
+
+
+def test_where_the_photo_leaves_it_open_the_told_stage_holds() -> None:
+    """Two stretches of surface with a gap between them, and a cut or two through one: broken out, or crossed by ink."""
+    runs, kerfs = [(0.0, 30.0), (34.0, 70.0)], cuts_at(10.0, 20.0)
+    check_told_stage("sawn", runs, kerfs)
+    check_told_stage("cleared", runs, kerfs[:1])
+    check_told_stage(None, runs, [])
 
 
 def test_an_odd_number_of_cuts_is_refused_with_their_places() -> None:

@@ -11,7 +11,7 @@ from tests.face_scenes import FaceScene, face_photo
 from tests.scenes import Scene, camera, rendered
 from vision.end.find_walls import EndStrip
 from vision.face.find import find_edge, off_card
-from vision.face.sides import hidden_side, long_edge, side_beyond, visible_depths
+from vision.face.sides import long_edge, side_beyond, visible_depths
 from vision.photo.strip import Frame
 
 FACE = FaceScene(turn_deg=3.0)
@@ -59,14 +59,13 @@ def test_a_shoulder_is_followed_to_the_boards_side() -> None:
 
 
 def test_what_a_shoulder_hides_under_the_card_is_no_light() -> None:
-    """The card lies on the shoulder: where it is hidden altogether nothing is told, and half of it goes on as far."""
+    """The card lies on the shoulder: half of it goes on as far, and hidden altogether it is no baseline."""
     strip, seen = shoulder_strip()
     seen[(strip.y > 14.0)[:, None] & (strip.x > 9.0)] = False
     assert side_beyond(strip, seen, 12.0, -1.0, 12.0) == pytest.approx(6.0, abs=0.15)
     seen[(strip.y > 12.0)[:, None] & (strip.x > 9.0)] = False
-    assert side_beyond(strip, seen, 12.0, -1.0, 12.0) is None
-    side = hidden_side(12.0, -1.0)
-    assert abs(side.x - 6.0) < 2.0 * side.u
+    with pytest.raises(CannotMeasure, match="No baseline was found"):
+        side_beyond(strip, seen, 12.0, -1.0, 12.0)
 
 
 def test_of_a_long_edge_that_hardly_shows_nothing_is_claimed() -> None:

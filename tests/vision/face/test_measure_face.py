@@ -12,6 +12,7 @@ from calibration.outcome import CannotMeasure
 from calibration.quantity import Quantity, Source
 from tests.face_scenes import FaceScene, face_photo
 from tests.scenes import Scene, rendered
+from vision.end.report import Stage
 from vision.face.measure import measure_face, stop_verdict
 from vision.face.report import FaceMeasurement
 
@@ -150,7 +151,15 @@ def test_an_end_is_not_taken_for_a_face() -> None:
 
 
 def test_lines_without_cuts_are_no_cuts() -> None:
-    """Growth rings alone make an edge with uprights; told to be sawn, there is nothing to measure."""
+    """A lone tail parts the end into nothing: told to be sawn, there is nothing to measure."""
+    lone = replace(CLEARED, x_at_end_mm=(20.0, 62.0), slopes=(0.15, 0.15), past_mm=(0.0, 0.0))
     with pytest.raises(CannotMeasure) as caught:
-        measure_face(face_photo(CLEARED), "show", stage="sawn")
+        measure_face(face_photo(lone), "show", stage="sawn")
     assert caught.value.refusal.reason == "no_kerfs_on_face"
+
+
+@pytest.mark.parametrize(("scene", "told"), [(CLEARED, "sawn"), (FaceScene(), "cleared")])
+def test_a_stage_that_the_face_contradicts_is_refused(scene: FaceScene, told: Stage) -> None:
+    with pytest.raises(CannotMeasure) as caught:
+        measure_face(face_photo(scene), "show", stage=told)
+    assert caught.value.refusal.reason == "stage_contradicted"
