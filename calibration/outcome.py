@@ -165,6 +165,11 @@ REFUSALS = _table(
         "Check that this is the sawn end of the tail board, and that sawdust is brushed from the cuts.",
     ),
     Kind(
+        "photo_given_twice",
+        "This photo was given before.",
+        "Take another one, best with the card set up anew: a copy tells nothing more.",
+    ),
+    Kind(
         "photos_not_one_end",
         "The photos do not show one and the same end.",
         "Give photos of one end only, all at the same stage, and check without `--same-end` what each of them shows.",

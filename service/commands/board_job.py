@@ -18,6 +18,7 @@ from service.commands.layout_asked import layout_asked
 from service.errors import UsageError
 from service.measuring.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
 from service.measuring.checking import load_photo
+from service.measuring.copies import copies
 from service.output import check_output, encode_overlay, overlay_paths, write_file
 from service.status import Status
 from vision.board.sketch import draw_board
@@ -34,6 +35,8 @@ def run_board(options: argparse.Namespace) -> int:
     photos = BoardPhotos(options.end, options.show, options.transfer)
     if not list(photos.faces()):
         raise UsageError("give a photo of a face with --show or --transfer; the end alone is for `tailproof check`.")
+    if copies([Path(file) for file in photos.files.values()]):
+        raise UsageError("the same photo was given twice; end, show face and transfer face each want one of their own.")
     sketch = None if options.sketch is None else _format_of(options.sketch)
     overlay = None if options.overlay is None else _overlay_path(options.overlay, photos)
     asked = layout_asked(options)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import sys
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -13,6 +12,7 @@ import numpy as np
 from calibration.outcome import CannotMeasure, Refusal
 from service.errors import report_fault
 from service.measuring.checking import CheckSettings, check_photo, load_photo
+from service.measuring.copies import copies
 from service.measuring.repeat_folder import ONE_PERSON, Shot
 from service.measuring.repeat_values import Value, values_of
 from vision.answer.result import Report
@@ -50,7 +50,7 @@ def measure_shots(shots: Sequence[Shot], settings: CheckSettings) -> Measured:
     taken: list[_Taken] = []
     out: dict[Shot, str] = {}
     faults = 0
-    twins = _twins(shots)
+    twins = {shots[copy]: shots[first] for copy, first in copies([shot.path for shot in shots]).items()}
     for number, shot in enumerate(shots, start=1):
         print(f"[{number}/{len(shots)}] {name_of(shot)}", file=sys.stderr, flush=True)
         try:
@@ -87,20 +87,6 @@ def _result(shot: Shot, settings: CheckSettings, twins: Mapping[Shot, Shot]) -> 
     except CannotMeasure as error:
         result = error.refusal
     return f"{result.message} {result.what_to_do}" if isinstance(result, Refusal) else result
-
-
-def _twins(shots: Sequence[Shot]) -> dict[Shot, Shot]:
-    """Every photo whose bytes an earlier one has, with that one; unreadable files have no twins."""
-    first: dict[str, Shot] = {}
-    twins = {}
-    for shot in shots:
-        try:
-            digest = hashlib.sha256(shot.path.read_bytes()).hexdigest()
-        except OSError:
-            continue
-        if first.setdefault(digest, shot) is not shot:
-            twins[shot] = first[digest]
-    return twins
 
 
 def _strangers(taken: Sequence[_Taken]) -> dict[Shot, str]:

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from calibration.outcome import CannotMeasure, Refusal
+from calibration.outcome import CannotMeasure, Refusal, refuse
 from service.measuring.checking import CheckSettings, load_photo, measure_photo, predict
+from service.measuring.copies import copies
 from vision.answer.result import Report, refusal_dict
 from vision.end.report import Measurement
 from vision.photo.photo import Photo
@@ -40,8 +41,11 @@ def check_same_end(paths: Sequence[Path], settings: CheckSettings) -> SameEndRes
     """The result of all photos of one end together; the first refusal when none of them can be measured."""
     views: list[tuple[Photo, View]] = []
     refused: list[tuple[str, Refusal]] = []
-    for path in paths:
+    again = copies(paths)
+    for index, path in enumerate(paths):
         try:
+            if index in again:
+                raise refuse("photo_given_twice", f"It is the same as {paths[again[index]].name}.")
             photo = load_photo(path)
             views.append((photo, View(path.name, measured_beside(photo, settings, views))))
         except CannotMeasure as error:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import pytest
 
 from calibration.outcome import WARNINGS, refuse
@@ -30,8 +31,8 @@ def photos(tmp_path_factory):
     """Three photos that can be decoded, for views that are measured by the tests' own numbers."""
     folder = tmp_path_factory.mktemp("board")
     paths = [folder / f"{name}.png" for name in ("end", "show", "transfer")]
-    for path in paths:
-        path.write_bytes(encoded(picture(), "PNG"))
+    for number, path in enumerate(paths):
+        path.write_bytes(encoded(np.roll(picture(), number, axis=1), "PNG"))
     return BoardPhotos(*paths)
 
 
@@ -235,6 +236,13 @@ def test_what_a_person_told_reaches_the_measurement_and_the_prediction(photos):
 def test_the_command_needs_a_face(capsys, photos):
     assert main(["board", "--end", str(photos.end)]) == 2
     assert "--show or --transfer" in capsys.readouterr().err
+
+
+def test_one_photo_is_no_two_views(tmp_path, capsys):
+    for name in ("end.jpg", "show.jpg"):
+        (tmp_path / name).write_bytes(b"one photo")
+    assert main(["board", "--end", str(tmp_path / "end.jpg"), "--show", str(tmp_path / "show.jpg")]) == 2
+    assert "the same photo was given twice" in capsys.readouterr().err
 
 
 def test_the_command_tells_which_photo_was_refused(capsys, photos):

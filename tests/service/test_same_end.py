@@ -77,3 +77,14 @@ def test_the_overlay_is_drawn_on_the_largest_photo(shots: Path, tmp_path: Path) 
     drawn = tmp_path / "out.png"
     assert run(shots, "first.png", "turned.png", "--overlay", str(drawn)) == 0
     assert drawn.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_copy_is_left_out_and_makes_nothing_surer(shots: Path, tmp_path: Path, capsys: Capture) -> None:
+    (tmp_path / "copy.png").write_bytes((shots / "first.png").read_bytes())
+    assert main(["check", "--json", str(shots / "first.png")]) == 0
+    alone = json.loads(capsys.readouterr().out)
+    assert main(["check", "--same-end", "--json", str(shots / "first.png"), str(tmp_path / "copy.png")]) == 3
+    value = json.loads(capsys.readouterr().out)
+    assert [wall["lean_u95_deg"] for wall in value["walls"]] == [wall["lean_u95_deg"] for wall in alone["walls"]]
+    assert value["photos"][1]["refusal"]["reason"] == "photo_given_twice"
+    assert "the same as first.png" in value["photos"][1]["refusal"]["message"]
