@@ -6,9 +6,10 @@ Jobs are imported when they are asked for: a person who wants a card does not wa
 from __future__ import annotations
 
 import argparse
+import importlib
 import logging
-import re
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from service.commands.drill_options import add_drill_arguments
 from service.commands.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
 from service.commands.serve_options import add_demo_arguments, add_serve_arguments
 from service.errors import UsageError, complain, report_fault
+from service.option_types import add_list_and_forget, budget_subject, kept_name, length, note, socket_depth
 from service.status import SIGNAL_BASE, Status
 from service.threads import settle_threads
 
@@ -28,10 +30,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     settle_streams()
     settle_threads()
-    options = build_parser().parse_args(argv)
     logging.basicConfig(format="%(message)s")
-    logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)
     try:
+        options = build_parser().parse_args(argv)
+        logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)
         return int(options.run(options))
     except UsageError as error:
         return complain(str(error), Status.USAGE)
@@ -77,14 +79,22 @@ class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *unused: object) -> None:
         from service.version import version
 
-        print(f"tailproof {version()}")
+        print(f"tailproof {version()}", flush=True)
         parser.exit(Status.MEASURED)
 
 
 def _job(jobs: Any, name: str, summary: str) -> argparse.ArgumentParser:
     parser: argparse.ArgumentParser = jobs.add_parser(name, help=summary.replace("%", "%%"), description=summary)
     parser.add_argument("--debug", action="store_true", help="show where a fault of the program happened")
+    parser.set_defaults(run=partial(_run, name))
     return parser
+
+
+def _run(name: str, options: argparse.Namespace) -> int:
+    """The job of that name: `run_NAME` in the module of its first word."""
+    module = importlib.import_module(f"service.commands.{name.partition('-')[0]}_job")
+    status: int = getattr(module, f"run_{name.replace('-', '_')}")(options)
+    return status
 
 
 def _add_check(jobs: Any) -> None:
@@ -114,8 +124,7 @@ def _add_check(jobs: Any) -> None:
     _add_kept(parser)
     _add_sizes(parser)
     _add_limits(parser)
-    add_layout_arguments(parser, positive_mm)
-    parser.set_defaults(run=_run_check)
+    add_layout_arguments(parser)
 
 
 def _add_drill(jobs: Any) -> None:
@@ -124,7 +133,6 @@ def _add_drill(jobs: Any) -> None:
     _add_card_side(parser)
     _add_kept(parser)
     _add_sizes(parser)
-    parser.set_defaults(run=_run_drill)
 
 
 def _add_photo_options(parser: argparse.ArgumentParser) -> None:
@@ -157,18 +165,18 @@ def _add_data(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_sizes(parser: argparse.ArgumentParser) -> None:
-    add = parser.add_argument_group("the board at this end, measured with a caliper, in mm").add_argument
-    add("--thickness", type=positive_mm, metavar="MM", help="thickness, to correct for a card above or below the end")
-    add("--width", type=positive_mm, metavar="MM", help="width, to the same end and better at it")
+    add = parser.add_argument_group("the board at this end, measured with a caliper, in mm or as 2.93in").add_argument
+    add("--thickness", type=length, metavar="MM", help="thickness, to correct for a card above or below the end")
+    add("--width", type=length, metavar="MM", help="width, to the same end and better at it")
 
 
 def _add_limits(parser: argparse.ArgumentParser) -> None:
-    add = parser.add_argument_group("limits of your class, in mm").add_argument
-    add("--gap-limit", type=positive_mm, metavar="MM", help="widest gap to accept (default: 0.10)")
-    add("--squeeze-limit", type=positive_mm, metavar="MM", help="most squeeze to accept (default: by the wood)")
+    add = parser.add_argument_group("limits of your class, in mm or as 0.004in").add_argument
+    add("--gap-limit", type=length, metavar="MM", help="widest gap to accept (default: 0.10)")
+    add("--squeeze-limit", type=length, metavar="MM", help="most squeeze to accept (default: by the wood)")
     add("--allow-paring", action="store_true", help="tight walls may be pared")
-    add("--baseline-depth", type=positive_mm, metavar="MM", help="depth of the sockets (default: the thickness)")
-    add("--past-limit", type=positive_mm, metavar="MM", help="with --view: how far past the baseline (default: 0.30)")
+    add("--baseline-depth", type=socket_depth, metavar="MM", help="depth of the sockets (default: the thickness)")
+    add("--past-limit", type=length, metavar="MM", help="with --view: how far past the baseline (default: 0.30)")
 
 
 def _add_card(jobs: Any) -> None:
@@ -177,19 +185,18 @@ def _add_card(jobs: Any) -> None:
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="paper size (default: a4)")
     parser.add_argument("--format", choices=("pdf", "png", "svg"), help="kind of file (default: by its name, else pdf)")
     parser.add_argument("-o", "--output", type=Path, metavar="FILE", help="file to write")
-    parser.set_defaults(run=_run_card)
 
 
 def _add_print_check(jobs: Any) -> None:
     parser = _job(jobs, "print-check", "Measure the printed sheet once: every check with it is corrected from then on.")
-    for length in ("ab", "ad", "ac", "bd"):
-        what = "bar" if length in ("ab", "ad") else "diagonal"
+    for name in ("ab", "ad", "ac", "bd"):
+        what = "bar" if name in ("ab", "ad") else "diagonal"
         parser.add_argument(
-            f"--{length}",
+            f"--{name}",
             action="append",
-            type=measured_length,
+            type=length,
             metavar="LENGTH",
-            help=f"{what} {length.upper()}, in mm or as 3.94in; give it again for each repeated reading",
+            help=f"{what} {name.upper()}, in mm or as 3.94in; give it again for each repeated reading",
         )
     parser.add_argument(
         "--with",
@@ -198,12 +205,12 @@ def _add_print_check(jobs: Any) -> None:
         metavar="WHAT",
         help="rule (read to 0.5 mm), caliper, or what the rule was read to, such as 0.2 (default: rule)",
     )
-    parser.add_argument("--print", default="default", metavar="NAME", help="name to keep it under (default: default)")
-    parser.add_argument("--note", default="", metavar="TEXT", help="which card, paper or printer it was")
-    parser.add_argument("--list", action="store_true", help="list the kept prints")
-    parser.add_argument("--forget", metavar="NAME", help="forget a kept print")
+    parser.add_argument(
+        "--print", type=kept_name, default="default", metavar="NAME", help="name to keep it under (default: default)"
+    )
+    parser.add_argument("--note", type=note, default="", metavar="TEXT", help="which card, paper or printer it was")
+    add_list_and_forget(parser, "print")
     _add_data(parser)
-    parser.set_defaults(run=_run_print_check)
 
 
 def _add_camera(jobs: Any) -> None:
@@ -211,13 +218,15 @@ def _add_camera(jobs: Any) -> None:
     parser.add_argument(
         "photos", nargs="*", type=Path, metavar="PHOTO", help="6 to 20 photos of the flat card from different sides"
     )
-    parser.add_argument("--name", metavar="NAME", help="name to keep the profile under (default: by phone and lens)")
-    parser.add_argument("--print", metavar="NAME", help="keep the card's shape too, as a print of that name")
-    parser.add_argument("--list", action="store_true", help="list the kept profiles")
-    parser.add_argument("--forget", metavar="NAME", help="forget a kept profile")
+    parser.add_argument(
+        "--name", type=kept_name, metavar="NAME", help="name to keep the profile under (default: by phone and lens)"
+    )
+    parser.add_argument(
+        "--print", type=kept_name, metavar="NAME", help="keep the card's shape too, as a print of that name"
+    )
+    add_list_and_forget(parser, "profile")
     parser.add_argument("--json", action="store_true", help="print what came of the photos as JSON")
     _add_data(parser)
-    parser.set_defaults(run=_run_camera)
 
 
 def _add_score(jobs: Any) -> None:
@@ -225,7 +234,6 @@ def _add_score(jobs: Any) -> None:
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="photos with their truths, NAME.json")
     parser.add_argument("--json", action="store_true", help="print the score as JSON")
     _add_photo_options(parser)
-    parser.set_defaults(run=_run_score)
 
 
 def _add_repeat(jobs: Any) -> None:
@@ -242,7 +250,7 @@ def _add_repeat(jobs: Any) -> None:
     _add_photo_options(parser)
     _add_kept(parser)
     _add_limits(parser)
-    parser.set_defaults(run=_run_repeat, width=None, thickness=None)
+    parser.set_defaults(width=None, thickness=None)
 
 
 def _add_board(jobs: Any) -> None:
@@ -261,138 +269,27 @@ def _add_board(jobs: Any) -> None:
     _add_kept(parser)
     _add_sizes(parser)
     _add_limits(parser)
-    add_layout_arguments(parser, positive_mm)
-    parser.set_defaults(run=_run_board)
+    add_layout_arguments(parser)
 
 
 def _add_plan(jobs: Any) -> None:
     parser = _job(jobs, "plan", "Lay out a joint: every line's place, the dividers' step, a drawing at full size.")
     add_plan_arguments(parser)
     _add_data(parser)
-    parser.set_defaults(run=_run_plan)
 
 
 def _add_rules(jobs: Any) -> None:
     parser = _job(jobs, "rules", "Print the trade's opinions that `check --layout` goes by, or keep your own.")
     add_rules_arguments(parser)
     _add_data(parser)
-    parser.set_defaults(run=_run_rules)
 
 
 def _add_serve(jobs: Any) -> None:
     parser = _job(jobs, "serve", "Serve pages for phone and computer: check boards, keep the practice log.")
     add_serve_arguments(parser)
     _add_data(parser)
-    parser.set_defaults(run=_run_serve)
 
 
 def _add_demo(jobs: Any) -> None:
     parser = _job(jobs, "demo", "Look around in an invented school with two months of boards: a class served at once.")
     add_demo_arguments(parser)
-    parser.set_defaults(run=_run_demo)
-
-
-def positive_mm(text: str) -> float:
-    """A length in mm from the command line. Raises ArgumentTypeError unless it is a number above zero."""
-    try:
-        value = float(text)
-    except ValueError:
-        value = 0.0
-    if not 0.0 < value < float("inf"):
-        raise argparse.ArgumentTypeError(f"must be a length in mm above zero, got {text!r}")
-    return value
-
-
-def budget_subject(text: str) -> str:
-    """A wall, a socket or a size by its name, in small letters; empty for what decides.
-
-    Raises ArgumentTypeError for anything else.
-    """
-    name = " ".join(text.lower().split())
-    if name and not re.fullmatch(r"tail [1-9]\d* (left|right)|socket [1-9]\d*|width|thickness", name):
-        raise argparse.ArgumentTypeError(
-            f'must be such as "tail 2 right", "socket 3", width or thickness, after the photos; got {text!r}'
-        )
-    return name
-
-
-def _run_check(options: argparse.Namespace) -> int:
-    from service.commands.check_job import run_check
-
-    return run_check(options)
-
-
-def _run_drill(options: argparse.Namespace) -> int:
-    from service.commands.drill_job import run_drill
-
-    return run_drill(options)
-
-
-def _run_card(options: argparse.Namespace) -> int:
-    from service.commands.card_job import run_card
-
-    return run_card(options)
-
-
-def measured_length(text: str) -> float:
-    """A measured length in mm, given in mm or inches. Raises ArgumentTypeError unless it is above zero."""
-    from service.lengths import length_mm
-
-    try:
-        return length_mm(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(str(error)) from error
-
-
-def _run_print_check(options: argparse.Namespace) -> int:
-    from service.commands.print_job import run_print_check
-
-    return run_print_check(options)
-
-
-def _run_camera(options: argparse.Namespace) -> int:
-    from service.commands.camera_job import run_camera
-
-    return run_camera(options)
-
-
-def _run_score(options: argparse.Namespace) -> int:
-    from service.commands.score_job import run_score
-
-    return run_score(options)
-
-
-def _run_repeat(options: argparse.Namespace) -> int:
-    from service.commands.repeat_job import run_repeat
-
-    return run_repeat(options)
-
-
-def _run_board(options: argparse.Namespace) -> int:
-    from service.commands.board_job import run_board
-
-    return run_board(options)
-
-
-def _run_plan(options: argparse.Namespace) -> int:
-    from service.commands.plan_job import run_plan
-
-    return run_plan(options)
-
-
-def _run_rules(options: argparse.Namespace) -> int:
-    from service.commands.rules_job import run_rules
-
-    return run_rules(options)
-
-
-def _run_serve(options: argparse.Namespace) -> int:
-    from service.commands.serve_job import run_serve
-
-    return run_serve(options)
-
-
-def _run_demo(options: argparse.Namespace) -> int:
-    from service.commands.demo_job import run_demo
-
-    return run_demo(options)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import errno
 import logging
 import sys
 
 from service.status import Status
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+"""What a full or broken disk says."""
 
 
 class UsageError(Exception):
@@ -19,7 +23,12 @@ def complain(message: str, status: int) -> int:
 
 
 def report_fault(error: Exception, about: str = "") -> int:
-    """Tell of a fault of the program's own, `about` a photo if given; --debug logs where it happened."""
+    """Tell of a fault of the program's own, `about` a photo if given; --debug logs where it happened.
+
+    An output that cannot be written is no fault of the program.
+    """
+    if isinstance(error, OSError) and error.errno in _NO_ROOM:
+        return complain(f"the output could not be written ({error.strerror}). Make room for it.", Status.USAGE)
     logging.getLogger("tailproof").debug("fault", exc_info=error)
     what = f"{type(error).__name__}: {error}".rstrip(": ")
     where = f"{about}: " if about else ""

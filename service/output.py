@@ -36,8 +36,13 @@ def overlay_paths(target: str, photos: list[Path]) -> list[Path]:
 
 def check_output(path: Path, photos: Iterable[Path] = ()) -> None:
     """Raise UsageError when writing `path` would destroy one of `photos` or any image that we did not draw."""
-    if any(_same_file(path, photo) for photo in photos) or _is_foreign_image(path):
+    if any(same_file(path, photo) for photo in photos) or _is_foreign_image(path):
         raise UsageError(f"{path} is a photo and would be overwritten. Name another file to write to.")
+    check_folder(path)
+
+
+def check_folder(path: Path) -> None:
+    """Raise UsageError when there is no folder to write `path` into."""
     if not path.parent.is_dir():
         raise UsageError(f"there is no folder {path.parent} to write {path.name} into.")
 
@@ -86,11 +91,12 @@ def _single(target: str, alone: bool) -> Path:
     return Path(target)
 
 
-def _same_file(path: Path, photo: Path) -> bool:
+def same_file(path: Path, other: Path) -> bool:
+    """Whether both lead to one file, which may not be there yet."""
     try:
-        return path.samefile(photo)
+        return path.samefile(other)
     except OSError:
-        return path.absolute() == photo.absolute()
+        return path.absolute() == other.absolute()
 
 
 def _is_foreign_image(path: Path) -> bool:

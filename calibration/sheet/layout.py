@@ -64,9 +64,9 @@ _STEPS = (
     (
         "Check",
         (
-            "With a steel rule: AB and AD are",
-            "100 mm, AC and BD 141.4 mm. If not,",
-            "note all four for the print check.",
+            "With a rule or caliper: note AB and AD",
+            "(100 mm), AC and BD (141.4 mm) for the",
+            "print check, also when they are right.",
         ),
     ),
     (

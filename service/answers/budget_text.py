@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
-from service.answers.table import LEAST_SHARE, WIDTH, table_text
+from service.answers.table import LEAST_SHARE, table_text
+from service.answers.wrapped import wrapped
 from vision.answer.budget import Budget, Line
 from vision.answer.budget_words import budget_title, cause_words, forecast_sentences, in_units, places_for
 from vision.answer.words import Units, format_plus_minus
@@ -22,7 +22,7 @@ def _budget_text(budget: Budget, sockets: int, units: Units) -> str:
     _, unit = in_units(0.0, budget, units)
     table = table_text(("what adds to U", f"± {unit}", "share of U²"), _rows(budget, units))
     sentences = forecast_sentences(budget, units)
-    return "\n".join([*_wrapped(title), *table, *(line for each in sentences for line in _wrapped(each))])
+    return "\n".join([*wrapped(title), *table, *(line for each in sentences for line in wrapped(each))])
 
 
 def _rows(budget: Budget, units: Units) -> list[tuple[str, str, str]]:
@@ -44,7 +44,3 @@ def _row(name: str, u95: float, share: float, budget: Budget, units: Units) -> t
     value, _ = in_units(u95, budget, units)
     places = places_for(in_units(budget.quantity.u95, budget, units)[0])
     return name, f"{value:.{places}f}", f"{100.0 * share:.0f} %"
-
-
-def _wrapped(sentence: str) -> list[str]:
-    return textwrap.wrap(sentence, WIDTH, break_long_words=False, break_on_hyphens=False)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from typing import Any
 
@@ -12,9 +11,9 @@ from calibration.camera.fit import CameraFit, Dropped
 from calibration.camera.gain import EXIF_FOCAL_U, typical_u, without_profile
 from calibration.camera.profile import CameraProfile
 from calibration.camera.record import profile_record
+from service.answers.wrapped import wrapped
 from service.measuring.camera_making import CameraMade
 
-WIDTH = 78
 _UPRIGHT = 1
 
 
@@ -24,7 +23,7 @@ def made_text(made: CameraMade, profile: CameraProfile | None) -> str:
     if made.fit is not None:
         parts.append("\n".join(_figures(made.fit)))
     if profile is not None:
-        parts.append(_wrapped(gain_text(profile)))
+        parts.append("\n".join(wrapped(gain_text(profile))))
     parts += [_section("Left out:", map(_dropped, made.dropped)), _section("Missing:", iter(made.advice.missing))]
     return "\n\n".join(part for part in parts if part)
 
@@ -85,7 +84,7 @@ def _verdict(made: CameraMade) -> str:
     used = 0 if made.fit is None else len(made.fit.views)
     word = made.advice.verdict.capitalize()
     camera = f" of {made.setting.words}" if made.setting else ""
-    return _wrapped(f"{word}: {used} of {made.photos} photos{camera} were used.")
+    return "\n".join(wrapped(f"{word}: {used} of {made.photos} photos{camera} were used."))
 
 
 def _figures(fit: CameraFit) -> Iterator[str]:
@@ -110,9 +109,5 @@ def _dropped(each: Dropped) -> str:
 
 
 def _section(title: str, lines: Iterator[str]) -> str:
-    found = [textwrap.fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines]
+    found = ["\n".join(wrapped(line, "  ", "    ")) for line in lines]
     return "\n".join([title, *found]) if found else ""
-
-
-def _wrapped(text: str) -> str:
-    return textwrap.fill(text, WIDTH)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import textwrap
-
-from service.answers.table import WIDTH, paragraphs, table_text
+from service.answers.table import paragraphs, table_text
+from service.answers.wrapped import wrapped
 from vision.answer.words import Units, format_plus_minus, format_size
 from vision.layout.review import Remark, Review
 from vision.layout.shape import MM2_PER_CM2, bending_nm, root_over_glue
@@ -23,9 +22,7 @@ def layout_text(review: Review, units: Units = "mm") -> str:
 
 def _remark_text(remark: Remark) -> str:
     """What was found, and below it the rule."""
-    found = textwrap.fill(remark.found, WIDTH, initial_indent="- ", subsequent_indent="  ")
-    rule = textwrap.fill(remark.words, WIDTH, initial_indent="  Rule: ", subsequent_indent="  ")
-    return f"{found}\n{rule}"
+    return "\n".join([*wrapped(remark.found, "- ", "  "), *wrapped(remark.words, "  Rule: ", "  ")])
 
 
 def _figures(review: Review, units: Units) -> list[str]:

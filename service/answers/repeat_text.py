@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterator, Sequence
 
 from calibration.study.gauge_study import CATEGORY_FACTOR, INTERACTION, PART, PERSON, PHOTO, GaugeStudy, Reading
 from calibration.study.random_effects import ERROR, Anova, Row
-from service.answers.table import WIDTH, table_text
+from service.answers.table import table_text
+from service.answers.wrapped import wrapped
 from service.measuring.repeat_result import QuantityStudy, RepeatResult
 from service.measuring.repeat_values import HALF_TAPER, LEAN, TAPER
 
@@ -211,9 +211,7 @@ def _people(persons: Sequence[str]) -> str:
 
 
 def _wrap(sentence: str, *, first: str = "", indent: str = "") -> str:
-    return textwrap.fill(
-        sentence, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-    )
+    return "\n".join(wrapped(sentence, first, indent))
 
 
 def _point(sentence: str) -> str:

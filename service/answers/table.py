@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from calibration.outcome import FLAGS, Refusal
 from calibration.quantity import Quantity
 from service.answers.paint import paint
+from service.answers.wrapped import WIDTH, wrapped
 from vision.answer.result import Report
 from vision.answer.words import (
     CAUTIONS,
@@ -27,7 +27,6 @@ from vision.answer.words import (
 from vision.end.report import Measurement, Wall
 from vision.joint.seating import Prediction, Socket
 
-WIDTH = 80
 LEAST_SHIFT_MM = 0.005
 """A smaller sideways shift would be printed as nothing."""
 LEAST_SHARE = 0.02
@@ -176,8 +175,7 @@ def paragraphs(sentences: Iterable[str]) -> str:
 
 
 def _wrap(sentence: str, *, colour: bool = False, style: str = "bold") -> str:
-    lines = textwrap.wrap(sentence, WIDTH, break_long_words=False, break_on_hyphens=False)
-    return "\n".join(paint(line, style, colour) for line in lines)
+    return "\n".join(paint(line, style, colour) for line in wrapped(sentence))
 
 
 def _bare(text: str) -> str:

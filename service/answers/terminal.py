@@ -7,7 +7,7 @@ import io
 import os
 import sys
 
-_PLAIN = {"±": "+/-", "°": "deg"}
+_PLAIN = {"±": "+/-", "°": "deg", "²": "2"}
 
 
 def _plain(error: UnicodeError) -> tuple[str, int]:
@@ -21,6 +21,8 @@ def _plain(error: UnicodeError) -> tuple[str, int]:
 def settle_streams() -> None:
     """Let stdout and stderr spell what they cannot encode in plain letters instead of failing."""
     codecs.register_error("tailproof-plain", _plain)
+    sys.stdout = sys.stdout or open(os.devnull, "w")  # noqa: SIM115 - closed by the caller, as `>&-` does
+    sys.stderr = sys.stderr or open(os.devnull, "w")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="tailproof-plain")

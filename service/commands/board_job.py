@@ -19,7 +19,7 @@ from service.errors import UsageError
 from service.measuring.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
 from service.measuring.checking import load_photo
 from service.measuring.copies import copies
-from service.output import check_output, encode_overlay, overlay_paths, write_file
+from service.output import check_folder, check_output, encode_overlay, overlay_paths, write_file
 from service.status import Status
 from vision.board.sketch import draw_board
 
@@ -55,6 +55,7 @@ def run_board(options: argparse.Namespace) -> int:
 def _format_of(path: Path) -> FileFormat:
     for file_format in get_args(FileFormat):
         if path.suffix.lower() == f".{file_format}":
+            check_folder(path)
             return file_format
     raise UsageError(f"--sketch draws .pdf, .png or .svg files, not {path.name!r}.")
 

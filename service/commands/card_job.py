@@ -14,7 +14,7 @@ from service.status import Status
 
 def run_card(options: argparse.Namespace) -> int:
     """Write the card of the command line and say where. Raises UsageError when the file cannot be written."""
-    file_format = options.format or _format_of(options.output)
+    file_format = _format_of(options)
     path = options.output or Path(f"tailproof-card-{options.kind}-{options.paper}.{file_format}")
     data = render_sheet(options.kind, options.paper, file_format)
     if not _holds(path, data):
@@ -29,10 +29,14 @@ def _holds(path: Path, data: bytes) -> bool:
     return path.is_file() and path.read_bytes() == data
 
 
-def _format_of(path: Path | None) -> FileFormat:
-    """The kind of file that a name asks for; PDF when it does not say."""
-    suffix = path.suffix.lower().removeprefix(".") if path else ""
+def _format_of(options: argparse.Namespace) -> FileFormat:
+    """The kind of file asked for, by --format or by the file's name; PDF when neither says."""
+    asked: FileFormat | None = options.format
+    if options.output is None:
+        return asked or "pdf"
+    suffix = options.output.suffix.lower().removeprefix(".")
     for file_format in get_args(FileFormat):
-        if suffix in ("", file_format):
+        if suffix == file_format and asked in (None, file_format):
             return file_format
-    raise UsageError(f"a card is written as .pdf, .png or .svg, not as {suffix!r}. Say which with --format.")
+    kinds = f".{asked}" if asked else ".pdf, .png or .svg"
+    raise UsageError(f"a card is written as {kinds}, not as {options.output.name!r}.")

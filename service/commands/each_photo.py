@@ -16,8 +16,8 @@ from service.status import Status
 One = Callable[[Path, Path | None], bool]
 """Answers the photo at a path, draws it to another unless that is None, and tells whether it could be measured."""
 
-_ORDER = (Status.MEASURED, Status.REFUSED, Status.FAULT)
-"""A fault goes before a refusal before success."""
+_ORDER = (Status.MEASURED, Status.REFUSED, Status.USAGE, Status.FAULT)
+"""A fault goes before an output that could not be written, that before a refusal before success."""
 
 
 def answer_each(options: argparse.Namespace, one: One) -> Status:

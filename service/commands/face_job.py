@@ -21,7 +21,10 @@ from service.output import encode_overlay, write_file
 from vision.face.result import FaceReport, face_result_dict
 from vision.photo.photo import Photo
 
-_OF_ENDS_ONLY = ("same_end", "budget", "layout", "plan")
+_OF_ENDS_ONLY = (
+    *("same_end", "budget", "layout", "plan", "rules", "line_limit"),
+    *("gap_limit", "squeeze_limit", "allow_paring", "baseline_depth"),
+)
 
 
 def run_faces(options: argparse.Namespace, settings: CheckSettings) -> int:

@@ -20,7 +20,7 @@ from vision.board.walls import BoardShape
 from vision.end.report import Measurement
 from vision.joint.strength import strength_of
 from vision.layout.plan import Plan
-from vision.layout.plan_check import PlanCheck, check_plan
+from vision.layout.plan_check import LINE_LIMIT_MM, PlanCheck, check_plan
 from vision.layout.plan_in_depth import PlanInDepth, check_in_depth
 from vision.layout.review import Review, review_layout
 from vision.layout.rules import Rule
@@ -114,7 +114,7 @@ def asked_by(options: argparse.Namespace) -> LayoutAsked:
     plan = None if options.plan is None else plan_named(options.plan, PlanStore(folder))
     wanted = options.layout or options.rules is not None
     rules = rules_in_use(options.rules, folder) if wanted else None
-    return LayoutAsked(plan, rules, options.line_limit, options.baseline_depth, options.units)
+    return LayoutAsked(plan, rules, options.line_limit or LINE_LIMIT_MM, options.baseline_depth, options.units)
 
 
 def end_with_layout(value: dict[str, Any], report: Report, asked: LayoutAsked) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from service.answers.plan_text import plan_text
 from service.errors import UsageError
 from service.kept.data_folder import data_folder
 from service.kept.plan_store import PlanStore, plan_named
-from service.output import check_output, write_file
+from service.output import check_folder, check_output, write_file
 from service.status import Status
 from vision.layout.plan import Plan
 from vision.layout.plan_drawing import draw_plan, fits_paper
@@ -36,10 +36,11 @@ def run_plan(options: argparse.Namespace) -> int:
 
 
 def _lay_out(store: PlanStore, options: argparse.Namespace) -> None:
+    file_format = None if options.output is None else _format_of(options.output)
     plan = _new_plan(options) if _sizes_given(options) else _kept_plan(store, options)
     print(plan_text(plan, options.units))
-    if options.output is not None:
-        _draw(plan, options)
+    if file_format is not None:
+        _draw(plan, options, file_format)
     if plan.name and _sizes_given(options):
         store.put(plan)
         print(f"\nKept in {store.path}: tailproof check --plan {plan.name} PHOTO")
@@ -69,19 +70,21 @@ def _new_plan(options: argparse.Namespace) -> Plan:
         raise UsageError(f"{error}.") from error
 
 
-def _draw(plan: Plan, options: argparse.Namespace) -> None:
+def _draw(plan: Plan, options: argparse.Namespace, file_format: FileFormat) -> None:
     path: Path = options.output
-    data = render_drawing(draw_plan(plan, options.paper, options.units), _format_of(path))
+    data = render_drawing(draw_plan(plan, options.paper, options.units), file_format)
     if not (path.is_file() and path.read_bytes() == data):
         check_output(path)
         write_file(path, data)
-    size = f"on {options.paper}" if fits_paper(plan, options.paper) else "on a larger sheet: it is wider than the paper"
-    print(f"\nWrote {path}. Print it at 100 %, {size}, cut it out and fold it over the end.")
+    paper = {"a4": "A4", "letter": "US Letter"}[options.paper]
+    sheet = f"on {paper}" if fits_paper(plan, options.paper) else f"on a larger sheet, for it is wider than {paper}"
+    print(f"\nWrote {path}. Print it at 100 %, {sheet}; cut it out and fold it over the end.")
 
 
 def _format_of(path: Path) -> FileFormat:
     for file_format in get_args(FileFormat):
         if path.suffix.lower() == f".{file_format}":
+            check_folder(path)
             return file_format
     raise UsageError(f"a plan is drawn as .pdf, .png or .svg, not as {path.name!r}.")
 

@@ -13,7 +13,7 @@ from service.measuring.repeat_folder import find_shots
 from service.measuring.repeat_measure import LeftOut, Measured, measure_shots
 from service.measuring.repeat_result import RepeatResult, study_values
 from service.measuring.repeat_values import Value, from_csv, to_csv
-from service.output import check_output, write_file
+from service.output import check_output, same_file, write_file
 from service.status import Status
 from vision.joint.seating import Limits
 from vision.joint.species import find_species, worst_of_all
@@ -38,6 +38,8 @@ def _check_request(options: argparse.Namespace) -> None:
         raise UsageError("name either the folder of the study's photos or, with --csv, a table of measured values.")
     if options.save_csv is not None:
         check_output(options.save_csv)
+        if options.csv is not None and same_file(options.save_csv, options.csv):
+            raise UsageError(f"--save-csv would write over {options.csv}, the table it reads. Name another file.")
     if options.plot is not None:
         from service.answers.repeat_plot import check_plot
 

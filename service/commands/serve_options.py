@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-PORT, SECONDS, MEMORY_MB = 8017, 60.0, 3072
+from service.option_types import whole
+
+PORT, SECONDS, MEMORY_MB = 8017, 60, 3072
 """Time and memory as in `service.jobs.limits`, which is not loaded only to parse a command."""
 
 
@@ -16,9 +18,15 @@ def add_serve_arguments(parser: argparse.ArgumentParser) -> None:
     add("--class", action="store_true", dest="for_class", help="several people, each with an account")
     _add_port(parser)
     add("--database", metavar="URL", help="keep the log in PostgreSQL (default: a file with the data)")
-    add("--workers", type=int, metavar="N", help="photos to measure at once (default: one a processor)")
-    add("--seconds", type=float, default=SECONDS, metavar="S", help="time for one photo (default: 60)")
-    add("--memory", type=int, default=MEMORY_MB, metavar="MB", help="memory for one photo (default: 3072)")
+    add("--workers", type=whole(1, 64), metavar="N", help="photos to measure at once (default: one a processor)")
+    add("--seconds", type=whole(5, 3600), default=SECONDS, metavar="S", help="time for one photo (default: 60)")
+    add(
+        "--memory",
+        type=whole(1000, 1_000_000),
+        default=MEMORY_MB,
+        metavar="MB",
+        help="memory for one photo (default: 3072)",
+    )
 
 
 def add_demo_arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,4 +38,6 @@ def add_demo_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_port(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--port", type=int, default=PORT, metavar="N", help="port to listen on (default: 8017; 0: any)")
+    parser.add_argument(
+        "--port", type=whole(0, 65535), default=PORT, metavar="N", help="port to listen on (default: 8017; 0: any)"
+    )

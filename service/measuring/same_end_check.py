@@ -51,7 +51,8 @@ def check_same_end(paths: Sequence[Path], settings: CheckSettings) -> SameEndRes
         except CannotMeasure as error:
             refused.append((path.name, error.refusal))
     if not views:
-        return refused[0][1]
+        name, refusal = refused[0]
+        return replace(refusal, message=f"{name}: {refusal.message}")
     try:
         return combined(views, tuple(refused), settings)
     except CannotMeasure as error:

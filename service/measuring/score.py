@@ -86,7 +86,10 @@ def find_cases(folder: Path, *, alone: bool = True) -> list[Case]:
         raise UsageError(f"there is no folder {folder}.")
     cases = list(_cases(folder))
     if not cases and alone:
-        raise UsageError(f"no photo in {folder} has a truth file: for NAME.jpg that is NAME.json beside it.")
+        raise UsageError(
+            f"no photo in {folder} has a truth file: for NAME.jpg that is NAME.json beside it, as"
+            " sample_images/README.md has it."
+        )
     return cases
 
 

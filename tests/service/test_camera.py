@@ -141,7 +141,10 @@ def test_photos_that_do_not_serve_are_named_with_the_reason(
     assert "7 of 11 photos" in said
     assert "text.jpg: The file is not a photo" in said
     assert "blank.jpg: No card was found" in said
-    assert "wide.jpg: The photo was taken with the 2.2 mm lens, most others were taken with the 6.8 mm lens." in said
+    assert (
+        "wide.jpg: The photo was taken with the 2.2 mm lens, the largest group of them was taken with the 6.8 mm lens."
+        in said
+    )
     assert "again.jpg: the same view again as 3.jpg." in said
     assert CameraStore(data).get("Phone 9 6.8 mm 1600 px") is not None
 

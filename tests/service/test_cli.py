@@ -11,7 +11,6 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from service import cli
 from service.cli import main
 from tests.vision.answer.test_result import SCHEMA
 
@@ -115,7 +114,9 @@ def test_a_wrong_command_ends_with_two_and_shows_the_usage(arguments: list[str],
 
 @pytest.mark.parametrize("value", ["0", "-1", "wide", "nan", "inf"])
 def test_a_limit_must_be_a_length(value: str, capsys: Capture) -> None:
-    assert "must be a length in mm above zero" in usage_error(capsys, "check", "a.jpg", "--gap-limit", value)
+    assert "must be a length above zero, in mm or as 3.94in" in usage_error(
+        capsys, "check", "a.jpg", "--gap-limit", value
+    )
 
 
 def test_an_unknown_wood_is_answered_with_the_known_ones(folder: Path, capsys: Capture) -> None:
@@ -174,13 +175,19 @@ def test_a_card_without_a_name_gets_one(tmp_path: Path, monkeypatch: pytest.Monk
     assert [path.name for path in tmp_path.iterdir()] == ["tailproof-card-long-letter.pdf"]
 
 
-@pytest.mark.parametrize("name", ["c.docx", "good-1.jpg"])
+@pytest.mark.parametrize("name", ["c.docx", "good-1.jpg", "card", "-"])
 def test_a_card_of_another_kind_of_file_is_refused(folder: Path, name: str, capsys: Capture) -> None:
-    assert "not as" in usage_error(capsys, "card", "-o", folder / name)
+    assert "written as .pdf, .png or .svg" in usage_error(capsys, "card", "-o", folder / name)
 
 
-def test_a_card_does_not_overwrite_a_photo(folder: Path, capsys: Capture) -> None:
-    assert "would be overwritten" in usage_error(capsys, "card", "--format", "png", "-o", folder / "good-1.jpg")
+def test_a_card_is_not_written_into_a_file_of_another_kind(folder: Path, capsys: Capture) -> None:
+    assert "written as .png, not" in usage_error(capsys, "card", "--format", "png", "-o", folder / "card.pdf")
+
+
+def test_a_card_does_not_overwrite_a_photo(folder: Path, tmp_path: Path, capsys: Capture) -> None:
+    photo = tmp_path / "photo.png"
+    photo.write_bytes((folder / "good-1.jpg").read_bytes())
+    assert "would be overwritten" in usage_error(capsys, "card", "--format", "png", "-o", photo)
 
 
 def test_a_folder_that_is_not_there_is_named(folder: Path, capsys: Capture) -> None:
@@ -192,7 +199,7 @@ def test_ctrl_c_ends_quietly(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -
     def interrupted(options: object) -> int:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(cli, "_run_card", interrupted)
+    monkeypatch.setattr("service.commands.card_job.run_card", interrupted)
     assert run("card") == 130
     assert capsys.readouterr().err == "tailproof: stopped.\n"
 
@@ -201,9 +208,55 @@ def test_a_fault_anywhere_is_told_and_logged_only_for_debug(monkeypatch: pytest.
     def broken(options: object) -> int:
         raise RuntimeError("on purpose")
 
-    monkeypatch.setattr(cli, "_run_card", broken)
+    monkeypatch.setattr("service.commands.card_job.run_card", broken)
     assert run("card") == 1
     assert "Traceback" not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "why"),
+    [
+        (("--past-limit", "0.5"), "--past-limit is for photos of a face"),
+        (("--line-limit", "0.5"), "--line-limit is for lines of a plan"),
+        (("--view", "show", "--gap-limit", "0.5"), "--gap-limit is for photos of the end"),
+        (("--view", "show", "--rules", "own.json"), "--rules is for photos of the end"),
+        (("--baseline-depth", "0.001"), "sockets are 1 to 200 mm deep"),
+    ],
+)
+def test_an_option_that_would_say_nothing_is_refused(arguments: tuple[str, ...], why: str, capsys: Capture) -> None:
+    assert why in usage_error(capsys, "check", "a.jpg", *arguments)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        *[("serve", "--seconds", "nan"), ("serve", "--memory", "1"), ("serve", "--workers", "0")],
+        *[("serve", "--port", "99999"), ("plan", "--tails", "2.5")],
+    ],
+)
+def test_numbers_out_of_reason_are_refused_with_their_range(arguments: tuple[str, ...], capsys: Capture) -> None:
+    assert "must be a whole number from" in usage_error(capsys, *arguments)
+
+
+@pytest.mark.parametrize("name", ["", "two\nlines", "\udcff", 81 * "a"])
+def test_a_name_that_could_not_be_listed_is_refused(name: str, capsys: Capture) -> None:
+    assert "must be a name on one line" in usage_error(capsys, "print-check", "--print", name)
+
+
+@pytest.mark.parametrize("job", ["plan", "print-check", "camera"])
+def test_listing_and_forgetting_are_two_requests(job: str, capsys: Capture) -> None:
+    assert "not allowed with" in usage_error(capsys, job, "--list", "--forget", "old")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+@pytest.mark.parametrize("arguments", [("--version",), ("rules",), ("check", "nothing.jpg")])
+def test_a_full_disk_is_no_fault_of_the_program(arguments: tuple[str, ...]) -> None:
+    with Path("/dev/full").open("w") as full:
+        line = [sys.executable, "-m", "service", *arguments]
+        done = subprocess.run(line, stdout=full, stderr=subprocess.PIPE, text=True, check=False, timeout=60)
+    assert done.returncode == 2
+    assert "the output could not be written" in done.stderr
+    assert "Traceback" not in done.stderr
 
 
 def command(*arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[bytes]:

@@ -12,12 +12,11 @@ import pytest
 
 from service.answers.table import WIDTH
 from service.cli import main
-from service.commands.plan_options import LINE_LIMIT_MM, slope
+from service.commands.plan_options import slope
 from service.errors import UsageError
 from service.kept.plan_store import PlanStore, plan_named
 from service.lengths import length_mm
 from tests.vision.answer.test_result import SCHEMA
-from vision.layout import plan_check
 
 Capture = pytest.CaptureFixture[str]
 
@@ -90,7 +89,7 @@ def test_a_photo_is_never_drawn_over(tmp_path: Path, folder: Path, capsys: Captu
 def test_a_drawing_wider_than_the_paper_says_so(tmp_path: Path, capsys: Capture) -> None:
     wide = ("--width", "400", "--thickness", "20", "--tails", "9", "--half-pin", "10", "--pin", "6")
     assert plan(tmp_path, *wide, "-o", str(tmp_path / "wide.svg")) == 0
-    assert "on a larger sheet: it is wider than the paper" in capsys.readouterr().out
+    assert "on a larger sheet, for it is wider than A4" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
@@ -131,10 +130,6 @@ def test_fractions_of_an_inch_are_lengths(text: str, inches: float) -> None:
 def test_a_fraction_without_inches_or_of_nothing_is_none(text: str) -> None:
     with pytest.raises(ValueError, match="must be a length above zero"):
         length_mm(text)
-
-
-def test_the_limit_of_the_command_line_is_that_of_the_plan_check() -> None:
-    assert LINE_LIMIT_MM == plan_check.LINE_LIMIT_MM
 
 
 @pytest.mark.parametrize("text", ["not json", "[]", '{"format": 9, "plans": {}}'])

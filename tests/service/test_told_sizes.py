@@ -30,4 +30,4 @@ def test_sizes_nobody_told_are_unknown(tmp_path: Path) -> None:
 def test_what_is_no_size_is_a_mistake(size: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit):
         build_parser().parse_args(["check", "end.jpg", "--thickness", size])
-    assert "must be a length in mm above zero" in capsys.readouterr().err
+    assert "must be a length above zero, in mm or as 3.94in" in capsys.readouterr().err

@@ -93,7 +93,8 @@ def _head(result: DrillResult, units: Units, factor: int, em_px: int, width_px: 
     """What to work on, the first figures and the key."""
     end = result.measurement.end
     board = " x ".join(format_size(size.value, units) for size in (end.width, end.thickness))
-    key = f"White: cuts. Black dashes: as meant. Colour: off it, {factor} times as large. L, R: firmly off."
+    large = f", {factor} times as large" if factor > 1 else ""
+    key = f"White: cuts. Black dashes: as meant. Colour: off it{large}. L, R: firmly off."
     figures = figure_sentences(result.review, units)[:HEAD_FIGURES]
     advice, below = advice_sentence(result.review, units), (*figures, f"Board {board}. {key}")
     return head(advice, below, width_px, em_px, ems=1.3, room=BESIDE_SCALE)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from statistics import median
 
 from calibration.quantity import Quantity
 from vision.answer.words import Units, format_error, format_plus_minus
@@ -98,6 +99,5 @@ def stop_words(kerf: FaceKerf, units: Units = "mm") -> str:
 def slope_spread_sentence(kerfs: Sequence[FaceKerf]) -> str:
     """The usual slope of the face's cuts and how far they differ."""
     slopes = sorted(kerf.slope_deg.value for kerf in kerfs)
-    middle = sorted(kerf.slope.value for kerf in kerfs)[len(kerfs) // 2]
-    usual = ratio_text(middle)
+    usual = ratio_text(median(kerf.slope.value for kerf in kerfs))
     return f"Slopes run from {slopes[0]:.1f}° to {slopes[-1]:.1f}°, usually {usual}."

@@ -17,7 +17,7 @@ from calibration.prints.record import NewerFormatError
 FORMAT = 1
 """Version of the rules' data. Every version ever written stays readable."""
 
-SLIM_PIN_MM = 3.0 / 16.0 * 25.4
+SLIM_PIN_MM = 4.7625
 """3/16 inch: slimmer than the shank of a common router bit for dovetails."""
 
 

@@ -52,7 +52,7 @@ def of_one_camera(seen: list[CardSeen]) -> tuple[list[CardSeen], list[Dropped]]:
 
 
 def _why_not(seen: CardSeen, setting: CameraSetting, kind: str) -> str | None:
-    difference = setting.difference(seen.setting, against="most others were taken with")
+    difference = setting.difference(seen.setting, against="the largest group of them was taken with")
     if difference is not None:
         return difference
     if seen.setting.size_px != setting.size_px:

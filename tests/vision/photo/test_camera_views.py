@@ -50,8 +50,11 @@ def made(name: str, setting: CameraSetting = MOST, kind: str = "short") -> CardS
 @pytest.mark.parametrize(
     ("odd", "why"),
     [
-        (made("odd", replace(MOST, focal_mm=2.2)), "the 2.2 mm lens, most others were taken with the 6.8 mm lens."),
-        (made("odd", replace(MOST, zoom=2.0)), "zoomed 2 times, most others were taken with a zoom of 1."),
+        (
+            made("odd", replace(MOST, focal_mm=2.2)),
+            "the 2.2 mm lens, the largest group of them was taken with the 6.8 mm lens.",
+        ),
+        (made("odd", replace(MOST, zoom=2.0)), "zoomed 2 times, the largest group of them was taken with a zoom of 1."),
         (made("odd", replace(MOST, size_px=(3000, 4000))), "turned this photo before it stored it"),
         (made("odd", kind="long"), "it shows the long card, most photos the short one."),
     ],
