@@ -25,7 +25,9 @@ LINE_MM, TEXT_MM = 0.25, 3.0
 MAGNIFICATIONS = (200, 100, 50, 20, 10, 5, 2, 1)
 
 _NAME = "Pins in their sockets by depth"
-_TITLE_MM, _LEAST_MM = 21.0, 150.0
+_BARS_MM = (2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
+"""What a scale bar may stand for."""
+_TITLE_MM, _LEAST_MM = 32.0, 150.0
 _BELOW_MM = 8.0
 _ROWS = ("show", "transfer")
 
@@ -43,7 +45,7 @@ def draw_board(report: BoardReport, units: Units = "mm") -> Drawing:
     """The sketch of all sockets as a page of its own size."""
     sockets = len(report.joint.sockets)
     width = 2 * MARGIN_MM + max(sockets * (PANEL_MM + APART_MM) - APART_MM, _LEAST_MM)
-    height = 2 * MARGIN_MM + _TITLE_MM + 2 * (HEIGHT_MM + _BELOW_MM) + 2 * TEXT_MM
+    height = 2 * MARGIN_MM + _TITLE_MM + 2 * (HEIGHT_MM + _BELOW_MM)
     times = magnification(report)
     shapes: list[Shape] = [*_title(report, times, units)]
     for index in range(sockets):
@@ -78,29 +80,38 @@ def _sides(report: BoardReport, index: int, face: str) -> list[_Side]:
 
 def _title(report: BoardReport, times: int, units: Units) -> Iterator[Shape]:
     depth = format_size(report.shape.depth.value, units)
-    bar = format_error(WIDEST_MM / times, units)
     yield Text(_NAME, (MARGIN_MM, MARGIN_MM + 5.0), 5.0, bold=True)
     said = (
-        f"End at the top, baseline {depth} below it. Errors {times} times as large: the bar is {bar}.",
+        f"End at the top, baseline {depth} below it. Errors {times} times as large.",
         "Grey: tails. Pale: pins. Black: wood that overlaps. White: a gap.",
     )
     for line, words in enumerate(said):
         yield Text(words, (MARGIN_MM, MARGIN_MM + 10.0 + 4.0 * line), TEXT_MM)
-    bar_mm = MARGIN_MM + 7.0 - 0.5 * TEXT_MM - 0.2
-    yield stroke((MARGIN_MM + 78.0, bar_mm), (MARGIN_MM + 78.0 + WIDEST_MM, bar_mm), 2 * LINE_MM)
+    yield from _scale_bar(times, units)
+
+
+def _scale_bar(times: int, units: Units) -> Iterator[Shape]:
+    """A round error, as large as errors are drawn, with what it stands for beside it."""
+    error_mm = next((bar for bar in _BARS_MM if bar * times <= WIDEST_MM), _BARS_MM[-1])
+    left, y = MARGIN_MM + _LEAST_MM - 30.0, MARGIN_MM + 4.0
+    right = left + error_mm * times
+    yield stroke((left, y), (right, y), 2 * LINE_MM)
+    for end in (left, right):
+        yield stroke((end, y - 1.0), (end, y + 1.0), LINE_MM)
+    yield Text(format_error(error_mm, units), (right + 1.5, y + 0.35 * TEXT_MM), TEXT_MM)
 
 
 def _column(report: BoardReport, index: int, left: float, times: int, units: Units) -> Iterator[Shape]:
-    """One socket's two panels between its name and its verdict."""
+    """One socket's two panels, below its name and its verdict."""
     socket, top = report.joint.sockets[index].socket, MARGIN_MM + _TITLE_MM
-    yield Text(socket_name(index, len(report.joint.sockets)), (left, top - 1.2), TEXT_MM, bold=True)
+    gap, squeeze = (format_error(one.value, units) for one in (socket.gap, socket.squeeze))
+    yield Text(socket_name(index, len(report.joint.sockets)), (left, top - 1.2 - 2.8 * TEXT_MM), TEXT_MM, bold=True)
+    for line, words in enumerate((f"gap {gap}, squeeze {squeeze}", socket.verdict)):
+        yield Text(words, (left, top - 1.2 - 1.4 * line * TEXT_MM), TEXT_MM)
     for row, face in enumerate(_ROWS):
         top = MARGIN_MM + _TITLE_MM + row * (HEIGHT_MM + _BELOW_MM)
         yield from _panel(_sides(report, index, face), left, top, times)
         yield Text(f"at the {face} face", (left, top + HEIGHT_MM + TEXT_MM + 0.6), TEXT_MM)
-    gap, squeeze = (format_error(one.value, units) for one in (socket.gap, socket.squeeze))
-    for line, words in enumerate((socket.verdict, f"gap {gap}, squeeze {squeeze}")):
-        yield Text(words, (left, top + HEIGHT_MM + _BELOW_MM + (1.4 * line - 0.2) * TEXT_MM), TEXT_MM)
 
 
 def _panel(sides: list[_Side], left: float, top: float, times: int) -> Iterator[Area]:

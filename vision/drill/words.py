@@ -51,7 +51,8 @@ def _spread(review: DrillReview, units: Units) -> str:
     spread = review.scatter or review.spread
     assert spread is not None
     size = _over_thickness(review, spread.own(), units)
-    return f"Work on sawing every cut alike: their leans scatter by {spread_words(spread)}, {size} over the thickness."
+    about = " about their own drift and sides" if review.scatter else ""
+    return f"Work on sawing every cut alike: leans scatter by {spread_words(spread)}, {size} over the thickness{about}."
 
 
 def _drift(review: DrillReview, units: Units) -> str:
@@ -123,8 +124,8 @@ def _spread_figure(review: DrillReview) -> str:
         return ""
     low, high = review.spread.interval()
     return (
-        f"Standard deviation: {review.spread.sd:.2f}° (95 %: {low:.2f} to {high:.2f}), of which measuring makes"
-        f" {review.spread.noise:.2f}°."
+        f"Standard deviation about that mean: {review.spread.sd:.2f}° (95 %: {low:.2f} to {high:.2f}), of which"
+        f" measuring makes {review.spread.noise:.2f}°."
     )
 
 

@@ -23,8 +23,8 @@ def enclosed(loop):
 
 
 def black_loops(drawing):
-    """Loops in black but for the scale bar, which comes first, and the pins' edges, which are lines of one size."""
-    _, *areas = [shape for shape in drawing.shapes if isinstance(shape, Area) and shape.grey == BLACK]
+    """Loops in black but for the scale bar and its ends, which come first, and the pins' edges, lines of one size."""
+    _, _, _, *areas = [shape for shape in drawing.shapes if isinstance(shape, Area) and shape.grey == BLACK]
     loops = [loop for area in areas for loop in area.loops]
     return [loop for loop in loops if abs(enclosed(loop) - HEIGHT_MM * LINE_MM) > 1e-6]
 

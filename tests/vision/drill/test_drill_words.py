@@ -23,7 +23,7 @@ def test_a_bias_is_told_with_its_way_its_uncertainty_and_what_it_makes() -> None
 @pytest.mark.parametrize(
     ("leans", "words"),
     [
-        (10.0 * STEADY, "Work on sawing every cut alike: their leans scatter by 0.6"),
+        (10.0 * STEADY, "Work on sawing every cut alike: leans scatter by 0.6"),
         (STEADY + 0.2 * TURNS, "your lean moves 0.20 ± 0.02° to the right, 0.4"),
         (STEADY - 0.2 * TURNS, "your lean moves 0.20 ± 0.02° to the left, 0.4"),
         (STEADY / 8.0, "Nothing to work on in these cuts: lean, scatter, drift and bow each stay within 0.05 mm"),
