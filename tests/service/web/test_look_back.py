@@ -13,7 +13,7 @@ import pytest
 from service.domain.board import Details
 from service.practice.series import METRICS
 from service.use_cases.solo import SOLO
-from service.web.looks import FOLDER
+from service.web.looks import FOLDER, wall_notes
 from service.web.practice_forms import Month
 from service.web.routes_practice import file_words
 from tests.service.house import BEGIN
@@ -200,6 +200,13 @@ def test_months_follow_one_another() -> None:
 def words_of(data: bytes) -> list[str]:
     """The text of every page of a PDF."""
     return [found.get_textpage().get_text_range() for found in pypdfium2.PdfDocument(data)]
+
+
+def test_a_note_on_walls_is_said_once_with_the_walls_that_it_is_for() -> None:
+    walls = [
+        {"name": name, "flags": flags} for name, flags in (("a", ["Rough."]), ("b", []), ("c", ["Dark.", "Rough."]))
+    ]
+    assert wall_notes(walls) == [("Rough.", ["a", "c"]), ("Dark.", ["c"])]
 
 
 def test_a_printed_board_is_a_file_with_its_day_and_its_name(site: Site) -> None:
