@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from service.practice.entries import COVERAGE, PracticeBoard, PracticeSocket, PracticeWall
 from service.practice.pdf_charts import Box
 from service.practice.pdf_end import draw_end
-from service.practice.pdf_page import Paper, Sheet, fitted
+from service.practice.pdf_page import LEADING, MM_PER_POINT, Paper, Sheet, fitted
 from service.practice.pdf_review import Said, draw_marks, draw_review
-from service.practice.pdf_table import ROW_MM, Column, draw_table
-from service.practice.say import decimal_places, listed
+from service.practice.pdf_table import CELL_GAP_MM, ROW_MM, Column, as_wide_as_needed, draw_table, row_height
+from service.practice.say import day_name, decimal_places, listed
 from vision.answer.palette import MUTED
 from vision.answer.words import CAUTIONS, MM_PER_INCH, Units, format_error, format_size, socket_name
 
@@ -19,9 +22,14 @@ PERSON_MM = 60.0
 """Room for the person's name beside the board's."""
 LINES_MM = 9.5
 """Room for two lines of a note."""
+NOTE_LINE_MM = 9.0 * MM_PER_POINT * LEADING
 BESIDE = 0.6
 """Of the width: the picture where a review stands beside it."""
 GUTTER_MM = 6.0
+BETWEEN_MM = 4.0
+"""Room between the two tables."""
+MOST_SPARE_MM = 2.5
+KEPT_UNITS = " Sizes in the picture are in the units it was drawn in."
 SHORT_MM = 60.0
 """Height of a review that has no picture to stand beside."""
 _ADVICE = {
@@ -30,18 +38,20 @@ _ADVICE = {
     "start over": "Start over",
     "photograph again": "Photograph again",
 }
+Table = tuple[list[Column], list[list[str]]]
+"""The columns and the rows."""
 _REASONS = (("splitting", "too tight"), ("loose", "loose"), ("too close to call", "too close to call"))
 
 
 def _socket_columns(units: Units, fitted: bool) -> list[Column]:
     unit = _unit(units)
-    columns = [Column("", 4.0), Column("pin", 20.0), Column(f"taper, {unit}", 22.0), Column(f"gap, {unit}", 13.0)]
-    last = [Column("fit", 20.0)] if fitted else []
-    return [*columns, Column("squeeze", 14.0), Column("verdict", 27.0, marked=True), *last]
+    headings = ["", "pin", f"taper, {unit}", f"gap, {unit}", f"squeeze, {unit}"]
+    last = [Column("fit")] if fitted else []
+    return [*map(Column, headings), Column("verdict", marked=True), *last]
 
 
 def _wall_columns(units: Units) -> list[Column]:
-    return [Column("wall", 15.0), Column("lean, degrees", 19.0), Column(f"off square, {_unit(units)}", 22.0)]
+    return [Column("wall"), Column("lean, degrees"), Column(f"off square, {_unit(units)}")]
 
 
 def _unit(units: Units) -> str:
@@ -59,9 +69,9 @@ def board_pdf(
     """The board's page as PDF. `picture` is a PNG or JPEG file, on which the marks of what was `said` are put. Raises
     ValueError for another paper."""
     said = said or Said()
-    sheet = Sheet(f"Board of {board.date.isoformat()}", paper)
+    sheet = Sheet(f"Board of {day_name(board.date)}", paper)
     y = _heading(sheet, board, units, said.corrected)
-    floor = _caution(sheet, board) - (LINES_MM if board.notes else 0.0) - 6.0
+    floor = _caution(sheet, board, drawn=picture is not None) - (LINES_MM if board.notes else 0.0) - 6.0
     width, end_mm = sheet.right - sheet.left, END_MM if picture else 1.6 * END_MM
     y = _shown(sheet, y, _picture_height(floor - y, board), picture, said)
     draw_end(sheet, Box(sheet.left, y, width, end_mm), board)
@@ -69,7 +79,8 @@ def board_pdf(
     room = floor - y
     below = _tables(sheet, y, room, board, units)
     if board.notes:
-        sheet.paragraph((sheet.left, below + 5.0), width, f"Notes: {board.notes}", 9.0, most=2)
+        lines = max(int((floor + LINES_MM - below - 5.0) / NOTE_LINE_MM), 2)
+        sheet.paragraph((sheet.left, below + 5.0), width, f"Notes: {board.notes}", 9.0, most=lines)
     return sheet.save()
 
 
@@ -89,13 +100,14 @@ def headline(board: PracticeBoard) -> str:
 
 def _heading(sheet: Sheet, board: PracticeBoard, units: Units, corrected: str) -> float:
     width = sheet.right - sheet.left
-    sheet.text((sheet.right, 20.0), fitted(board.person, PERSON_MM, 10.0), 10.0, anchor="end")
-    title = board.name or f"Tail board of {board.date.isoformat()}"
-    sheet.text((sheet.left, 20.0), fitted(title, width - PERSON_MM - 4.0, 16.0, True), 16.0, bold=True)
+    person_end = sheet.paragraph((sheet.right, 20.0), PERSON_MM, board.person, 10.0, most=3, anchor="end")
+    title = board.name or f"Tail board of {day_name(board.date)}"
+    title_end = sheet.paragraph((sheet.left, 20.0), width - PERSON_MM - 4.0, title, 16.0, bold=True, most=3)
+    y = max(person_end + 1.5, title_end - 1.3)
     size = f"{format_size(board.width_mm, units)} wide, {format_size(board.thickness_mm, units)} thick"
     told = (("", board.species), ("saw: ", board.saw), ("plan: ", board.plan), ("assignment: ", board.assignment))
-    words = [board.date.isoformat(), size, *(label + word for label, word in told if word)]
-    y = sheet.paragraph((sheet.left, 26.0), width, " · ".join(words), 9.0, colour=MUTED, most=2)
+    words = [day_name(board.date), size, *(label + word for label, word in told if word)]
+    y = sheet.paragraph((sheet.left, y), width, " · ".join(words), 9.0, colour=MUTED, most=2)
     y = sheet.paragraph((sheet.left, y + 2.5), width, headline(board), 11.0, bold=True, most=3)
     return sheet.paragraph((sheet.left, y), width, corrected, 9.0, most=2) if corrected else y
 
@@ -118,42 +130,65 @@ def _shown(sheet: Sheet, y: float, height: float, picture: bytes | None, said: S
 
 def _tables(sheet: Sheet, y: float, room: float, board: PracticeBoard, units: Units) -> float:
     """Sockets on the left, walls on the right; where the longer table ends."""
-    count, fitted = len(board.sockets), any(socket.fit for socket in board.sockets)
-    sockets = [_socket_row(i, count, socket, units, fitted) for i, socket in enumerate(board.sockets)]
-    walls, columns = [_wall_row(wall, units) for wall in board.walls], _wall_columns(units)
-    at = (sheet.right - sum(column.width for column in columns), y)
-    room = min(room, (len(walls) + 1) * ROW_MM)
-    end = draw_table(
-        sheet, (sheet.left, y), _socket_columns(units, fitted), sockets, room=room * (count + 1) / (len(walls) + 1)
-    )
-    return max(end, draw_table(sheet, at, columns, walls, room=room))
+    fitted = any(socket.fit for socket in board.sockets)
+    tables = [
+        (_socket_columns(units, fitted), _socket_rows(board.sockets, units, fitted)),
+        (_wall_columns(units), _wall_rows(board.walls, units)),
+    ]
+    row_mm = row_height(len(board.walls), min(room, (len(board.walls) + 1) * ROW_MM))
+    row_mm, (pins, leans) = _side_by_side(tables, row_mm, sheet.right - sheet.left - BETWEEN_MM)
+    at = (sheet.right - sum(column.width for column in leans), y)
+    end = draw_table(sheet, (sheet.left, y), pins, tables[0][1], row_mm)
+    return max(end, draw_table(sheet, at, leans, tables[1][1], row_mm))
 
 
-def _socket_row(index: int, count: int, socket: PracticeSocket, units: Units, fitted: bool) -> list[str]:
-    return [
-        str(index + 1),
-        socket_name(index, count).replace("pin between tails", "tails"),
-        _pair(socket.taper_mm, socket.taper_u95_mm, units),
-        *(format_error(size, units).split()[0] for size in (socket.gap_mm, socket.squeeze_mm)),
-        socket.verdict,
-        *([socket.fit or ""] if fitted else []),
+def _side_by_side(tables: Sequence[Table], row_mm: float, width: float) -> tuple[float, list[list[Column]]]:
+    """Height of a row, at most `row_mm`, in which the tables fit beside each other, and their columns.
+
+    Words go with the height, gaps do not; what is left over widens every column a little.
+    """
+    columns = [column for each in tables for column in as_wide_as_needed(*each, row_mm)]
+    gaps = CELL_GAP_MM * len(columns)
+    words = sum(column.width for column in columns) - gaps
+    row_mm *= min(1.0, (width - gaps) / words)
+    spare = min(max((width - gaps - words) / len(columns), 0.0), MOST_SPARE_MM)
+    return row_mm, [
+        [replace(column, width=column.width + spare) for column in as_wide_as_needed(*each, row_mm)] for each in tables
     ]
 
 
-def _wall_row(wall: PracticeWall, units: Units) -> list[str]:
-    """The lean with its uncertainty, and what it amounts to."""
-    lean = _told(wall.lean_deg, wall.lean_u95_deg)
-    return [f"tail {wall.tail + 1} {wall.side}", lean, _pair(wall.out_of_square_mm, wall.out_of_square_u95_mm, units)]
+def _socket_rows(sockets: Sequence[PracticeSocket], units: Units, fitted: bool) -> list[list[str]]:
+    tapers = _lengths([(socket.taper_mm, socket.taper_u95_mm) for socket in sockets], units)
+    return [
+        [
+            str(index + 1),
+            socket_name(index, len(sockets)).replace("pin between tails", "tails"),
+            taper,
+            *(format_error(size, units).split()[0] for size in (socket.gap_mm, socket.squeeze_mm)),
+            socket.verdict,
+            *([socket.fit or ""] if fitted else []),
+        ]
+        for index, (socket, taper) in enumerate(zip(sockets, tapers, strict=True))
+    ]
 
 
-def _pair(value_mm: float, u95_mm: float, units: Units) -> str:
+def _wall_rows(walls: Sequence[PracticeWall], units: Units) -> list[list[str]]:
+    """The leans with their uncertainties, and what they amount to."""
+    leans = _column([(wall.lean_deg, wall.lean_u95_deg) for wall in walls])
+    offs = _lengths([(wall.out_of_square_mm, wall.out_of_square_u95_mm) for wall in walls], units)
+    names = [f"tail {wall.tail + 1} {wall.side}" for wall in walls]
+    return [list(row) for row in zip(names, leans, offs, strict=True)]
+
+
+def _lengths(pairs: Sequence[tuple[float, float]], units: Units) -> list[str]:
     scale = MM_PER_INCH if units == "inch" else 1.0
-    return _told(value_mm / scale, u95_mm / scale)
+    return _column([(value_mm / scale, u95_mm / scale) for value_mm, u95_mm in pairs])
 
 
-def _told(value: float, u95: float) -> str:
-    places = decimal_places(u95)
-    return f"{round(value, places) + 0.0:+.{places}f} ± {u95:.{places}f}"
+def _column(pairs: Sequence[tuple[float, float]]) -> list[str]:
+    """Numbers with their uncertainties, all with as many decimals as the surest of them has."""
+    places = max((decimal_places(u95) for _, u95 in pairs), default=0)
+    return [f"{round(value, places) + 0.0:+.{places}f} ± {u95:.{places}f}" for value, u95 in pairs]
 
 
 def _picture_height(room: float, board: PracticeBoard) -> float:
@@ -162,12 +197,13 @@ def _picture_height(room: float, board: PracticeBoard) -> float:
     return min(max(room - END_MM - 8.0 - (len(board.walls) + 1) * ROW_MM, least), most)
 
 
-def _caution(sheet: Sheet, board: PracticeBoard) -> float:
+def _caution(sheet: Sheet, board: PracticeBoard, *, drawn: bool) -> float:
     """Cautions and how to read the numbers, at the foot; where they begin."""
     width = sheet.right - sheet.left
     reading = (
         f"± is the 95 % uncertainty (k = {COVERAGE:g}). Lean is positive to the right, from show to transfer face;"
-        f" taper is positive where the socket is wider at the show face. Board {board.identity}."
+        f" taper is positive where the socket is wider at the show face.{KEPT_UNITS if drawn else ''}"
+        f" Board {board.identity}."
     )
     top = sheet.bottom - 20.0
     sheet.line([(sheet.left, top - 4.0), (sheet.right, top - 4.0)], 0.2, colour=MUTED)

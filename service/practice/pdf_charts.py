@@ -11,7 +11,7 @@ from service.practice.calibration_table import ReliabilityRow
 from service.practice.comparing import Comparison
 from service.practice.entries import COVERAGE
 from service.practice.pdf_page import Point, Sheet, fitted
-from service.practice.say import unit_name
+from service.practice.say import day_name, unit_name
 from service.practice.ticks import padded, tick_places, ticks
 from service.practice.trend import Trend
 from vision.answer.palette import INK, MUTED, Colour
@@ -74,7 +74,7 @@ class Plot:
 
 
 def draw_trend(sheet: Sheet, box: Box, trend: Trend, units: Units = "mm") -> None:
-    """A metric's control chart: points with U, centre, limits, moving average (blue), signals ringed (wine)."""
+    """A metric's control chart: points with U, centre, limits, moving average (blue), signals marked."""
     _title(sheet, box, f"{trend.metric.title} ({unit_name(trend.metric.unit, units)})")
     plot = Plot(box.inside(12.0, 6.0, 2.0, 6.0), (-0.5, max(len(trend.series.values) - 0.5, 0.5)), _trend_range(trend))
     _y_axis(sheet, plot, trend.metric.unit, units)
@@ -132,7 +132,7 @@ def _y_axis(sheet: Sheet, plot: Plot, unit: str, units: Units) -> None:
     for mark in marks:
         y = plot.y(mark * scale)
         sheet.line([(plot.box.left, y), (plot.box.right, y)], 0.1, colour=GRID)
-        sheet.text((plot.box.left - 1.0, y + 0.8), f"{mark + 0.0:.{places}f}", 6.5, colour=MUTED, anchor="end")
+        sheet.text((plot.box.left - 1.8, y + 0.8), f"{mark + 0.0:.{places}f}", 6.5, colour=MUTED, anchor="end")
 
 
 def _x_axis(sheet: Sheet, plot: Plot) -> None:
@@ -149,9 +149,9 @@ def _dates(sheet: Sheet, plot: Plot, trend: Trend) -> None:
     dates = trend.series.dates
     sheet.line([(plot.box.left, plot.box.bottom), (plot.box.right, plot.box.bottom)], 0.2, colour=MUTED)
     if dates:
-        sheet.text((plot.box.left, plot.box.bottom + 3.0), dates[0].isoformat(), 6.5, colour=MUTED)
+        sheet.text((plot.box.left, plot.box.bottom + 3.0), day_name(dates[0]), 6.5, colour=MUTED)
     if len(dates) > 1:
-        sheet.text((plot.box.right, plot.box.bottom + 3.0), dates[-1].isoformat(), 6.5, colour=MUTED, anchor="end")
+        sheet.text((plot.box.right, plot.box.bottom + 3.0), day_name(dates[-1]), 6.5, colour=MUTED, anchor="end")
 
 
 def _levels(sheet: Sheet, plot: Plot, trend: Trend) -> None:
@@ -175,9 +175,18 @@ def _points(sheet: Sheet, plot: Plot, trend: Trend) -> None:
         if half > 0.0 and len(values) <= MOST_BARS:
             sheet.line([plot.at(i, value - half), plot.at(i, value + half)], 0.15, colour=AMBER)
         sheet.dot(plot.at(i, value), radius, INK)
-    for signal in trend.signals:
-        for i in range(signal.first, signal.last + 1):
-            sheet.dot(plot.at(i, values[i]), radius + 0.6, WINE, hollow=True)
+    for i, good in sorted(trend.judged_points().items()):
+        _signal(sheet, plot.at(i, values[i]), radius + 0.6, good)
+
+
+def _signal(sheet: Sheet, at: Point, radius: float, good: bool | None) -> None:
+    """A ring about a point of a signal to the better; a square, in another colour for the worse, about any other."""
+    if good:
+        sheet.dot(at, radius, BLUE, hollow=True)
+        return
+    (x, y), corners = at, ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))
+    colour = INK if good is None else WINE
+    sheet.line([(x + radius * dx, y + radius * dy) for dx, dy in corners], 0.3, colour=colour)
 
 
 def _interval(sheet: Sheet, box: Box, plot: Plot, row: int, comparison: Comparison) -> None:

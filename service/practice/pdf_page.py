@@ -93,12 +93,12 @@ class Sheet:
 
     def paragraph(
         self, at: Point, width: float, words: str, size: float = 9.0, *, bold: bool = False, colour: Colour = INK,
-        most: int = 99,
+        most: int = 99, anchor: Anchor = "start",
     ) -> float:  # fmt: skip
         """Words broken into at most so many lines, the first one's baseline through `at`; where the next line goes."""
         x, y = at
         for line in fitted_lines(words, width, size, bold=bold, most=most):
-            self.text((x, y), line, size, bold=bold, colour=colour)
+            self.text((x, y), line, size, bold=bold, colour=colour, anchor=anchor)
             y += size * MM_PER_POINT * LEADING
         return y
 
@@ -190,10 +190,14 @@ def printable(words: str) -> str:
 
 
 def fitted_lines(words: str, width: float, size: float, *, bold: bool = False, most: int = 99) -> list[str]:
-    """Words broken to a width in mm; what would need more lines ends in dots. A word that is too long is broken."""
+    """Words broken to a width in mm, and where a line was ended; what would need more lines ends in dots.
+
+    A word that is too long is broken.
+    """
     from reportlab.lib.utils import simpleSplit
 
-    lines = list(simpleSplit(printable(words), _font(bold), size * MM_PER_POINT, width))
+    typed = "\n".join(printable(line) for line in words.splitlines())
+    lines = list(simpleSplit(typed, _font(bold), size * MM_PER_POINT, width))
     lines = [piece for line in lines for piece in _broken(line, width, size, bold)]
     return lines if len(lines) <= most else [*lines[: most - 1], fitted(" ".join(lines[most - 1 :]), width, size, bold)]
 
@@ -201,23 +205,26 @@ def fitted_lines(words: str, width: float, size: float, *, bold: bool = False, m
 def fitted(words: str, width: float, size: float, bold: bool = False) -> str:
     """Words cut to a width in mm, with three dots where something is missing."""
     words = printable(words)
-    if _width(words, size, bold) <= width:
+    if text_width(words, size, bold) <= width:
         return words
-    while words and _width(words + "...", size, bold) > width:
+    while words and text_width(words + "...", size, bold) > width:
         words = words[:-1]
     return words.rstrip() + "..."
 
 
 def _broken(line: str, width: float, size: float, bold: bool) -> list[str]:
     pieces = []
-    while _width(line, size, bold) > width and len(line) > 1:
-        cut = next(end for end in range(len(line) - 1, 0, -1) if end == 1 or _width(line[:end], size, bold) <= width)
+    while text_width(line, size, bold) > width and len(line) > 1:
+        cut = next(
+            end for end in range(len(line) - 1, 0, -1) if end == 1 or text_width(line[:end], size, bold) <= width
+        )
         pieces.append(line[:cut])
         line = line[cut:]
     return [*pieces, line]
 
 
-def _width(words: str, size: float, bold: bool) -> float:
+def text_width(words: str, size: float, bold: bool = False) -> float:
+    """How wide printable words are, mm."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     return float(stringWidth(words, _font(bold), size * MM_PER_POINT))

@@ -16,7 +16,7 @@ from service.practice.pdf_charts import Box, draw_comparisons, draw_reliability,
 from service.practice.pdf_page import Paper, Sheet
 from service.practice.pdf_table import ROW_MM, Column, draw_table
 from service.practice.progress import progress_of_all
-from service.practice.say import PLACES, counted
+from service.practice.say import PLACES, counted, day_name, period_name
 from service.practice.series import ABS_LEAN, ABS_TAPER, LEAN, OUT_OF_SQUARE, SPREAD, TAPER, Metric, series_of
 from service.practice.trend import all_trends
 from vision.answer.palette import MUTED
@@ -52,7 +52,7 @@ def period_pdf(
     """One person's boards from `start` to `end`, both days included, as PDF. Raises ValueError for another paper."""
     chosen = in_order([board for board in boards if start <= board.date <= end])
     own = columns_of(chosen)
-    sheet = Sheet(f"Practice of {person}, {start.isoformat()} to {end.isoformat()}", paper)
+    sheet = Sheet(f"Practice of {person}, {period_name(start, end)}", paper)
     y = _heading(sheet, own, person, start, end)
     y = _advice(sheet, y, own, units)
     _charts(sheet, y, own, units)
@@ -65,7 +65,7 @@ def period_pdf(
 def _heading(sheet: Sheet, own: Columns, person: str, start: dt.date, end: dt.date) -> float:
     sheet.text((sheet.left, 20.0), "Practice log", 16.0, bold=True)
     sheet.text((sheet.right, 20.0), person, 10.0, anchor="end")
-    words = f"{start.isoformat()} to {end.isoformat()} · {counted(own.count, 'board')}"
+    words = f"{period_name(start, end)} · {counted(own.count, 'board')}"
     sheet.text((sheet.left, 26.0), words, 9.0, colour=MUTED)
     _foot(sheet)
     return 33.0
@@ -109,7 +109,8 @@ def _chart_words(sheet: Sheet) -> float:
     """How to read the charts, above the foot; where the words begin."""
     words = (
         "Dots are boards, amber bars their 95 % uncertainty, the grey line your mean, dashed lines the control limits"
-        " (three sigma), blue the moving average. Rings mark signals: what chance alone seldom makes."
+        " (three sigma), the blue line the moving average. Signals, what chance alone seldom makes, are marked: a blue"
+        " ring to the better, a red square to the worse, a black one where neither is better."
     )
     top = sheet.bottom - 18.0
     sheet.paragraph((sheet.left, top), sheet.right - sheet.left, words, 7.5, colour=MUTED, most=2)
@@ -179,7 +180,7 @@ def _board_rows(own: Columns, boards: Sequence[PracticeBoard], units: Units) -> 
     values = {metric.name: _by_board(own, metric) for metric in _SHOWN}
     return [
         [
-            board.date.isoformat(),
+            day_name(board.date),
             board.species,
             board.saw,
             *(_number(values[metric.name].get(board.identity), metric.unit, units) for metric in _SHOWN),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import date
 
 from vision.answer.words import MM_PER_INCH, Units
 
@@ -57,6 +58,16 @@ def plain(value: float, unit: str, units: Units = "mm") -> str:
     """`0.41`, with the decimals usual for the unit."""
     value, _, unit = _converted(value, 0.0, unit, units)
     return _fixed(value, PLACES[unit])
+
+
+def day_name(day: date) -> str:
+    """`27 Nov 2026`: the one way that people read a day, on pages and in print."""
+    return f"{day.day} {day:%b %Y}"
+
+
+def period_name(first: date, last: date) -> str:
+    """`3 Nov 2026 to 27 Nov 2026`; one day is said once."""
+    return day_name(first) if first == last else f"{day_name(first)} to {day_name(last)}"
 
 
 def decimal_places(uncertainty: float) -> int:

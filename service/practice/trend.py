@@ -14,6 +14,7 @@ from service.practice.control_chart import FEWEST, Baseline, baseline_of, moving
 from service.practice.drift import Cusum, Ewma, ewma, standard_cusum
 from service.practice.entries import COVERAGE, PracticeBoard
 from service.practice.run_chart import RunChart, run_chart
+from service.practice.say import day_name
 from service.practice.series import METRICS, Metric, Series, series_of
 from service.practice.signals import USUAL, Signal, find_signals
 
@@ -45,10 +46,19 @@ class Trend:
         """The signals, the latest first, each with whether it tells of something better."""
         return [(signal, is_good(signal, self.metric)) for signal in reversed(self.signals)]
 
+    def judged_points(self) -> dict[int, bool | None]:
+        """Whether the signals that a point is part of tell of something better, by its index; the worst word counts."""
+        found: dict[int, bool | None] = {}
+        for signal in self.signals:
+            good = is_good(signal, self.metric)
+            for index in range(signal.first, signal.last + 1):
+                found[index] = min(found.get(index, good), good, key=_FROM_WORST.index)
+        return found
+
     def sentences(self) -> list[str]:
         """What the charts say, in plain words: dated signals, the latest first, then drift and runs."""
         dates = self.series.dates
-        said = [f"{dates[signal.last].isoformat()}: {signal.sentence}" for signal in reversed(self.signals)]
+        said = [f"{day_name(dates[signal.last])}: {signal.sentence}" for signal in reversed(self.signals)]
         said += ["The moving average has left its limits: a slow drift."] if self.drifting else []
         said += [self.run.sentence] if self.run else []
         return [*said, _PROVISIONAL] if self.baseline and self.baseline.provisional else said
@@ -73,6 +83,7 @@ class Trend:
         }
 
 
+_FROM_WORST = (False, None, True)
 _PROVISIONAL = "The limits rest on few boards and will still move."
 
 

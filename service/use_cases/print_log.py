@@ -16,6 +16,7 @@ from service.domain.review import Review
 from service.practice.entries import PracticeBoard
 from service.practice.from_log import practice_board, practice_boards
 from service.practice.pdf_review import Said
+from service.practice.say import day_name
 from service.texts import text
 from service.use_cases.look_at_outcomes import with_fits_of
 from service.use_cases.ports import Ports, UnitOfWork
@@ -59,13 +60,13 @@ def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint:
 
 
 def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPrint:
-    """The measured boards wanted, the latest `MOST_PRINTED`; a period without any begins today."""
+    """The measured boards wanted, the latest `MOST_PRINTED`; a period without any is today."""
     with ports.reading() as uow:
         log = uow.log_numbers.latest(wanted, MOST_PRINTED)
         boards = practice_boards(with_fits_of(uow, log), person.name)
     today = ports.now().date()
-    first = log[0].date if log else today
-    return PeriodToPrint(boards, wanted.since or first, wanted.until or today)
+    first, last = (log[0].date, log[-1].date) if log else (today, today)
+    return PeriodToPrint(boards, wanted.since or first, wanted.until or last)
 
 
 def _with_fit_note(logged: Logged, board: Board) -> Logged:
@@ -87,7 +88,7 @@ def _corrected(uow: UnitOfWork, check: Check) -> str:
     if not standing:
         return ""
     made = standing[-1]
-    told = text("print.corrected", name=made.name or text("account.who_left"), when=made.made_at.date().isoformat())
+    told = text("print.corrected", name=made.name or text("account.who_left"), when=day_name(made.made_at))
     return f"{told}: {made.why}" if made.why else f"{told}."
 
 
@@ -96,7 +97,7 @@ def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | N
     if review is None:
         return BoardToPrint(board, _picture(overlay, ports), said)
     name, how = review.name or text("account.who_left"), "decision_import" if review.imported else "decision"
-    by = text(f"print.{how}", name=name, when=review.made_at.date().isoformat())
+    by = text(f"print.{how}", name=name, when=day_name(review.made_at))
     said = replace(said, by=by, decision=review.decision.capitalize(), remarks=review.remarks, marks=review.marks)
     said = replace(said, beside=text("print.beside", advice=review.advice))
     marked = _picture(review.picture, ports) if review.marks else None

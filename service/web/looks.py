@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from collections.abc import Mapping, Sequence
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from fastapi.templating import Jinja2Templates
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
@@ -13,6 +15,7 @@ from service.domain.fit import OUTCOMES
 from service.domain.person import Units
 from service.lengths import MM_PER_INCH
 from service.practice.class_view import failing_sentence
+from service.practice.say import day_name, period_name
 from service.texts import text, texts
 from service.web.review_badge import review_badge
 from vision.answer.palette import LOOKS
@@ -27,11 +30,18 @@ def make_templates() -> Jinja2Templates:
     environment = Environment(
         loader=loader, autoescape=select_autoescape(), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters |= {"day": _day, "moment": _moment, "slug": _slug, "length": typed_length}
+    environment.filters |= {
+        "day": day_name,
+        "moment": _moment,
+        "slug": _slug,
+        "length": typed_length,
+        "wall_notes": wall_notes,
+    }
     environment.filters |= {"error": format_error, "failing": failing_sentence}
     environment.globals |= {
         "t": texts(),
         "text": text,
+        "period": period_name,
         "looks": LOOKS,
         "cautions": CAUTIONS,
         "standings": STANDINGS,
@@ -41,12 +51,14 @@ def make_templates() -> Jinja2Templates:
     return Jinja2Templates(env=environment)
 
 
-def _day(moment: date) -> str:
-    return f"{moment.day} {moment:%b %Y}"
-
-
 def _moment(moment: datetime) -> str:
-    return f"{_day(moment)}, {moment:%H:%M} UTC"
+    return f"{day_name(moment)}, {moment:%H:%M} UTC"
+
+
+def wall_notes(walls: Sequence[Mapping[str, Any]]) -> list[tuple[str, list[str]]]:
+    """Every note on walls once, with the names of the walls that it is for."""
+    notes = dict.fromkeys(note for wall in walls for note in wall["flags"])
+    return [(note, [wall["name"] for wall in walls if note in wall["flags"]]) for note in notes]
 
 
 def _slug(words: str) -> str:

@@ -10,7 +10,7 @@ from service.practice.comparing import Comparison
 from service.practice.ticks import padded, tick_places, ticks
 
 WIDTH, EDGE = 320.0, 14.0
-SIDE, MARGIN, TOP = 220.0, 42.0, 20.0
+SIDE, MARGIN, TOP = 220.0, 46.0, 20.0
 """The square of a reliability diagram, the room for its axes on the left and below, and that above it."""
 
 

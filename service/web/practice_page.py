@@ -19,6 +19,7 @@ from service.web.practice_drawing import IntervalDrawing, interval_drawings
 
 ZONES = (-2, -1, 1, 2)
 TOPICS = ("side", "position", "species", "saw")
+_GOOD = {True: "better", False: "worse", None: ""}
 SIGNALS_SHOWN = 8
 """The latest; older ones stand in the table."""
 
@@ -38,7 +39,8 @@ class Average:
 class Point:
     """One board on the charts: numbers in the unit that is shown, and the same as text. Few boards have no average.
 
-    `signals` are those that it is part of; `ends` tells that one ends with it.
+    `signals` are those that it is part of, `good` whether they are `better`, `worse` or neither; `ends` tells that one
+    ends with it.
     """
 
     board: str
@@ -49,6 +51,7 @@ class Point:
     text: str
     average: Average | None
     signals: tuple[str, ...]
+    good: str
     ends: bool
 
 
@@ -91,10 +94,10 @@ class Charts:
         names = {logged.identity: logged.name for logged in self.log}
         series = self.trend.series
         numbers = map(self._number, series.values.tolist(), series.u.tolist())
-        ends = {signal.last for signal in self.trend.signals}
+        ends, good = {signal.last for signal in self.trend.signals}, self.trend.judged_points()
         columns = zip(series.identities, series.dates, numbers, self._averages, self._signals_at, strict=True)
         return [
-            Point(board, names.get(board, ""), day, *number, average, signals, index in ends)
+            Point(board, names.get(board, ""), day, *number, average, signals, _GOOD[good.get(index)], index in ends)
             for index, (board, day, number, average, signals) in enumerate(columns)
         ]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, Request
@@ -20,6 +22,7 @@ from service.web.practice_page import Charts, TrendsPage
 
 router = APIRouter(include_in_schema=False)
 AskedPaper = Literal["", "a4", "letter"]
+MOST_FILE_WORDS = 60
 
 
 @router.get("/trends")
@@ -63,7 +66,7 @@ def board_file(found: BoardToPrint, person: Person, paper: AskedPaper) -> Respon
 
     units, board = person.units, found.board
     pages = board_pdf(board, picture=found.picture, paper=_paper(paper, units), units=units, said=found.said)
-    return _pdf(pages, f"tailproof-board-{board.date.isoformat()}")
+    return _pdf(pages, "-".join(filter(None, ("tailproof-board", board.date.isoformat(), file_words(board.name)))))
 
 
 def period_file(found: PeriodToPrint, person: Person, paper: AskedPaper) -> Response:
@@ -73,6 +76,12 @@ def period_file(found: PeriodToPrint, person: Person, paper: AskedPaper) -> Resp
     units, start, end = person.units, found.start, found.end
     pages = period_pdf(found.boards, person=person.name, start=start, end=end, paper=_paper(paper, units), units=units)
     return _pdf(pages, f"tailproof-practice-{found.start.isoformat()}-{found.end.isoformat()}")
+
+
+def file_words(name: str) -> str:
+    """A name as part of a file's name: its letters without marks and its digits, joined by dashes."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return "-".join(re.findall(r"[a-z0-9]+", plain))[:MOST_FILE_WORDS].strip("-")
 
 
 def _paper(asked: AskedPaper, units: Units) -> Paper:

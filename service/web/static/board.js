@@ -17,6 +17,15 @@ async function look() {
 }
 if ("waits" in answer.dataset) setTimeout(look, 400);
 
+// The drawing is enlarged, and shown whole again, by a tap or the Enter key.
+const TAPPED = 3;
+for (const frame of document.querySelectorAll(".drawing")) {
+  const enlarge = enlargeable(frame, frame.querySelector("img"), TAPPED);
+  const turn = (at) => enlarge(frame.classList.contains("larger") ? 1 / TAPPED : TAPPED, at);
+  frame.addEventListener("click", (event) => turn({ x: event.clientX, y: event.clientY }));
+  frame.addEventListener("keydown", (event) => { if (event.key === "Enter") turn(); });
+}
+
 // The photo can be enlarged by buttons or two fingers; a finger or the scroll bars move it.
 for (const zoom of document.querySelectorAll("[data-zoom]")) {
   const enlarge = enlargeable(zoom.querySelector(".pan"), zoom.querySelector(".pan img"), 16);

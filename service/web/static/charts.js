@@ -3,13 +3,16 @@
 const table = document.getElementById("points");
 const MOST_BARS = 60; // more upright bars of uncertainty would be a blur
 const HEIGHT = 260;
+const NAME_FONT = "system-ui, sans-serif", NAME_PX = 12, NAME_LINE_PX = 14, NAME_GAP_PX = 6;
+const AXIS_PX = 54, DAY_PX = 110; // the widest day under the axis, and a little room
+const NAMED = ["centre", "upper", "lower", "median"];
 
 const optional = (text) => (text === undefined ? null : Number(text));
 const rows = [...table.tBodies[0].rows].map((row) => ({
   value: Number(row.dataset.value), u: Number(row.dataset.u),
   average: optional(row.dataset.average), low: optional(row.dataset.low), high: optional(row.dataset.high),
   link: row.cells[0].querySelector("a"), day: row.cells[1].textContent, text: row.cells[2].textContent,
-  signal: row.cells[5].textContent.trim(), ends: "ends" in row.dataset,
+  signal: row.cells[5].textContent.trim(), good: row.dataset.good, ends: "ends" in row.dataset,
 }));
 const level = (name) => optional(table.dataset[name]);
 const column = (name) => rows.map((row) => row[name]);
@@ -20,7 +23,7 @@ function colours() {
   const style = getComputedStyle(table);
   const of = (name) => style.getPropertyValue(`--${name}`).trim();
   return { ink: of("ink"), muted: of("muted"), line: of("line"), main: of("accent"), second: of("chart-second"),
-    signal: of("danger"), sheet: of("sheet") };
+    worse: of("danger"), better: of("chart-better"), sheet: of("sheet") };
 }
 
 function lowestAndHighest(all) {
@@ -30,7 +33,7 @@ function lowestAndHighest(all) {
   return [low >= 0 ? Math.max(0, low - room) : low - room, high + room];
 }
 
-// What uPlot does not draw by itself: bars of uncertainty, squares along a signal and a diamond at its end, and a name at every level line.
+// What uPlot does not draw by itself: bars of uncertainty, marks along a signal and at its end, and a name beside every level line.
 function bars(u, tone) {
   if (rows.length > MOST_BARS) return;
   const { ctx } = u;
@@ -46,33 +49,48 @@ function bars(u, tone) {
   });
 }
 
-function diamonds(u, tone) {
-  const { ctx } = u, reach = 8 * devicePixelRatio, half = 3.5 * devicePixelRatio;
+const disc = (ctx, x, y, radius) => ctx.arc(x, y, radius, 0, 2 * Math.PI);
+const square = (ctx, x, y, half) => ctx.rect(x - half, y - half, 2 * half, 2 * half);
+function diamond(ctx, x, y, reach) {
+  ctx.moveTo(x, y - reach); ctx.lineTo(x + reach, y); ctx.lineTo(x, y + reach); ctx.lineTo(x - reach, y);
+  ctx.closePath();
+}
+
+// Discs and a ring for the better; squares and a diamond for the worse, and in ink where neither is better.
+function signals(u, tone) {
+  const { ctx } = u, pixels = devicePixelRatio;
   ctx.setLineDash([]);
-  ctx.strokeStyle = ctx.fillStyle = tone.signal; ctx.lineWidth = 2 * devicePixelRatio;
+  ctx.lineWidth = 2 * pixels;
   rows.forEach((row, index) => {
     if (!row.signal) return;
-    const x = u.valToPos(index, "x", true), y = u.valToPos(row.value, "y", true);
-    ctx.fillRect(x - half, y - half, 2 * half, 2 * half);
+    const x = u.valToPos(index, "x", true), y = u.valToPos(row.value, "y", true), better = row.good === "better";
+    ctx.strokeStyle = ctx.fillStyle = tone[row.good] || tone.ink;
+    ctx.beginPath(); (better ? disc : square)(ctx, x, y, (better ? 4.5 : 3.5) * pixels); ctx.fill();
     if (!row.ends) return;
-    ctx.beginPath();
-    ctx.moveTo(x, y - reach); ctx.lineTo(x + reach, y); ctx.lineTo(x, y + reach); ctx.lineTo(x - reach, y);
-    ctx.closePath(); ctx.stroke();
+    ctx.beginPath(); (better ? disc : diamond)(ctx, x, y, 8 * pixels); ctx.stroke();
   });
 }
 
+const nameLines = (name) => table.dataset[`${name}Name`].split(" ");
+
+// Room for the names at the right of the plot, where no point lies.
+function nameRoom() {
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = `${NAME_PX}px ${NAME_FONT}`;
+  return Math.ceil(Math.max(...NAMED.flatMap(nameLines).map((word) => pen.measureText(word).width))) + 2 * NAME_GAP_PX;
+}
+
+// The name of each line at its end, one word below the other; names that would meet are moved apart.
 function names(u, tone, levels) {
-  const { ctx, bbox } = u;
-  ctx.font = `${12 * devicePixelRatio}px system-ui, sans-serif`;
-  ctx.textAlign = "right"; ctx.textBaseline = "bottom";
-  for (const name of levels) {
-    if (level(name) === null) continue;
-    const words = table.dataset[`${name}Name`], y = u.valToPos(level(name), "y", true) - 2 * devicePixelRatio;
-    const x = bbox.left + bbox.width - 4 * devicePixelRatio, width = ctx.measureText(words).width;
-    ctx.globalAlpha = 0.85; ctx.fillStyle = tone.sheet;
-    ctx.fillRect(x - width - 2, y - 14 * devicePixelRatio, width + 4, 14 * devicePixelRatio);
-    ctx.globalAlpha = 1; ctx.fillStyle = tone.ink;
-    ctx.fillText(words, x, y);
+  const { ctx, bbox } = u, line = NAME_LINE_PX * devicePixelRatio, x = bbox.left + bbox.width + NAME_GAP_PX * devicePixelRatio;
+  ctx.font = `${NAME_PX * devicePixelRatio}px ${NAME_FONT}`;
+  ctx.textAlign = "left"; ctx.textBaseline = "middle"; ctx.fillStyle = tone.ink;
+  const placed = levels.filter((name) => level(name) !== null).map((name) => [u.valToPos(level(name), "y", true), nameLines(name)]);
+  let free = -Infinity;
+  for (const [y, words] of placed.sort(([a], [b]) => a - b)) {
+    const top = Math.max(y - (words.length * line) / 2, free);
+    words.forEach((word, index) => ctx.fillText(word, x, top + (index + 0.5) * line));
+    free = top + words.length * line;
   }
 }
 
@@ -89,7 +107,7 @@ const KINDS = {
   control: (tone) => ({
     data: [column("value"), ...["centre", "upper", "lower", "zoneAbove-1", "zoneAbove-2", "zoneBelow-1", "zoneBelow-2"].map(across)],
     series: [dots(tone), solid(tone), dashed(tone), dashed(tone), faint(tone), faint(tone), faint(tone), faint(tone)],
-    under: (u) => bars(u, tone), over: (u) => { diamonds(u, tone); names(u, tone, ["centre", "upper", "lower"]); },
+    under: (u) => bars(u, tone), over: (u) => { signals(u, tone); names(u, tone, ["centre", "upper", "lower"]); },
     bounds: rows.length > MOST_BARS ? [] : [rows.map((row) => row.value - row.u), rows.map((row) => row.value + row.u)],
   }),
   moving: (tone) => ({
@@ -99,16 +117,23 @@ const KINDS = {
   }),
 };
 
+// The first board, the last, and as many evenly between them as have room for their day.
+function shownDays(width) {
+  const last = rows.length - 1, apart = Math.ceil((DAY_PX * rows.length) / width), pieces = Math.max(1, Math.floor(last / apart));
+  return [...new Set(Array.from({ length: pieces + 1 }, (_, piece) => Math.round((piece * last) / pieces)))];
+}
+
 function draw(place) {
   const tone = colours(), kind = KINDS[place.dataset.kind](tone);
   const axis = { stroke: tone.muted, grid: { stroke: tone.line, width: 0.6 }, ticks: { show: false }, font: "13px system-ui, sans-serif" };
   const day = (index) => (Number.isInteger(index) && rows[index] ? rows[index].day : "");
+  const room = nameRoom(), shown = () => shownDays(place.clientWidth - AXIS_PX - room);
   place.replaceChildren();
   return new uPlot({
-    width: place.clientWidth, height: HEIGHT, legend: { show: false }, padding: [14, 10, 0, 0],
+    width: place.clientWidth, height: HEIGHT, legend: { show: false }, padding: [14, room, 0, 0],
     cursor: { y: false, drag: { x: false, y: false }, points: { size: 11, fill: tone.sheet, stroke: tone.ink, width: 2 } },
     scales: { x: { time: false, range: [-0.5, rows.length - 0.5] }, y: { range: lowestAndHighest([...kind.data, ...(kind.bounds || [])]) } },
-    axes: [{ ...axis, space: 110, incrs: [1, 2, 5, 10, 20, 50, 100, 200, 500], values: (_, splits) => splits.map(day) }, { ...axis, size: 54 }],
+    axes: [{ ...axis, splits: shown, values: (_, splits) => splits.map(day) }, { ...axis, size: AXIS_PX }],
     series: [{}, ...kind.series],
     hooks: { drawAxes: [kind.under], draw: [kind.over], setCursor: [(u) => say(u.cursor.idx)] },
   }, [order, ...kind.data], place);

@@ -106,13 +106,19 @@ function put(x, y, comment = "") {
   return mark;
 }
 
+// The comment that the mark needs, in sight on a phone as well.
+function ask(mark) {
+  field(mark, "comment").focus({ preventScroll: true });
+  mark.entry.scrollIntoView({ block: "nearest" });
+}
+
 function onTap(event) {
   if (event.target.closest(".spot")) return;
   const box = stage.getBoundingClientRect();
   const mark = put((100 * (event.clientX - box.left)) / box.width, (100 * (event.clientY - box.top)) / box.height);
   if (!mark) return;
   say(words.placed.replace("{number}", marks.length));
-  if (event.pointerType !== "touch") field(mark, "comment").focus();
+  ask(mark);
 }
 
 if (stage) {

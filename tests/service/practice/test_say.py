@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
-from service.practice.say import amount, counted, listed, plus_minus
+from service.practice.say import amount, counted, day_name, listed, period_name, plus_minus
 from service.practice.ticks import nice_step, padded, tick_places, ticks
 
 
@@ -20,6 +22,13 @@ from service.practice.ticks import nice_step, padded, tick_places, ticks
 )
 def test_no_more_digits_than_the_uncertainty_allows(value: float, u95: float, unit: str, told: str) -> None:
     assert plus_minus(value, u95, unit) == told
+
+
+def test_a_day_is_read_in_one_way_and_a_period_of_one_day_is_said_once() -> None:
+    first, last = dt.date(2026, 3, 2), dt.date(2026, 11, 27)
+    assert day_name(last) == "27 Nov 2026"
+    assert period_name(first, last) == "2 Mar 2026 to 27 Nov 2026"
+    assert period_name(first, first) == "2 Mar 2026"
 
 
 def test_lengths_but_not_angles_become_inches() -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from service.practice.columns import columns_of
 from service.practice.series import ABS_LEAN, LEAN, METRICS, SPREAD, TAPER, Series, joined, series_of
+from service.practice.signals import Signal
 from service.practice.trend import all_trends, is_good, trend_of
 from tests.service.practice.builders import START, Sawyer, board, boards_of
 
@@ -108,7 +109,7 @@ def test_a_shift_after_the_baseline_is_a_dated_signal_and_said_to_be_good_or_bad
     assert is_good(beyond[0], ABS_LEAN) is True
     assert is_good(beyond[0], LEAN) is None
     assert trend.drifting
-    assert trend.sentences()[0].startswith("2026-03-14: ")
+    assert trend.sentences()[0].startswith("14 Mar 2026: ")
 
 
 def test_limits_from_few_boards_are_called_provisional() -> None:
@@ -120,3 +121,11 @@ def test_limits_from_few_boards_are_called_provisional() -> None:
 def test_columns_of_a_series_must_be_of_one_length() -> None:
     with pytest.raises(ValueError, match="of one length"):
         Series(LEAN, (START,), ("a",), np.zeros(2), np.zeros(2))
+
+
+def test_a_point_of_two_signals_goes_by_the_worse_of_them() -> None:
+    trend = trend_of(series_from([1.0, 1.1] * 6))
+    low, high = (Signal("one_side", first, last, side, "") for first, last, side in ((0, 3, -1), (3, 4, 1)))
+    judged = replace(trend, signals=(low, high)).judged_points()
+    assert judged == {0: True, 1: True, 2: True, 3: False, 4: False}
+    assert set(replace(trend, signals=(replace(low, side=0),)).judged_points().values()) == {None}

@@ -249,7 +249,7 @@ def test_who_left_is_named_no_more_and_what_they_corrected_stays(house: House, c
     (made,) = corrections(house, check)
     assert (made.person, made.name, made.state) == ("", "", "standing")
     printed = board_to_print(who_is("ann", house.ports), check.board, house.ports)
-    assert printed.said.corrected == "Walls corrected by an instructor who has left on 2026-03-02: a knife line"
+    assert printed.said.corrected == "Walls corrected by an instructor who has left on 2 Mar 2026: a knife line"
 
 
 def test_an_export_restores_corrections_originals_and_their_pictures(house: House, check: Check) -> None:

@@ -74,7 +74,7 @@ def printed(house: House, board: str) -> BoardToPrint:
 def test_who_corrected_the_walls_is_printed_until_it_is_withdrawn(house: House, board: str) -> None:
     assert printed(house, board).said.corrected == ""
     correct(house, board, "A knife line.")
-    told = "Walls corrected by Instructor Wren Alder on 2026-03-02: A knife line."
+    told = "Walls corrected by Instructor Wren Alder on 2 Mar 2026: A knife line."
     assert printed(house, board).said.corrected == told
     assert [each.corrected for each in period_to_print(KIT, _all(), house.ports).boards] == [True]
     withdraw_correction(WREN.id, check_of(house, board).id, house.ports)

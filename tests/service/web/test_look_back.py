@@ -13,8 +13,9 @@ import pytest
 from service.domain.board import Details
 from service.practice.series import METRICS
 from service.use_cases.solo import SOLO
-from service.web.looks import FOLDER
+from service.web.looks import FOLDER, wall_notes
 from service.web.practice_forms import Month
+from service.web.routes_practice import file_words
 from tests.service.house import BEGIN
 from tests.service.use_cases.school import measured_end
 from tests.service.web.site import Page, Site, page, photo
@@ -201,6 +202,20 @@ def words_of(data: bytes) -> list[str]:
     return [found.get_textpage().get_text_range() for found in pypdfium2.PdfDocument(data)]
 
 
+def test_a_note_on_walls_is_said_once_with_the_walls_that_it_is_for() -> None:
+    walls = [
+        {"name": name, "flags": flags} for name, flags in (("a", ["Rough."]), ("b", []), ("c", ["Dark.", "Rough."]))
+    ]
+    assert wall_notes(walls) == [("Rough.", ["a", "c"]), ("Dark.", ["c"])]
+
+
+def test_a_printed_board_is_a_file_with_its_day_and_its_name(site: Site) -> None:
+    reply = site.client.get(f"/boards/{site.board('good Zoë: try 2')}/report.pdf")
+    name = f"tailproof-board-{BEGIN.date().isoformat()}-good-zoe-try-2.pdf"
+    assert reply.headers["content-disposition"] == f'inline; filename="{name}"'
+    assert (file_words("x" * 80), file_words("箱")) == ("x" * 60, "")
+
+
 def test_a_board_is_printed_on_one_page_from_a_button(site: Site) -> None:
     board = site.board("good box", notes="Slower.")
     assert page(site.client.get(f"/boards/{board}")).all("a", href=f"/boards/{board}/report.pdf")
@@ -233,7 +248,7 @@ def test_a_period_is_printed_with_the_filters_of_the_page(filled: Site) -> None:
     assert "6 boards" in words
     assert "pine" not in words
     everything = filled.client.get("/api/v1/practice.pdf?since=2026-03-02&until=2026-03-31")
-    assert "2026-03-02 to 2026-03-31" in words_of(everything.content)[0]
+    assert "2 Mar 2026 to 31 Mar 2026" in words_of(everything.content)[0]
 
 
 def test_a_period_without_boards_is_printed_as_one(site: Site) -> None:

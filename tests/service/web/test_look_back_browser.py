@@ -99,6 +99,32 @@ def test_the_charts_are_drawn_and_a_point_leads_to_its_board(page: Page) -> None
     assert link.get_attribute("href") == f"{page.evaluate('location.origin')}{newest.get_attribute('href')}"
 
 
+def test_the_lines_are_named_beside_the_plot_where_no_point_lies(page: Page) -> None:
+    page.goto("/trends")
+    canvas, plot = (page.locator(f".chart[data-kind=control] {part}").bounding_box() for part in ("canvas", ".u-over"))
+    assert canvas is not None
+    assert plot is not None
+    assert canvas["x"] + canvas["width"] - plot["x"] - plot["width"] > 40  # "median" at 12 pixels, and the gaps
+
+
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_on_a_phone_every_word_of_the_list_is_in_sight(page: Page) -> None:
+    page.goto("/boards?show=list")
+    assert page.locator(".boards td").count() >= BOARDS
+    out = "cells => cells.filter(cell => cell.getBoundingClientRect().right > innerWidth).map(cell => cell.outerHTML)"
+    assert page.locator(".boards tbody :is(th, td)").evaluate_all(out) == []
+
+
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_a_tap_enlarges_the_drawing_and_another_shows_all_of_it(page: Page) -> None:
+    measured(page)
+    drawing = page.locator(".drawing")
+    wide = "each => each.querySelector('img').getBoundingClientRect().width / each.clientWidth"
+    for times in (3.0, 1.0):
+        drawing.tap()
+        assert drawing.evaluate(wide) == pytest.approx(times, abs=0.02)  # whole pixels
+
+
 def test_another_number_is_charted_by_its_link_and_the_table_has_every_point(page: Page) -> None:
     page.goto("/trends")
     page.get_by_role("link", name="Taper, mean size").click()

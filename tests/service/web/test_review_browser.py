@@ -209,6 +209,8 @@ def _mark(wren: Page, board: str, size: str) -> None:
     else:
         stage.click(position=place)
     first = wren.locator("#marks li").first
+    expect(first.locator("[name=comment]")).to_be_focused()
+    expect(first.locator("[name=comment]")).to_be_in_viewport()
     first.locator("[name=comment]").fill("The saw left the line here.")
     assert abs(float(first.locator("[name=x]").input_value()) - 25.0) < 0.5  # a pixel of 390 is 0.26 %
     assert abs(float(first.locator("[name=y]").input_value()) - 60.0) < 0.5

@@ -120,3 +120,12 @@ def test_drawings_of_another_persons_board_are_not_found(lan: Lan) -> None:
     ben = {"authorization": f"Bearer {issue_token('ben', 'script', lan.here.house.ports)}"}
     assert lan.here.client.get(address).status_code == 200
     assert lan.phone.get(address, headers=ben).status_code == 404
+
+
+def test_photos_stand_in_the_order_that_their_numbers_count(site: Site) -> None:
+    board = board_of(site, "end", "show", "transfer")
+    found = page(site.client.get(f"/boards/{board}"))
+    strip = [given["href"].rsplit("/", 1)[1] for given in found.all("a") if given["href"].startswith("/checks/")]
+    ticked = [given["value"] for given in found.all("input", name="photos")]
+    assert len(ticked) == 3
+    assert [check for check in strip if check in ticked] == ticked
