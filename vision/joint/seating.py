@@ -333,12 +333,12 @@ def _cure(cause: str) -> str:
 def _what_would_settle(
     sockets: Sequence[Socket], overlaps: Sequence[Sequence[Quantity]], limits: Limits
 ) -> tuple[str, ...]:
-    """One sentence per thing that would settle the sockets that are too close to call; `overlaps` by depth and wall."""
+    """One sentence on all that would settle the sockets that are too close to call; `overlaps` by depth and wall."""
     cures: dict[str, None] = {}
     for socket in sockets:
         if socket.verdict == "too close to call":
             cures[_cure_for(socket, overlaps, limits)] = None
-    return tuple(f"What would settle it: {cure}." for cure in cures)
+    return (f"What would settle it: {'; '.join(cures)}.",) if cures else ()
 
 
 def _cure_for(socket: Socket, overlaps: Sequence[Sequence[Quantity]], limits: Limits) -> str:
