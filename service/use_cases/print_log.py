@@ -19,6 +19,7 @@ from service.practice.pdf_review import Said
 from service.texts import text
 from service.use_cases.look_at_outcomes import with_fits_of
 from service.use_cases.ports import Ports, UnitOfWork
+from service.use_cases.solo import SOLO
 from service.use_cases.who_may import board_to_see
 
 MOST_PRINTED = 1000
@@ -50,7 +51,7 @@ def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint:
         logged, owner = uow.log_numbers.of_board(board_id), uow.people.get(board.person)
         if logged is None:
             raise NotFoundError
-        shown = practice_board(_with_fit_note(logged, board), owner.name, uow.fits.of_board(board_id))
+        shown = practice_board(_with_fit_note(logged, board), signature(owner), uow.fits.of_board(board_id))
         check = _measured_check(uow, board_id)
         reviews = uow.reviews.of_board(board_id)
         said = Said(corrected=_corrected(uow, check))
@@ -66,6 +67,11 @@ def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPri
     today = ports.now().date()
     first = log[0].date if log else today
     return PeriodToPrint(boards, wanted.since or first, wanted.until or today)
+
+
+def signature(person: Person) -> str:
+    """The name on a printed page: none for who works alone on their own computer and never gave one."""
+    return "" if person.id == SOLO else person.name
 
 
 def _with_fit_note(logged: Logged, board: Board) -> Logged:
@@ -87,7 +93,9 @@ def _corrected(uow: UnitOfWork, check: Check) -> str:
     if not standing:
         return ""
     made = standing[-1]
-    told = text("print.corrected", name=made.name or text("account.who_left"), when=made.made_at.date().isoformat())
+    how = "corrected_own" if made.person == SOLO else "corrected"
+    name, when = made.name or text("account.who_left"), made.made_at.date().isoformat()
+    told = text(f"print.{how}", name=name, when=when)
     return f"{told}: {made.why}" if made.why else f"{told}."
 
 
@@ -95,7 +103,8 @@ def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | N
     """With the newest review, on the picture that its marks are on; without that picture the comments alone."""
     if review is None:
         return BoardToPrint(board, _picture(overlay, ports), said)
-    name, how = review.name or text("account.who_left"), "decision_import" if review.imported else "decision"
+    name = review.name or text("account.who_left")
+    how = "decision_import" if review.imported else "decision_own" if review.reviewer == SOLO else "decision"
     by = text(f"print.{how}", name=name, when=review.made_at.date().isoformat())
     said = replace(said, by=by, decision=review.decision.capitalize(), remarks=review.remarks, marks=review.marks)
     said = replace(said, beside=text("print.beside", advice=review.advice))

@@ -17,6 +17,7 @@ from service.texts import text, texts
 from service.web.review_badge import review_badge
 from vision.answer.palette import LOOKS
 from vision.answer.words import CAUTIONS, format_error
+from vision.joint.species import find_species
 
 FOLDER = Path(__file__).parent
 
@@ -28,7 +29,7 @@ def make_templates() -> Jinja2Templates:
         loader=loader, autoescape=select_autoescape(), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters |= {"day": _day, "moment": _moment, "slug": _slug, "length": typed_length}
-    environment.filters |= {"error": format_error, "failing": failing_sentence}
+    environment.filters |= {"error": format_error, "failing": failing_sentence, "wood_group": wood_group}
     environment.globals |= {
         "t": texts(),
         "text": text,
@@ -39,6 +40,14 @@ def make_templates() -> Jinja2Templates:
         "review_badge": review_badge,
     }
     return Jinja2Templates(env=environment)
+
+
+def wood_group(name: str) -> str:
+    """Softwood or hardwood; empty for a wood that the tables do not know, or none."""
+    try:
+        return find_species(name).group
+    except ValueError:
+        return ""
 
 
 def _day(moment: date) -> str:

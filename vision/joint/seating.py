@@ -295,7 +295,8 @@ def _assumptions(wood: Species, named: bool, depth_known: bool, in_depth: bool) 
         "All walls are taken to give way alike, and the boards to settle by one common sideways shift.",
         f"Both boards are taken as clear {wood.name} at 12 % moisture."
         if named
-        else "The wood was not named: the hardwood limit and the worst constants of all woods in the table stand in.",
+        else "The wood was not named, or is none of those in the table:"
+        " the hardwood limit and the worst constants of all its woods stand in.",
     ]
     if in_depth:
         sentences.append(

@@ -92,7 +92,7 @@ def work_off(school: School) -> None:
 
 def test_an_instructor_makes_a_class_and_a_student_hands_in_and_is_seen(bench: Bench) -> None:
     shown = page(bench.wren.get(f"/classes/{bench.classroom.id}"))
-    assert "1 boards of 1 out of 1 students" in shown.text
+    assert "Boards handed in: 1, by 1 of 1 students" in shown.text
     assert shown.all("a", href=f"/boards/{bench.board}")
     work = page(bench.wren.get(f"/assignments/{bench.assignment}"))
     assert work.all("a", href=f"/boards/{bench.board}")
