@@ -12,6 +12,8 @@ from service.domain.review import Decision
 from service.practice.entries import Chances
 from service.practice.from_result import chances_of
 
+LEAST_CHANCE = 0.01
+"""What is rarer does not happen: one such pin would make all predictions of a student with thirty look wrong."""
 CONTRADICTED: Mapping[str, tuple[float, Decision]] = {
     "start over": (0.15, "pare"),
     "photograph again": (0.5, "transfer"),
@@ -28,7 +30,9 @@ def outcomes(sockets: Sequence[Mapping[str, Any]], rng: np.random.Generator) -> 
 
 def _outcome(chances: Chances, rng: np.random.Generator) -> Outcome:
     names: tuple[Outcome, ...] = ("seated", "loose", "split")
-    return names[int(rng.choice(len(names), p=(chances.seats, chances.loose, chances.splitting)))]
+    shares = np.array((chances.seats, chances.loose, chances.splitting))
+    shares[shares < LEAST_CHANCE] = 0.0
+    return names[int(rng.choice(len(names), p=shares / shares.sum()))]
 
 
 def decision(advice: str, rng: np.random.Generator) -> Decision:

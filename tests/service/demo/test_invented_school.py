@@ -86,6 +86,12 @@ def test_pins_do_what_was_foretold_as_often_as_it_was_foretold() -> None:
     assert even["loose"] / 400 == pytest.approx(0.5, abs=0.125)
 
 
+def test_what_was_foretold_with_less_than_one_per_cent_does_not_happen() -> None:
+    """A gap 2.5 standard deviations below its limit: one pin in 160 would be loose."""
+    found = outcomes([socket(0.1 - 2.5 * 0.02 / 1.96, 0.0)] * 2000, np.random.default_rng(3))
+    assert set(found.values()) == {"seated"}
+
+
 def test_of_a_pin_whose_chances_were_not_told_nothing_is_said() -> None:
     assert outcomes([{"gap_mm": 0.2, "squeeze_mm": 0.0}], np.random.default_rng(3)) == {}
 
