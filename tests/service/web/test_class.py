@@ -104,7 +104,7 @@ def test_an_invitation_says_for_which_role_it_is_and_that_no_phone_can_open_it_y
 def test_the_browser_that_asks_is_marked_among_the_devices_and_cannot_be_dropped_there(school: School) -> None:
     cay = school.member("student", "cay")
     shown = page(cay.get("/devices"))
-    assert "this browser" in shown.text
+    assert "this browser Signed in " in shown.text
     assert "--lan" not in shown.text
     assert not [given for given in shown.all("form") if given["action"].endswith("/drop")]
     post(school.browser(), "/sign-in", login="cay", password=WORDS)
