@@ -253,7 +253,7 @@ WARNINGS = _table(
 
 FLAGS = _table(
     Kind("tear_out", "Part of this wall is torn or chipped.", "The torn stretch was left out of the line."),
-    Kind("line_beside", "A drawn or knifed line runs beside this wall.", "The wall was told from the line."),
+    Kind("line_beside", "A drawn or knifed line runs beside this wall.", "The wall was measured, not the line."),
     Kind("rough", "This wall is rough.", "A sharper photo, or a finer saw, would make it more certain."),
     Kind(
         "faint_edge",

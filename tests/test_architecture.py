@@ -119,7 +119,7 @@ LAYERS = {
     "measuring": {"measuring", "kept", "errors"},
     "answers": {"answers", "measuring", "lengths", "errors", "output"},
     "kept": {"kept", "errors", "output"},
-    "demo": {"demo", "domain", "use_cases", "jobs", "texts", "threads"},
+    "demo": {"demo", "domain", "use_cases", "practice", "jobs", "texts", "threads"},
 }
 """Rooms of the service, and what of the service each may import."""
 FRAMEWORKS = {"fastapi", "starlette", "pydantic", "jinja2", "uvicorn", "sqlalchemy", "alembic"}

@@ -9,15 +9,11 @@ import numpy as np
 
 from service.domain.fit import Outcome
 from service.domain.review import Decision
+from service.practice.entries import Chances
+from service.practice.from_result import chances_of
 
-CHANCES: Mapping[str, Mapping[Outcome, float]] = {
-    "seats": {"seated": 0.93, "loose": 0.05, "split": 0.02},
-    "loose": {"seated": 0.12, "loose": 0.88},
-    "splitting": {"seated": 0.25, "split": 0.75},
-}
-"""How an invented pin of each firm verdict fits. Made up, and a little kinder than the limits."""
-UNDECIDED = 0.6
-"""Share of the undecided pins that seat; the others fail the way they were nearer to."""
+LEAST_CHANCE = 0.01
+"""What is rarer does not happen: one such pin would make all predictions of a student with thirty look wrong."""
 CONTRADICTED: Mapping[str, tuple[float, Decision]] = {
     "start over": (0.15, "pare"),
     "photograph again": (0.5, "transfer"),
@@ -27,15 +23,16 @@ CONTRADICTED: Mapping[str, tuple[float, Decision]] = {
 
 
 def outcomes(sockets: Sequence[Mapping[str, Any]], rng: np.random.Generator) -> dict[int, Outcome]:
-    """How the pins of a driven joint fitted, by their number."""
-    return {number: _outcome(socket, rng) for number, socket in enumerate(sockets)}
+    """How the pins of a driven joint fitted, by their number: things come as often as the tool foretold them."""
+    foretold = {number: chances_of(socket) for number, socket in enumerate(sockets)}
+    return {number: _outcome(chances, rng) for number, chances in foretold.items() if chances is not None}
 
 
-def _outcome(socket: Mapping[str, Any], rng: np.random.Generator) -> Outcome:
-    fails: Outcome = "loose" if socket["gap_mm"] > socket["squeeze_mm"] else "split"
-    chances = CHANCES.get(socket["verdict"], {"seated": UNDECIDED, fails: 1.0 - UNDECIDED})
-    names: list[Outcome] = list(chances)
-    return names[int(rng.choice(len(names), p=list(chances.values())))]
+def _outcome(chances: Chances, rng: np.random.Generator) -> Outcome:
+    names: tuple[Outcome, ...] = ("seated", "loose", "split")
+    shares = np.array((chances.seats, chances.loose, chances.splitting))
+    shares[shares < LEAST_CHANCE] = 0.0
+    return names[int(rng.choice(len(names), p=shares / shares.sum()))]
 
 
 def decision(advice: str, rng: np.random.Generator) -> Decision:

@@ -10,6 +10,7 @@ from vision.answer.budget import Budget, Taken, find_budgets
 from vision.answer.budget_words import budget_title, cause_words, forecast_sentences, in_units, places_for
 from vision.answer.result import Report
 from vision.answer.words import (
+    ON_A_PAGE,
     Units,
     board_sentence,
     camera_sentence,
@@ -48,7 +49,7 @@ def report_words(report: Report, units: Units, photos: int = 1) -> dict[str, Any
         "sockets": [_socket(socket, count, units) for socket in prediction.sockets],
         "walls": [_wall(wall, units) for wall in measurement.walls],
         "doubts": _doubts(measurement),
-        "known": [line for line in (print_sentence(measurement.print_cost), camera_sentence(measurement.card)) if line],
+        "known": _known(measurement),
         "budgets": [
             _budget(budget, count, units)
             for budget in find_budgets(measurement, prediction, taken=_taken(measurement, photos))
@@ -57,9 +58,15 @@ def report_words(report: Report, units: Units, photos: int = 1) -> dict[str, Any
     }
 
 
+def _known(measurement: Measurement) -> list[str]:
+    """What is known of print and camera, and what it costs that they are not known better."""
+    said = (print_sentence(measurement.print_cost, ON_A_PAGE), camera_sentence(measurement.card))
+    return [sentence for sentence in said if sentence]
+
+
 def _board(measurement: Measurement, units: Units) -> str:
     width, thickness = (format_size(size.value, units) for size in (measurement.width, measurement.thickness))
-    return f"{width} wide, {thickness} thick, {'waste still in' if measurement.stage == 'sawn' else 'waste cleared'}"
+    return f"{width} wide, {thickness} thick, {'waste still in' if measurement.stage == 'sawn' else 'waste out'}"
 
 
 def _socket(socket: Socket, count: int, units: Units) -> dict[str, Any]:

@@ -37,7 +37,7 @@ def face_words(measurement: FaceMeasurement, units: Units) -> dict[str, Any]:
 
 def _board(measurement: FaceMeasurement, units: Units) -> str:
     width = format_size(measurement.width.value, units)
-    waste = "waste still in" if measurement.stage == "sawn" else "waste cleared"
+    waste = "waste still in" if measurement.stage == "sawn" else "waste out"
     return f"{measurement.view.capitalize()} face, {width} wide, {waste}"
 
 

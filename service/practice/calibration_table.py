@@ -94,13 +94,11 @@ class Scorecard:
     def sentence(self) -> str:
         """The score in plain words."""
         if self.believable is None:
-            return f"{counted(self.count, 'driven socket')} so far; predictions can be judged from {FEWEST} on."
+            return f"{counted(self.count, 'driven pin')} so far; predictions can be judged from {FEWEST} on."
         off = [event for event in EVENTS if not self.parts[event].believable]
         if not off:
-            return (
-                f"Over {self.count} driven sockets things came about as often as foretold, as far as chance lets see."
-            )
-        return f"Predictions of {listed(off)} do not match what {self.count} driven sockets did, beyond chance."
+            return f"Over {self.count} driven pins things came about as often as predicted, as far as chance lets see."
+        return f"Predictions of {listed(off)} do not match what {self.count} driven pins did, beyond chance."
 
     def to_chart(self) -> dict[str, Any]:
         """For a reliability diagram on a page."""

@@ -95,8 +95,9 @@ class Distribution:
     def sentence(self, units: Units = "mm") -> str:
         """The middle half in words."""
         low, middle, high = (amount(value, self.metric.unit, units) for value in self.five[1:4])
-        people = f"{len(self.values)} people" if len(self.values) > 1 else "one person"
-        return f"{self.metric.title} over {people}: median {middle}, the middle half from {low} to {high}."
+        many = f"the latest board of each of {len(self.values)} people"
+        whose = many if len(self.values) > 1 else "one person's latest board"
+        return f"{self.metric.title} over {whose}: median {middle}, the middle half from {low} to {high}."
 
     def to_chart(self) -> dict[str, Any]:
         """For a box or strip chart on a page."""

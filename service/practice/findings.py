@@ -223,12 +223,17 @@ def _too_few(boards: int) -> WhatNext:
     return WhatNext(sentence, (), (), boards)
 
 
+_GO_ON = "Keep going as you do."
+_LOOK_BACK = "But it was better before: ask what has changed since your first boards."
+
+
 def _nothing_firm(columns: Columns, progress: Progress, units: Units) -> WhatNext:
     """Square as far as can be seen, or too few boards to see it."""
     series = series_of(columns, ABS_LEAN)
     size, u95 = float(series.values.mean()), 2.0 * float(series.u.mean())
     sentence = (
-        f"Nothing stands out that the measurement can show: your walls are {amount(size, 'deg')} off square on average,"
-        f" and a single one is known to {amount(u95, 'deg')}. Keep going as you do."
+        f"Nothing stands out that the measurement can show: over your latest {counted(columns.count, 'board')}"
+        f" your walls are {amount(size, 'deg')} off square on average, and a single one is known to"
+        f" {amount(u95, 'deg')}. {_LOOK_BACK if progress.verdict == 'worse' else _GO_ON}"
     )
     return WhatNext(sentence, _progress_evidence(progress, units), (), columns.count)

@@ -95,7 +95,7 @@ class OwnLimit:
 
     def _missing_sentence(self, bad_word: str, good_word: str) -> str:
         pairs = zip(self.missing, (bad_word, good_word), strict=True)
-        wanted = " and ".join(f"{number} more that came out {word}" for number, word in pairs if number)
+        wanted = " and ".join(f"{counted(number, 'more pin')} that came out {word}" for number, word in pairs if number)
         caution = " Do not split wood to get there." if self.what == "squeeze" and self.missing[0] else ""
         return f"No limit of your own for {self.what} yet: it takes {wanted}.{caution}"
 

@@ -52,7 +52,8 @@ def period_pdf(
     """One person's boards from `start` to `end`, both days included, as PDF. Raises ValueError for another paper."""
     chosen = in_order([board for board in boards if start <= board.date <= end])
     own = columns_of(chosen)
-    sheet = Sheet(f"Practice of {person}, {period_name(start, end)}", paper)
+    title = f"Practice of {person}" if person else "Practice"
+    sheet = Sheet(f"{title}, {period_name(start, end)}", paper)
     y = _heading(sheet, own, person, start, end)
     y = _advice(sheet, y, own, units)
     _charts(sheet, y, own, units)

@@ -1,4 +1,4 @@
-"""Better, worse, or no change that the measurement can show: the first boards of a series against its last."""
+"""Better, worse, or no change that is sure: the first boards of a series against its last."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ class Progress:
         }
 
     def _verdict_words(self) -> str:
-        return "no change that the measurement can show" if self.verdict == "no change" else self.verdict
+        return "no change that is sure" if self.verdict == "no change" else self.verdict
 
     def _reason(self, whose: Whose) -> str:
         """What stands in the way of a verdict, if anything does."""

@@ -51,6 +51,11 @@ class RunChart:
         return self.fewest_crossings is not None and self.crossings < self.fewest_crossings
 
     @property
+    def signal(self) -> bool:
+        """Whether something has changed beyond chance, by these two rules."""
+        return self.long_run or self.few_crossings
+
+    @property
     def sentence(self) -> str:
         """What the chart says, in plain words."""
         if self.longest_limit is None:
@@ -65,7 +70,7 @@ class RunChart:
                 f"The line crosses your median {self.crossings} times; chance alone would make it at least"
                 f" {self.fewest_crossings}. Your level is drifting."
             )
-        return "The ups and downs about your median are what chance makes."
+        return "By the runs about your median nothing has changed beyond chance."
 
     def to_dict(self) -> dict[str, Any]:
         """For a chart on a page."""
@@ -76,7 +81,7 @@ class RunChart:
             "longest": self.longest,
             "longest_limit": self.longest_limit,
             "fewest_crossings": self.fewest_crossings,
-            "signal": self.long_run or self.few_crossings,
+            "signal": self.signal,
             "sentence": self.sentence,
             "source": "Anhoej and Olesen 2014",
         }

@@ -60,7 +60,7 @@ class Trend:
         dates = self.series.dates
         said = [f"{day_name(dates[signal.last])}: {signal.sentence}" for signal in reversed(self.signals)]
         said += ["The moving average has left its limits: a slow drift."] if self.drifting else []
-        said += [self.run.sentence] if self.run else []
+        said += [self.run.sentence] if self.run and (self.run.signal or not said) else []
         return [*said, _PROVISIONAL] if self.baseline and self.baseline.provisional else said
 
     def to_chart(self) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from service.practice.say import day_name
 from service.texts import text
 from service.use_cases.look_at_outcomes import with_fits_of
 from service.use_cases.ports import Ports, UnitOfWork
+from service.use_cases.solo import SOLO
 from service.use_cases.who_may import board_to_see
 
 MOST_PRINTED = 1000
@@ -51,7 +52,7 @@ def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint:
         logged, owner = uow.log_numbers.of_board(board_id), uow.people.get(board.person)
         if logged is None:
             raise NotFoundError
-        shown = practice_board(_with_fit_note(logged, board), owner.name, uow.fits.of_board(board_id))
+        shown = practice_board(_with_fit_note(logged, board), signature(owner), uow.fits.of_board(board_id))
         check = _measured_check(uow, board_id)
         reviews = uow.reviews.of_board(board_id)
         said = Said(corrected=_corrected(uow, check))
@@ -67,6 +68,11 @@ def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPri
     today = ports.now().date()
     first, last = (log[0].date, log[-1].date) if log else (today, today)
     return PeriodToPrint(boards, wanted.since or first, wanted.until or last)
+
+
+def signature(person: Person) -> str:
+    """The name on a printed page: none for who works alone on their own computer and never gave one."""
+    return "" if person.id == SOLO else person.name
 
 
 def _with_fit_note(logged: Logged, board: Board) -> Logged:
@@ -88,7 +94,8 @@ def _corrected(uow: UnitOfWork, check: Check) -> str:
     if not standing:
         return ""
     made = standing[-1]
-    told = text("print.corrected", name=made.name or text("account.who_left"), when=day_name(made.made_at))
+    how = "corrected_own" if made.person == SOLO else "corrected"
+    told = text(f"print.{how}", name=made.name or text("account.who_left"), when=day_name(made.made_at))
     return f"{told}: {made.why}" if made.why else f"{told}."
 
 
@@ -96,7 +103,8 @@ def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | N
     """With the newest review, on the picture that its marks are on; without that picture the comments alone."""
     if review is None:
         return BoardToPrint(board, _picture(overlay, ports), said)
-    name, how = review.name or text("account.who_left"), "decision_import" if review.imported else "decision"
+    name = review.name or text("account.who_left")
+    how = "decision_import" if review.imported else "decision_own" if review.reviewer == SOLO else "decision"
     by = text(f"print.{how}", name=name, when=day_name(review.made_at))
     said = replace(said, by=by, decision=review.decision.capitalize(), remarks=review.remarks, marks=review.marks)
     said = replace(said, beside=text("print.beside", advice=review.advice))

@@ -13,6 +13,7 @@ from service.practice.slopes import Slopes, slopes_of
 from service.use_cases.hand_in import Open
 from service.use_cases.keep_log import BoardView
 from service.use_cases.solo import SOLO
+from service.web.looks import wood_group
 from service.web.review_view import ReviewView, review_views
 
 
@@ -37,6 +38,11 @@ class BoardPage:
     reviews: Sequence[ReviewView] = ()
     may_review: bool = False
     slopes: Slopes | None = None
+
+    @property
+    def unknown_wood(self) -> str:
+        """The wood by the name it was given, if the tables do not know it; else empty."""
+        return "" if wood_group(self.board.details.species) else self.board.details.species
 
     @property
     def fit_photos(self) -> Sequence[Check]:

@@ -20,6 +20,7 @@ from service.texts import text, texts
 from service.web.review_badge import review_badge
 from vision.answer.palette import LOOKS
 from vision.answer.words import CAUTIONS, format_error
+from vision.joint.species import find_species
 
 FOLDER = Path(__file__).parent
 
@@ -30,14 +31,9 @@ def make_templates() -> Jinja2Templates:
     environment = Environment(
         loader=loader, autoescape=select_autoescape(), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters |= {
-        "day": day_name,
-        "moment": _moment,
-        "slug": _slug,
-        "length": typed_length,
-        "wall_notes": wall_notes,
-    }
+    environment.filters |= {"day": day_name, "moment": _moment, "slug": _slug, "length": typed_length}
     environment.filters |= {"error": format_error, "failing": failing_sentence}
+    environment.filters |= {"wall_notes": wall_notes, "wood_group": wood_group}
     environment.globals |= {
         "t": texts(),
         "text": text,
@@ -49,6 +45,14 @@ def make_templates() -> Jinja2Templates:
         "review_badge": review_badge,
     }
     return Jinja2Templates(env=environment)
+
+
+def wood_group(name: str) -> str:
+    """Softwood or hardwood; empty for a wood that the tables do not know, or none."""
+    try:
+        return find_species(name).group
+    except ValueError:
+        return ""
 
 
 def _moment(moment: datetime) -> str:

@@ -167,11 +167,12 @@ class Charts:
 
 @dataclass(frozen=True)
 class Glance:
-    """One number at a glance: its mean over the boards, and the first thing that its charts say."""
+    """One number at a glance: its mean over so many boards, and the first thing that its charts say."""
 
     name: str
     title: str
     mean: str
+    boards: int
     sentence: str
 
 
@@ -203,5 +204,6 @@ class TrendsPage:
     def _glance(self, trend: Trend) -> Glance:
         metric = trend.metric
         unit = unit_name(metric.unit, self.units)
-        mean = f"{plain(float(trend.series.values.mean()), metric.unit, self.units)} {unit}"
-        return Glance(metric.name, metric.title, mean, next(iter(trend.sentences()), ""))
+        values = trend.series.values
+        mean = f"{plain(float(values.mean()), metric.unit, self.units)} {unit}"
+        return Glance(metric.name, metric.title, mean, len(values), next(iter(trend.sentences()), ""))

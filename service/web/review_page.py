@@ -32,6 +32,7 @@ class ReviewPage:
     before: str
     after: str
     said: str = ""
+    just_saved: bool = False
 
     @property
     def check(self) -> Check | None:
@@ -58,10 +59,14 @@ class ReviewPage:
 
 @dataclass(frozen=True)
 class Asked:
-    """Which photo of a board to judge, by id, and on which of its pictures; empty for what says most."""
+    """Which photo of a board to judge, by id, and on which of its pictures; empty for what says most.
+
+    `just` is `saved` when the reader's review was written down a moment ago.
+    """
 
     check: str = ""
     on: str = ""
+    just: str = ""
 
 
 def review_page(
@@ -77,7 +82,9 @@ def review_page(
     """The page of a board to judge."""
     page = board_page(view, asked.check, person, Open(()))
     on, picture = _picture(page.check, asked.on)
-    return ReviewPage(page, on, picture, page.reviews, saved, form or ReviewForm(), narrowed, *beside, said)
+    just_saved = asked.just == "saved"
+    form = form or ReviewForm()
+    return ReviewPage(page, on, picture, page.reviews, saved, form, narrowed, *beside, said, just_saved)
 
 
 def _picture(check: Check | None, wanted: str) -> tuple[On, str]:

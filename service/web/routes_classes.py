@@ -149,7 +149,7 @@ def _to_class(classroom: str, place: str = "") -> Response:
 
 def _classes(request: Request, desk: Desk, person: Asking, said: str = "") -> Response:
     known = {"person": person, "here": "classes", "classes": list_classes(person, desk.ports), "said": said}
-    known |= {"teaches": may_teach(person)}
+    known |= {"teaches": may_teach(person), "for_class": desk.for_class}
     return desk.templates.TemplateResponse(request, "classes.html", known, status_code=422 if said else 200)
 
 
@@ -159,7 +159,8 @@ def _class(request: Request, desk: Desk, person: Asking, classroom: str) -> Resp
     if not view.runs:
         return desk.templates.TemplateResponse(request, "class_student.html", known)
     link = f"{desk.address or request.base_url}class/{view.classroom.join_code}"
-    shown = {"strips": _strips(view, person), "link": link, "code": qr_svg(link) if view.classroom.join_code else ""}
+    code = qr_svg(link) if view.classroom.join_code and desk.address else ""
+    shown = {"strips": _strips(view, person), "link": link, "code": code}
     others = {"others": who_could_share(person, classroom, desk.ports)}
     return desk.templates.TemplateResponse(request, "class.html", known | shown | others)
 

@@ -7,12 +7,12 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import RedirectResponse, Response
 
-from service.domain.device import PAIRING_LASTS
+from service.domain.device import PAIRING_LASTS, secret_hash
 from service.domain.mistakes import NotFoundError
 from service.texts import text
 from service.use_cases.pair_device import accept_pairing, drop_device, issue_token, list_devices, offer_pairing
 from service.web.desk import Asking, AtDesk
-from service.web.policy import with_cookie
+from service.web.policy import COOKIE, with_cookie
 from service.web.qr import qr_svg
 
 router = APIRouter(include_in_schema=False)
@@ -65,7 +65,8 @@ def _devices(
     request: Request, desk: AtDesk, person: Asking, *, address: str = "", code: str = "", token: str = ""
 ) -> Response:
     known = {"person": person, "here": "settings", "devices": list_devices(person.id, desk.ports)}
-    shown = {"address": address, "code": code, "token": token, "open": bool(desk.address)}
+    shown: dict[str, object] = {"address": address, "code": code, "token": token, "open": bool(desk.address)}
+    shown |= {"for_class": desk.for_class, "asking_with": secret_hash(request.cookies.get(COOKIE, ""))}
     minutes = {"minutes": int(PAIRING_LASTS.total_seconds() // 60)}
     return desk.templates.TemplateResponse(request, "devices.html", known | shown | minutes)
 

@@ -8,9 +8,10 @@ from fastapi import APIRouter, Form, Request
 from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
-from service.domain.mistakes import MistakeError
+from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Role
 from service.texts import text
+from service.use_cases.keep_log import who_is
 from service.use_cases.sign_in import (
     invite,
     join,
@@ -61,7 +62,10 @@ def post_sign_out(request: Request, desk: AtDesk) -> Response:
 @router.get("/join/{code}")
 def join_page(request: Request, desk: AtDesk, code: str) -> Response:
     """Name and password of a new person, or a new password alone."""
-    return _join_page(request, desk, code)
+    try:
+        return _join_page(request, desk, code)
+    except NotFoundError:
+        return _link_gone(request, desk)
 
 
 @router.post("/join/{code}")
@@ -69,10 +73,11 @@ def post_join(
     request: Request, desk: AtDesk, code: str, name: Typed = "", login: Typed = "", password: Typed = ""
 ) -> Response:
     """Join, or take the new password; then signed in."""
-    known = look_at_invitation(code, desk.ports)
     try:
-        new = not known.person
+        new = not look_at_invitation(code, desk.ports).person
         secret = join(code, name, login, password, desk.ports) if new else recover(code, password, desk.ports)
+    except NotFoundError:
+        return _link_gone(request, desk)
     except MistakeError as error:
         return _join_page(request, desk, code, error.sentence, {"name": name, "login": login})
     return with_cookie(RedirectResponse("/", 303), request, secret)
@@ -86,6 +91,10 @@ def _join_page(
     return desk.templates.TemplateResponse(request, "join.html", known, status_code=422 if said else 200)
 
 
+def _link_gone(request: Request, desk: Desk) -> Response:
+    return desk.templates.TemplateResponse(request, "link_gone.html", status_code=410)
+
+
 @router.get("/people")
 def people_page(request: Request, desk: AtDesk, person: Asking) -> Response:
     """Everyone, and invitations."""
@@ -97,13 +106,15 @@ def post_invite(request: Request, desk: AtDesk, person: Asking, role: Annotated[
     """The page with a link to give to the person invited, shown once."""
     if not may_invite(person, role):
         raise HTTPException(403, text("account.not_yours_to_invite"))
-    return _people(request, desk, person, f"join/{invite(role, desk.ports)}")
+    link = f"join/{invite(role, desk.ports)}"
+    return _people(request, desk, person, link, text("people.link_invite", role=text(f"role.{role}")))
 
 
 @router.post("/people/{someone}/recover")
 def post_recover(request: Request, desk: AtDesk, person: Asking, someone: str) -> Response:
     """The page with a link to a new password, shown once."""
-    return _people(request, desk, person, f"join/{offer_recovery(someone, desk.ports)}")
+    link = f"join/{offer_recovery(someone, desk.ports)}"
+    return _people(request, desk, person, link, text("people.link_recover", name=who_is(someone, desk.ports).name))
 
 
 @router.post("/people/{someone}/remove")
@@ -122,8 +133,10 @@ def post_leave(desk: AtDesk, person: Asking) -> Response:
     return answer
 
 
-def _people(request: Request, desk: Desk, person: Asking, link: str = "") -> Response:
+def _people(request: Request, desk: Desk, person: Asking, link: str = "", whose: str = "") -> Response:
+    """Everyone, and a link just made with the sentence that says whose it is."""
     roles = [role for role in ("student", "instructor", "owner") if may_invite(person, role)]
     known = {"person": person, "here": "settings", "people": list_people(desk.ports), "roles": roles}
     address = f"{desk.address or request.base_url}{link}" if link else ""
-    return desk.templates.TemplateResponse(request, "people.html", known | {"link": address})
+    shown = {"link": address, "whose": whose, "opens_on_phones": bool(desk.address)}
+    return desk.templates.TemplateResponse(request, "people.html", known | shown)

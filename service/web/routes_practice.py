@@ -14,7 +14,7 @@ from service.practice.calibration_table import EVENTS
 from service.practice.pdf_page import Paper
 from service.use_cases.look_at_outcomes import look_at_outcomes
 from service.use_cases.look_at_trends import look_at_trends
-from service.use_cases.print_log import BoardToPrint, PeriodToPrint, board_to_print, period_to_print
+from service.use_cases.print_log import BoardToPrint, PeriodToPrint, board_to_print, period_to_print, signature
 from service.web.desk import Asking, AtDesk
 from service.web.practice_drawing import reliability_drawing
 from service.web.practice_forms import WINDOWS, LookBackForm, TrendsForm
@@ -73,8 +73,9 @@ def period_file(found: PeriodToPrint, person: Person, paper: AskedPaper) -> Resp
     """A period as PDF."""
     from service.practice.pdf_period import period_pdf
 
-    units, start, end = person.units, found.start, found.end
-    pages = period_pdf(found.boards, person=person.name, start=start, end=end, paper=_paper(paper, units), units=units)
+    who, units = signature(person), person.units
+    days = {"start": found.start, "end": found.end}
+    pages = period_pdf(found.boards, person=who, **days, paper=_paper(paper, units), units=units)
     return _pdf(pages, f"tailproof-practice-{found.start.isoformat()}-{found.end.isoformat()}")
 
 

@@ -49,7 +49,7 @@ def post_review(
         again = Asked(typed.check or asked.check, asked.on)
         return _judge(request, desk, person, board, narrowed, again, typed, error.sentence)
     if typed.then != "next":
-        return RedirectResponse(f"/review/{board}{narrowed.query}#reviews", 303)
+        return RedirectResponse(f"/review/{board}{narrowed.query_with(just='saved')}#told", 303)
     after = next_to_review(person, board, narrowed.narrowed(), desk.ports)
     return RedirectResponse(f"/review/{after}{narrowed.query}" if after else f"/review{narrowed.query}", 303)
 

@@ -46,7 +46,7 @@ def settings_page(
         "here": "settings",
         "said": sentences.get(said, ""),
         "version": version(),
-        "data": desk.data,
+        "data": desk.data if request.state.standing >= (Standing.OWNER if desk.for_class else Standing.AT_HOME) else "",
         "at_home": request.state.standing >= Standing.AT_HOME,
         "sees_people": request.state.standing >= Standing.INSTRUCTOR,
         "for_class": desk.for_class,

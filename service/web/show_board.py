@@ -5,14 +5,16 @@ from __future__ import annotations
 from fastapi import Request
 from starlette.responses import Response
 
+from service.domain.log import Wanted
 from service.domain.person import Person
 from service.use_cases.correct_walls import may_correct
 from service.use_cases.hand_in import open_assignments
-from service.use_cases.keep_log import BoardView
+from service.use_cases.keep_log import BoardView, look_at_log
 from service.web.board_page import board_page
 from service.web.correction_page import corrections_shown
 from service.web.desk import Desk
 from service.web.together_page import together_shown
+from vision.joint.species import SPECIES
 
 
 def show_board(
@@ -25,5 +27,6 @@ def show_board(
     page = board_page(view, check, person, open_assignments(person, desk.ports))
     may = page.check is not None and may_correct(person.id, page.check.id, desk.ports)
     corrections = corrections_shown(page.check, view.corrections, may, at_original=at_original)
-    known = {"page": page, "corrections": corrections, "together": together_shown(view, person)}
+    known: dict[str, object] = {"page": page, "corrections": corrections, "together": together_shown(view, person)}
+    known |= {"woods": sorted(SPECIES), "saws": look_at_log(Wanted(person.id), desk.ports)[1].saws}
     return desk.templates.TemplateResponse(request, "board.html", {"person": person, "here": "log", **known})

@@ -106,11 +106,13 @@ def socket_name(index: int, sockets: int) -> str:
 def socket_sentence(socket: Socket, sockets: int, units: Units = "mm") -> str:
     """What the pin of this socket (of so many `sockets`) will do, and why."""
     name = f"The {socket_name(socket.index, sockets)}"
-    gap, squeeze = format_error(socket.gap.value, units), format_error(socket.squeeze.value, units)
+    lengths = (socket.gap.value, socket.squeeze.value, socket.squeeze_limit_mm)
+    gap, squeeze, most = (format_error(length, units) for length in lengths)
     sentences: dict[Verdict, str] = {
         "seats": f"{name} will seat: gap {gap}, squeeze {squeeze}.",
         "loose": f"{name} will be loose: a gap of {gap} will show.",
-        "splitting": f"{name} is too tight by the class's limit: a squeeze of {squeeze} may crush or split the wood.",
+        "splitting": f"{name} is too tight: a squeeze of {squeeze}, where {most} is allowed,"
+        " may crush or split the wood.",
         "too close to call": f"{name} is too close to call: gap {gap}, squeeze {squeeze},"
         " not clear of the limit beyond doubt.",
     }
@@ -163,12 +165,28 @@ def _in_units(quantity: Quantity, units: Units) -> Quantity:
     return quantity.scaled(1.0 / MM_PER_INCH, "in") if (quantity.unit, units) == ("mm", "inch") else quantity
 
 
-def print_sentence(cost: PrintCost) -> str:
-    """Which kept print was used, if any, and what of U it costs that the print is not known exactly."""
-    shares = f"{100.0 * cost.lean_share:.0f} % of U of a lean, {100.0 * cost.width_share:.0f} % of that of the width"
+LEAST_SHARE = 0.01
+"""A smaller share of U would be told as nothing."""
+AT_THE_COMMAND_LINE = "`tailproof print-check` saves most of it."
+ON_A_PAGE = (
+    "The owner of this computer, or the instructor, can save most of it: tailproof print-check measures the print."
+)
+"""How the print is measured, for who sits at the computer and for who may read on a phone."""
+
+
+def print_sentence(cost: PrintCost, cure: str = AT_THE_COMMAND_LINE) -> str:
+    """Which kept print was used, if any, and what of U it costs that the print is not known exactly; then the cure."""
+    of_lean = f"up to {_percent(cost.lean_share)} of U of a lean"
+    of_width = f"{_percent(cost.width_share)} of U of the width"
+    parts = ((of_lean, cost.lean_share), (of_width, cost.width_share))
+    shares = " and ".join(words for words, share in parts if share >= LEAST_SHARE)
     if cost.name:
-        return f"Print {cost.name!r}: what its check leaves open costs up to {shares}."
-    return f"Print not checked: that costs up to {shares}; `tailproof print-check` saves most of it."
+        return f"Print {cost.name!r}: what its check leaves open costs {shares or 'next to nothing'}."
+    return f"Print not checked: that costs {f'{shares}. {cure}' if shares else 'next to nothing.'}"
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f} %"
 
 
 def camera_sentence(card: CardView) -> str:

@@ -72,7 +72,8 @@ def deep_sentence(deep: DeepSocket, sockets: int, units: Units = "mm") -> str:
         from_show, depth = (format_size(x, units) for x in (deep.squeezed_at.from_show_mm, deep.squeezed_at.depth_mm))
         mean = format_error(deep.socket.squeeze_mean.value, units)
         return (
-            f"{sentence} Its middle lies {from_show} from the show face and {depth} from the end; the mean is {mean}."
+            f"{sentence} The wood in the way has its middle {from_show} from the show face and {depth} from the end;"
+            f" over the walls the squeeze is {mean} in the mean."
         )
     return sentence
 

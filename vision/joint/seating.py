@@ -295,7 +295,8 @@ def _assumptions(wood: Species, named: bool, depth_known: bool, in_depth: bool) 
         "All walls are taken to give way alike, and the boards to settle by one common sideways shift.",
         f"Both boards are taken as clear {wood.name} at 12 % moisture."
         if named
-        else "The wood was not named: the hardwood limit and the worst constants of all woods in the table stand in.",
+        else "The wood was not named, or is none of those in the table:"
+        " the hardwood limit and the worst constants of all its woods stand in.",
     ]
     if in_depth:
         sentences.append(
@@ -333,12 +334,12 @@ def _cure(cause: str) -> str:
 def _what_would_settle(
     sockets: Sequence[Socket], overlaps: Sequence[Sequence[Quantity]], limits: Limits
 ) -> tuple[str, ...]:
-    """One sentence per thing that would settle the sockets that are too close to call; `overlaps` by depth and wall."""
+    """One sentence on all that would settle the sockets that are too close to call; `overlaps` by depth and wall."""
     cures: dict[str, None] = {}
     for socket in sockets:
         if socket.verdict == "too close to call":
             cures[_cure_for(socket, overlaps, limits)] = None
-    return tuple(f"What would settle it: {cure}." for cure in cures)
+    return (f"What would settle it: {'; '.join(cures)}.",) if cures else ()
 
 
 def _cure_for(socket: Socket, overlaps: Sequence[Sequence[Quantity]], limits: Limits) -> str:

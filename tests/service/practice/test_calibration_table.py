@@ -124,17 +124,17 @@ def test_certain_forecasts_are_believed_until_one_fails() -> None:
 def test_predictions_that_are_right_by_construction_are_called_so() -> None:
     card = scorecard(outcomes(4, 40))
     assert card.count == 160
-    assert card.sentence == "Over 160 driven sockets things came about as often as foretold, as far as chance lets see."
+    assert card.sentence == "Over 160 driven pins things came about as often as predicted, as far as chance lets see."
 
 
 def test_wrong_predictions_are_called_so_by_name() -> None:
     wrong = [outcome(0.9, 0.05, 0.05, "loose") for _ in range(30)]
-    expected = "Predictions of seats and loose do not match what 30 driven sockets did, beyond chance."
+    expected = "Predictions of seats and loose do not match what 30 driven pins did, beyond chance."
     assert scorecard(wrong).sentence == expected
 
 
 def test_few_sockets_are_told_and_none_refused() -> None:
-    assert scorecard([outcome(0.9, 0.1, 0.0, "seats")]).sentence.startswith("1 driven socket so far;")
+    assert scorecard([outcome(0.9, 0.1, 0.0, "seats")]).sentence.startswith("1 driven pin so far;")
     with pytest.raises(ValueError, match="outcomes must not be empty"):
         scorecard([])
 

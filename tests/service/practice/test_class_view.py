@@ -114,7 +114,8 @@ def test_an_assignment_comes_out_as_five_numbers_over_its_people() -> None:
     assert found.five == pytest.approx((0.1, 0.15, 0.2, 0.25, 0.3), rel=1e-12)  # linear between two values
     assert found.advice == {"start over": 1, "transfer": 1}
     assert found.sentence() == (
-        "Lean, mean size over 2 people: median 0.20 degrees, the middle half from 0.15 degrees to 0.25 degrees."
+        "Lean, mean size over the latest board of each of 2 people: median 0.20 degrees,"
+        " the middle half from 0.15 degrees to 0.25 degrees."
     )
     assert distribution({}) is None
 

@@ -106,6 +106,22 @@ def test_square_work_is_told_to_go_on() -> None:
     assert told.sentence.startswith("Nothing stands out that the measurement can show")
 
 
+def test_the_average_is_said_to_be_of_the_latest_boards() -> None:
+    told = what_next(boards_of(Sawyer(walls_deg=0.01, boards_deg=0.01), 14, np.random.default_rng(11)))
+    assert "over your latest 10 boards your walls are " in told.sentence
+    assert told.sentence.endswith("Keep going as you do.")
+
+
+def test_nobody_who_got_worse_is_told_to_go_on_as_they_do() -> None:
+    rng = np.random.default_rng(2)
+    steady = Sawyer(walls_deg=0.0, boards_deg=0.0, u_deg=0.02)
+    uneven = Sawyer(walls_deg=0.1, boards_deg=0.5, u_deg=0.15)
+    told = what_next(boards_of(steady, 12, rng) + boards_of(uneven, 12, rng, first=12))
+    assert told.findings == ()
+    assert "Lean, mean size: worse." in " ".join(told.evidence)
+    assert "Keep going" not in told.sentence
+
+
 def test_fewer_than_three_boards_say_so() -> None:
     for count in (0, 1, 2):
         told = what_next([board([1.0, 1.0], number=n) for n in range(count)])

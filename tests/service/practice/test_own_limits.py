@@ -91,7 +91,8 @@ def test_too_few_outcomes_of_a_kind_say_how_many_more() -> None:
     assert limit is not None
     assert (limit.bad, limit.good, limit.missing) == (1, 2, (NEEDED - 1, NEEDED - 2))
     assert limit.sentence() == (
-        "No limit of your own for gap yet: it takes 4 more that came out loose and 3 more that came out tight enough."
+        "No limit of your own for gap yet:"
+        " it takes 4 more pins that came out loose and 3 more pins that came out tight enough."
     )
 
 
@@ -106,7 +107,7 @@ def test_nobody_is_asked_to_split_wood() -> None:
     boards = boards_of(Sawyer(), 4, np.random.default_rng(5))
     limit = own_limit([with_fits(each, ["seated"] * 4) for each in boards], "squeeze")
     assert limit is not None
-    assert limit.sentence().endswith("5 more that came out split. Do not split wood to get there.")
+    assert limit.sentence().endswith("5 more pins that came out split. Do not split wood to get there.")
 
 
 def test_results_that_follow_no_limit_leave_the_policy_alone() -> None:

@@ -1,4 +1,4 @@
-"""Better, worse, or no change that the measurement can show."""
+"""Better, worse, or no change that is sure."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def test_a_change_smaller_than_the_uncertainty_is_not_called_improvement() -> No
     assert progress.change is not None
     assert progress.change.value == pytest.approx(-0.05, abs=1e-9)  # nothing scatters
     assert progress.verdict == "no change"
-    assert "no change that the measurement can show" in progress.sentence()
+    assert "no change that is sure" in progress.sentence()
     assert progress.sentence().endswith("Most of the doubt is the measurement's own.")
 
 

@@ -112,6 +112,19 @@ def test_a_shift_after_the_baseline_is_a_dated_signal_and_said_to_be_good_or_bad
     assert trend.sentences()[0].startswith("14 Mar 2026: ")
 
 
+def test_runs_that_tell_nothing_are_not_spoken_of_beside_a_signal() -> None:
+    ups_and_downs = [0.5, 0.4, 0.6, 0.5, 0.45, 0.55, 0.52, 0.48, 0.41, 0.6, 0.44, 0.57]
+    quiet = trend_of(series_from(ups_and_downs), baseline=10)
+    signalled = trend_of(series_from([*ups_and_downs, 0.05, 0.55, 0.45]), baseline=10)
+    calm = "By the runs about your median nothing has changed beyond chance."
+    assert quiet.signals == ()
+    assert calm in quiet.sentences()
+    assert signalled.signals
+    assert signalled.run is not None
+    assert signalled.run.sentence == calm
+    assert calm not in signalled.sentences()
+
+
 def test_limits_from_few_boards_are_called_provisional() -> None:
     few, many = (trend_of(series_from([0.1, 0.3, 0.2] * n)) for n in (2, 10))
     assert "will still move" in few.sentences()[-1]

@@ -20,6 +20,7 @@ from service.use_cases.correct_walls import correct_walls, withdraw_correction
 from service.use_cases.keep_log import delete_check, look_at_board
 from service.use_cases.print_log import BoardToPrint, board_to_print, period_to_print
 from service.use_cases.review_board import Judgement, review_board
+from service.use_cases.solo import ensure_solo
 from tests.service.house import House, open_house
 from tests.service.use_cases.school import KIT, WREN, bench, people
 from tests.service.use_cases.school import work as set_work
@@ -110,3 +111,12 @@ def test_when_the_marked_photo_is_gone_the_comments_are_printed_beside_the_pictu
 
 def _all() -> Wanted:
     return Wanted(KIT.id)
+
+
+def test_who_works_alone_is_named_nowhere_on_the_page(house: House) -> None:
+    alone = ensure_solo(house.ports)
+    sent = house.send(photo(3), alone.id, name="good")
+    work(house)
+    review_board(alone, sent.board, Judgement("pare"), house.ports)
+    found = board_to_print(alone, sent.board, house.ports)
+    assert (found.board.person, found.said.by) == ("", "Decision, 2026-03-02")

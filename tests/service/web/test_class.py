@@ -88,8 +88,34 @@ def test_a_person_joins_by_a_link_and_finds_their_own_empty_log(school: School) 
     assert post(student, link, name="Cay", login="cay", password="short").status_code == 422
     assert post(student, link, name="Cay", login="cay", password=WORDS).headers["location"] == "/"
     assert "No board yet" in page(student.get("/")).text
-    assert school.browser().get(link).status_code == 404
+    used = school.browser()
+    assert "used already, or it is too old" in page(used.get(link)).text
+    assert post(used, link, name="Dee", login="dee", password=WORDS).status_code == 410
     assert "Cay" in page(owner.get("/people")).text
+
+
+def test_an_invitation_says_for_which_role_it_is_and_that_no_phone_can_open_it_yet(school: School) -> None:
+    owner = school.member("owner", "olive")
+    shown = page(post(owner, "/people/invite", role="instructor")).text
+    assert "For one new instructor" in shown
+    assert "This address opens on this computer alone" in shown
+
+
+def test_the_browser_that_asks_is_marked_among_the_devices_and_cannot_be_dropped_there(school: School) -> None:
+    cay = school.member("student", "cay")
+    shown = page(cay.get("/devices"))
+    assert "this browser Signed in " in shown.text
+    assert "--lan" not in shown.text
+    assert not [given for given in shown.all("form") if given["action"].endswith("/drop")]
+    post(school.browser(), "/sign-in", login="cay", password=WORDS)
+    dropped = [given for given in page(cay.get("/devices")).all("form") if given["action"].endswith("/drop")]
+    assert len(dropped) == 1
+
+
+def test_where_the_data_are_is_told_to_the_owner_alone(school: School) -> None:
+    folder = str(school.house.data)
+    assert folder in school.member("owner", "olive").get("/settings").text
+    assert folder not in school.member("student", "cay").get("/settings").text
 
 
 def test_students_see_neither_each_others_boards_nor_who_there_is(school: School) -> None:
@@ -113,6 +139,7 @@ def test_the_owner_gives_a_new_password_to_who_forgot_theirs(school: School) -> 
     actions = [given["action"] for given in page(owner.get("/people")).all("form")]
     recoveries = [action for action in actions if action.endswith("/recover")]
     people = [link_on(owner.post(action)) for action in recoveries]  # by name: cay, olive
+    assert "For cay: this link sets a new password" in page(owner.post(recoveries[0])).text
     browser = school.browser()
     assert not page(browser.get(people[0])).all("input", name="login")
     assert post(browser, people[0], password="entirely other words").status_code == 303

@@ -78,7 +78,7 @@ def test_a_class_is_made_joined_by_phone_and_handed_in_to(browser: Browser, firs
         join(phone, link, f"Student Juno in the {scheme}", f"juno-{scheme}")
         _hand_in(phone)
         desk.reload()
-        expect(desk.get_by_text("1 boards of 1 out of 1 students")).to_be_visible()
+        expect(desk.get_by_text("Boards handed in: 1, by 1 of 1 students")).to_be_visible()
         expect(desk.locator(".dots circle")).to_have_count(1)
         looked_over(desk)
         desk.locator(".thumb").first.click()

@@ -92,7 +92,7 @@ def work_off(school: School) -> None:
 
 def test_an_instructor_makes_a_class_and_a_student_hands_in_and_is_seen(bench: Bench) -> None:
     shown = page(bench.wren.get(f"/classes/{bench.classroom.id}"))
-    assert "1 boards of 1 out of 1 students" in shown.text
+    assert "Boards handed in: 1, by 1 of 1 students" in shown.text
     assert shown.all("a", href=f"/boards/{bench.board}")
     work = page(bench.wren.get(f"/assignments/{bench.assignment}"))
     assert work.all("a", href=f"/boards/{bench.board}")
@@ -236,11 +236,27 @@ def test_a_renewed_code_and_a_closed_class_are_shown_and_hold(bench: Bench) -> N
     assert bench.school.browser().get(f"/class/{renewed}").status_code == 404
 
 
+def test_without_a_network_the_link_is_said_to_open_here_alone_and_no_code_is_drawn(bench: Bench) -> None:
+    shown = bench.wren.get(f"/classes/{bench.classroom.id}")
+    assert "This address opens on this computer alone" in page(shown).text
+    assert not page(shown).all("div", **{"class": "qr"})
+
+
+def test_an_owner_who_instructs_alone_is_led_to_where_instructors_are_invited(school: School) -> None:
+    owner = school.member("owner", "olive")
+    shown = page(owner.get(post(owner, "/classes/new", name="Evening bench").headers["location"]))
+    assert "There is no other instructor yet." in shown.text
+    assert shown.all("a", href="/people")
+
+
 def test_a_class_is_shared_renamed_left_and_deleted(bench: Bench) -> None:
     address = f"/classes/{bench.classroom.id}"
+    assert "All instructors are in" not in page(bench.wren.get(address)).text
     assert {"value": bench.person("moss")} in page(bench.wren.get(address)).all("option")
     post(bench.wren, f"{address}/share", someone=bench.person("moss"))
-    assert "Instructed by moss, wren" in page(bench.moss.get(address)).text
+    shown = page(bench.moss.get(address)).text
+    assert "Instructed by moss, wren" in shown
+    assert "All instructors are in this class already. The owner of this service invites further ones." in shown
     assert bench.moss.get(f"/boards/{bench.board}").status_code == 200
     post(bench.moss, f"{address}/name", name="Tuesday bench")
     assert "Tuesday bench" in page(bench.juno.get("/classes")).text
@@ -253,7 +269,9 @@ def test_a_class_is_shared_renamed_left_and_deleted(bench: Bench) -> None:
 
 
 def test_a_student_taken_out_is_seen_no_longer_and_keeps_the_board(bench: Bench) -> None:
-    post(bench.wren, f"/classes/{bench.classroom.id}/members/{bench.person('juno')}/remove")
+    address = f"/classes/{bench.classroom.id}"
+    assert "juno will be out of this class at once" in page(bench.wren.get(address)).text
+    post(bench.wren, f"{address}/members/{bench.person('juno')}/remove")
     assert bench.wren.get(f"/boards/{bench.board}").status_code == 404
     assert bench.juno.get(f"/boards/{bench.board}").status_code == 200
 

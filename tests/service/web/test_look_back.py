@@ -125,13 +125,17 @@ def test_outcomes_have_a_table_for_every_event_a_score_and_limits_beside_the_pol
     told = filled.client.get("/api/v1/outcomes").json()
     assert f"Brier score {told['overall']['brier']:.3f}" in found.text
     assert (told["boards"], told["overall"]["count"]) == (12, 36)
-    for event, name in (("seats", "Seats"), ("loose", "Loose"), ("splitting", "Splits")):
-        assert f"Foretold: {name}" in found.text
+    for event, name in (("seats", "seats"), ("loose", "loose"), ("splitting", "splitting")):
+        assert f"Predicted: {name}" in found.text
         assert sum(row["count"] for row in told["overall"]["events"][event]["rows"]) == 36
     assert sorted(told["by_wood"]) == ["oak", "pine"]
     assert "They change no verdict and no advice." in found.text
     assert [limit["policy_mm"] for limit in told["limits"]] == [0.10, 0.08]
     assert told["students"] == []
+
+
+def test_means_say_of_how_many_boards_they_are(filled: Site) -> None:
+    assert "Mean of 12 boards." in page(filled.client.get("/trends")).text
 
 
 def test_own_limits_change_neither_verdict_nor_advice(filled: Site, driven: list[str]) -> None:

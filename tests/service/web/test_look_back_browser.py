@@ -170,5 +170,5 @@ def test_how_it_fitted_is_said_with_a_note_and_a_photo_and_counts_at_once(page: 
     expect(page.locator("#fit .strip img")).to_have_count(1, timeout=PATIENCE_MS)
     look_over(page)
     page.get_by_role("link", name="What was predicted, and how it came out").click()
-    expect(page.locator("h1")).to_have_text("How did it fit?")
+    expect(page.locator("h1")).to_have_text("Fit")
     expect(page.locator("svg.reliability")).to_have_count(3)

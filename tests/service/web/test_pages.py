@@ -33,6 +33,20 @@ def test_a_photo_leads_to_its_board_which_says_that_it_is_being_measured(site: S
     assert found.all("meta", **{"http-equiv": "refresh"})  # for browsers without scripts
 
 
+def test_a_wood_that_the_program_does_not_know_is_said_at_the_answer(site: Site) -> None:
+    said = "unobtainium is no wood that this program knows: the hardwood limit and the weakest wood count."
+    assert said in page(site.client.get(f"/boards/{site.board(number=1, species='unobtainium')}")).text
+    assert "no wood that this program knows" not in page(site.client.get(f"/boards/{site.board(number=2)}")).text
+    assert "no wood that" not in page(site.client.get(f"/boards/{site.board(number=3, species='cherry')}")).text
+
+
+def test_woods_and_saws_are_offered_where_a_board_is_changed_as_where_it_is_sent(site: Site) -> None:
+    board = site.board(species="cherry", saw="Fine rip")
+    found = page(site.client.get(f"/boards/{board}"))
+    assert found.all("option", value="white oak")
+    assert found.all("option", value="Fine rip")
+
+
 @pytest.mark.parametrize(("advice", "ways"), [("photograph again", 2), ("start over", 1)])
 def test_what_another_photo_may_settle_offers_to_add_one_beside_the_answer(site: Site, advice: str, ways: int) -> None:
     board = site.board()

@@ -166,6 +166,7 @@ def test_without_a_network_the_page_says_how_to_open_one(real_house: House) -> N
     app = create_app(real_house.ports, real_house.data)
     with TestClient(app, base_url="http://localhost", client=HERE) as client:
         assert "Start it with --lan" in page(client.get("/devices")).text
+        assert "tailproof serve --class" in page(client.get("/classes")).text
     with TestClient(app, base_url=ADDRESS, client=PHONE) as phone:
         assert phone.get("/").status_code == 421
 

@@ -12,7 +12,7 @@ from service.texts import text
 from service.use_cases.pair_device import issue_token
 from service.use_cases.sign_in import remove_person
 from service.web.policy import NEEDED
-from tests.service.web.site import Page, Site, page
+from tests.service.web.site import Page, Site, page, photo
 from tests.service.web.test_class import post, school
 from tests.service.web.test_classes import Bench, bench
 from tests.service.web.test_policy import UNREACHED, filled, routes_of
@@ -128,7 +128,11 @@ def test_saving_leads_to_the_next_board_or_stays(bench: Bench) -> None:
         uow.commit()
     assert page(bench.wren.get(f"/review/{bench.board}?student=nobody")).all("a", rel="next") == []
     stays = judge(bench, decision="pare", then="stay").headers["location"]
-    assert stays == f"/review/{bench.board}#reviews"
+    assert stays == f"/review/{bench.board}?just=saved#told"
+    said = page(bench.wren.get(stays))
+    assert "Saved: pare." in said.text
+    assert said.all("details", **{"class": "past", "open": ""})
+    assert "Saved:" not in judge_page(bench.wren, bench.board).text
     (link,) = judge_page(bench.wren, bench.board).all("a", rel="next")
     assert link["href"] == f"/review/{second}"
     assert judge(bench, decision="pare").headers["location"] == f"/review/{second}"
@@ -219,6 +223,8 @@ def test_an_instructors_program_reviews_with_a_token(bench: Bench) -> None:
 
 
 def test_a_teacher_alone_reviews_from_the_boards_own_page_and_then_finds_the_queue(site: Site) -> None:
+    fresh = site.send(photo(1), name="good").headers["location"]
+    assert not page(site.client.get(fresh)).all("a", href=fresh.replace("boards", "review"))  # still being measured
     board = site.board()
     found = page(site.client.get(f"/boards/{board}"))
     assert found.all("a", href=f"/review/{board}")
@@ -226,5 +232,5 @@ def test_a_teacher_alone_reviews_from_the_boards_own_page_and_then_finds_the_que
     assert site.client.post(f"/review/{board}", data={"decision": "pare", "then": "stay"}).status_code == 303
     after = page(site.client.get(f"/boards/{board}"))
     assert after.all("a", href="/review")
-    assert "Reviewed by Me" in after.text
+    assert "Reviewed by you" in after.text
     assert not [given for given in after.all("form") if given["action"].endswith("/seen")]

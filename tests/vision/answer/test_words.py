@@ -6,15 +6,18 @@ from calibration.quantity import Quantity, Source
 from tests.vision.boards import THICKNESS_MM, board, wall
 from vision.answer.words import (
     CAUTIONS,
+    ON_A_PAGE,
     board_sentence,
     format_error,
     format_plus_minus,
     format_size,
     off_square_sentences,
+    print_sentence,
     socket_name,
     socket_sentence,
     wall_sentence,
 )
+from vision.end.report import PrintCost
 from vision.joint.seating import Limits, predict_seating
 
 
@@ -126,7 +129,7 @@ def test_pins_are_named_by_their_neighbours():
     [
         ([0.0] * 4, "will seat: gap 0.00 mm, squeeze 0.00 mm"),
         ([0.0, -0.1, -0.1, 0.0], "will be loose: a gap of 0.20 mm"),
-        ([0.0, 0.1, 0.1, 0.0], "too tight by the class's limit: a squeeze of 0.20 mm may crush or split"),
+        ([0.0, 0.1, 0.1, 0.0], "is too tight: a squeeze of 0.20 mm, where 0.08 mm is allowed, may crush or split"),
         ([0.0, 0.25, -0.25, 0.0], "On its other side a gap of"),
         ([0.0, -0.05, -0.05, 0.0], "too close to call: gap 0.10 mm"),
     ],
@@ -155,6 +158,24 @@ def test_each_verdict_has_its_sentence(into, words):
 )
 def test_the_board_has_one_line_with_the_advice_first(into, paring, sentence):
     assert board_sentence(predict(into, paring_allowed=paring)) == sentence
+
+
+@pytest.mark.parametrize(
+    ("cost", "sentence"),
+    [
+        (PrintCost("", 0.04, 0.64), "that costs up to 4 % of U of a lean and 64 % of U of the width. How to."),
+        (PrintCost("", 0.004, 0.18), "Print not checked: that costs 18 % of U of the width. How to."),
+        (PrintCost("", 0.004, 0.004), "Print not checked: that costs next to nothing."),
+        (PrintCost("laser", 0.0, 0.02), "Print 'laser': what its check leaves open costs 2 % of U of the width."),
+        (PrintCost("laser", 0.0, 0.0), "Print 'laser': what its check leaves open costs next to nothing."),
+    ],
+)
+def test_what_the_print_costs_is_told_where_it_is_one_per_cent_or_more(cost, sentence):
+    assert print_sentence(cost, "How to.").endswith(sentence)
+
+
+def test_on_a_page_nobody_is_told_to_type_a_command():
+    assert "`" not in ON_A_PAGE
 
 
 def test_the_cautions_cover_saws_chisels_and_force_and_defer_to_the_instructor():

@@ -229,6 +229,17 @@ def test_what_would_settle_it_follows_the_largest_cause(cause, cure):
     assert cure in predict_seating(vague, width, THICKNESS).what_would_settle[0]
 
 
+def test_all_that_would_settle_it_is_one_sentence():
+    walls, width = board([0.0] * 4)
+    causes = ("print scale", "print scale", "lens", "lens")
+    vague = [
+        replace(wall, x_show=wall.x_show.with_part(Source(each), 0.2)) for wall, each in zip(walls, causes, strict=True)
+    ]
+    (sentence,) = predict_seating(vague, width, THICKNESS).what_would_settle
+    assert sentence.count("What would settle it") == 1
+    assert "; " in sentence
+
+
 def test_squeeze_limits_follow_the_wood_and_are_half_at_a_half_pin():
     pine = predict([0.0] * 4, species="pine").sockets
     unknown = predict([0.0] * 4).sockets
