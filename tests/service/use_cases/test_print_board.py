@@ -119,4 +119,4 @@ def test_who_works_alone_is_named_nowhere_on_the_page(house: House) -> None:
     work(house)
     review_board(alone, sent.board, Judgement("pare"), house.ports)
     found = board_to_print(alone, sent.board, house.ports)
-    assert (found.board.person, found.said.by) == ("", "Decision, 2026-03-02")
+    assert (found.board.person, found.said.by) == ("", "Decision, 2 Mar 2026")
