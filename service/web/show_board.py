@@ -16,14 +16,22 @@ from service.web.together_page import together_shown
 
 
 def show_board(
-    request: Request, desk: Desk, person: Person, view: BoardView, check: str = "", *, at_original: bool = False
+    request: Request,
+    desk: Desk,
+    person: Person,
+    view: BoardView,
+    check: str = "",
+    *,
+    at_original: bool = False,
+    known: bool = False,
 ) -> Response:
     """The board with the photo `check` in the foreground, else with the one that says most.
 
-    `at_original` when the view holds the program's own answer for it in place of the corrected one.
+    `at_original` when the view holds the program's own answer for it in place of the corrected one; `known` when a
+    photo was just sent that had led to this board before.
     """
     page = board_page(view, check, person, open_assignments(person, desk.ports))
     may = page.check is not None and may_correct(person.id, page.check.id, desk.ports)
     corrections = corrections_shown(page.check, view.corrections, may, at_original=at_original)
-    known = {"page": page, "corrections": corrections, "together": together_shown(view, person)}
-    return desk.templates.TemplateResponse(request, "board.html", {"person": person, "here": "log", **known})
+    shown = {"page": page, "corrections": corrections, "together": together_shown(view, person), "known": known}
+    return desk.templates.TemplateResponse(request, "board.html", {"person": person, "here": "log", **shown})

@@ -17,6 +17,9 @@ async function look() {
 }
 if ("waits" in answer.dataset) setTimeout(look, 400);
 
+// What the address says of how one came here is said once.
+if (location.search) history.replaceState(null, "", location.pathname + location.hash);
+
 // The photo can be enlarged by buttons or two fingers; a finger or the scroll bars move it.
 for (const zoom of document.querySelectorAll("[data-zoom]")) {
   const enlarge = enlargeable(zoom.querySelector(".pan"), zoom.querySelector(".pan img"), 16);
