@@ -57,6 +57,7 @@ def test_a_mistake_is_said_at_its_field_and_all_that_was_typed_stays(page: Page)
     expect(page.locator(".mistake")).to_have_count(0)
     page.reload()
     expect(page.locator("#thickness")).to_have_value("15.6")
+    expect(page.locator(".sentence")).to_be_visible(timeout=PATIENCE_MS)  # measured anew, with pictures of its own
 
 
 def test_a_file_that_is_no_photo_of_the_joint_is_said_at_its_field(page: Page, tmp_path: Path) -> None:
