@@ -9,6 +9,12 @@ from service.domain.board import LONGEST_NAME, LONGEST_TEXT, Board
 from service.domain.mistakes import MistakeError, check_text
 
 LONGEST_PLAN = 400
+LIMITS = {
+    "gap_mm": "widest gap to be seen",
+    "squeeze_softwood_mm": "tightest squeeze in softwood",
+    "squeeze_hardwood_mm": "tightest squeeze in hardwood",
+}
+"""What each limit is called."""
 LARGEST_LIMIT_MM = 2.0
 """Beyond it a joint is no joint; most likely the unit was mistaken."""
 STEEPEST_N, FLATTEST_N = 3.0, 12.0
@@ -32,15 +38,16 @@ class Policy:
     slope_flattest_n: float | None = None
 
     def __post_init__(self) -> None:
-        for name in ("gap_mm", "squeeze_softwood_mm", "squeeze_hardwood_mm"):
+        for name, called in LIMITS.items():
             if not 0.0 < getattr(self, name) <= LARGEST_LIMIT_MM:
-                raise MistakeError(name, f"A limit lies above 0 and up to {LARGEST_LIMIT_MM:.0f} mm.")
+                raise MistakeError(name, f"The {called} lies above 0 and up to {LARGEST_LIMIT_MM:.0f} mm.")
         if not 0.0 < self.half_pin_factor <= 1.0:
             raise MistakeError("half_pin_factor", "The part that a half pin takes lies above 0 and up to 1.")
         steepest, flattest = self.slope_steepest_n, self.slope_flattest_n
-        for name, n in (("slope_steepest_n", steepest), ("slope_flattest_n", flattest)):
+        for called, n in (("steepest", steepest), ("flattest", flattest)):
             if n is not None and not STEEPEST_N <= n <= FLATTEST_N:
-                raise MistakeError(name, f"A slope lies between 1:{STEEPEST_N:.0f} and 1:{FLATTEST_N:.0f}.")
+                sentence = f"The {called} slope lies between 1:{STEEPEST_N:.0f} and 1:{FLATTEST_N:.0f}."
+                raise MistakeError(f"slope_{called}_n", sentence)
         if steepest is not None and flattest is not None and steepest > flattest:
             raise MistakeError("slope_steepest_n", "The steepest slope is steeper than the flattest: 1:6 before 1:8.")
 

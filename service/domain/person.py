@@ -13,7 +13,7 @@ Units = Literal["mm", "inch"]
 
 @dataclass(frozen=True)
 class Person:
-    """`remembered` are the details of the last board, offered for the next one."""
+    """`remembered` are those details of the last board that are offered for the next one."""
 
     id: str
     name: str

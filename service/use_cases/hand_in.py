@@ -23,13 +23,18 @@ class Open:
     choices: Sequence[tuple[Assignment, Classroom]]
     last: str = ""
 
+    @property
+    def ids(self) -> frozenset[str]:
+        """The ids of the assignments."""
+        return frozenset(assignment.id for assignment, _ in self.choices)
+
 
 def open_assignments(asking: Person, ports: Ports) -> Open:
     """What this person can choose from."""
     with ports.reading() as uow:
         choices = uow.assignments.for_student(asking.id)
         last = uow.assignments.last_used(asking.id) if choices else ""
-    return Open(choices, last if last in {assignment.id for assignment, _ in choices} else "")
+    return Open(choices, last if last in Open(choices).ids else "")
 
 
 def hand_in(asking: Person, board_id: str, assignment_id: str, ports: Ports) -> Board:

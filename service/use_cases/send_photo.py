@@ -87,12 +87,12 @@ def _board(uow: UnitOfWork, person: str, sending: Sending, ports: Ports) -> Boar
 def _new_board(
     uow: UnitOfWork, person_id: str, name: str, details: Details | None, ports: Ports, assignment: str
 ) -> Board:
-    """A new board; its wood, saw and thickness are remembered for the next, its plan and notes are its own."""
+    """A new board; its wood, saw and print are remembered for the next, all else is its own."""
     person = uow.people.get(person_id)
     kept = person.remembered if details is None else details
     board = Board(ports.new_id(), person_id, board_name(name, ports.now()), ports.now(), kept)
     if assignment:
         board = handed_in(board, assignment_to_hand_in_to(assignment, person, uow), ports.now())
     uow.boards.add(board)
-    uow.people.put(replace(person, remembered=replace(kept, plan="", notes="")))
+    uow.people.put(replace(person, remembered=replace(kept, thickness_mm=None, plan="", notes="")))
     return board

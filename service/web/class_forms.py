@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Annotated, Literal
 
 from fastapi import Form
@@ -16,6 +16,8 @@ from service.web.forms import Typed, typed_length_mm
 
 NEVER = datetime(1970, 1, 1, tzinfo=UTC)
 """Of an assignment that is not kept yet: its moment is noted when it is."""
+A_DAY_LASTS_ON = timedelta(hours=12)
+"""So long after its end in UTC a day is over everywhere; where a school is, the service does not know."""
 
 
 @dataclass(frozen=True)
@@ -43,18 +45,27 @@ class AssignmentForm:
             known, classroom, said.title, NEVER, what_to_cut, species, plan, _day(self.due), policy=self.policy(units)
         )
 
+    def new_assignment(self, classroom: str, units: Units, now: datetime) -> Assignment:
+        """An assignment of that class whose last day is not over yet. Raises MistakeError, with the field."""
+        assignment = self.assignment(classroom, units)
+        if assignment.due is not None and assignment.due < (now - A_DAY_LASTS_ON).date():
+            raise MistakeError("due", text("work.day_over"))
+        return assignment
+
     def policy(self, units: Units) -> Policy:
         """The limits. Raises MistakeError, naming the field."""
         usual = Policy()
-        return Policy(
+        limits = (
             _length(self.gap, "gap", units, usual.gap_mm),
             _length(self.squeeze_softwood, "squeeze_softwood", units, usual.squeeze_softwood_mm),
             _length(self.squeeze_hardwood, "squeeze_hardwood", units, usual.squeeze_hardwood_mm),
-            usual.half_pin_factor,
-            self.paring == "yes",
-            _slope(self.slope_steepest, "slope_steepest"),
-            _slope(self.slope_flattest, "slope_flattest"),
         )
+        slopes = _slope(self.slope_steepest, "slope_steepest"), _slope(self.slope_flattest, "slope_flattest")
+        try:
+            return Policy(*limits, usual.half_pin_factor, self.paring == "yes", *slopes)
+        except MistakeError as error:
+            field = error.field.removesuffix("_mm").removesuffix("_n")
+            raise MistakeError(field, error.sentence) from error
 
     def values(self) -> dict[str, str]:
         """As typed, to be shown again beside what was wrong."""
@@ -89,7 +100,7 @@ def _ratio(n: float | None) -> str:
 
 
 def _length(typed: str, field: str, units: Units, usual_mm: float) -> float:
-    return typed_length_mm(typed, units, field, text("work.a_limit")) if typed.strip() else usual_mm
+    return typed_length_mm(typed, units, field, text(f"work.{field}")) if typed.strip() else usual_mm
 
 
 def _slope(typed: str, field: str) -> float | None:
@@ -102,7 +113,7 @@ def _slope(typed: str, field: str) -> float | None:
     try:
         return float(bare)
     except ValueError as error:
-        raise MistakeError(field, text("work.no_slope", typed=typed[:40])) from error
+        raise MistakeError(field, text("work.no_slope", field=text(f"work.{field}"), typed=typed[:40])) from error
 
 
 def _day(typed: str) -> date | None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
 from typing import Any
+from urllib.parse import urlsplit
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -13,9 +15,19 @@ from starlette.types import Scope
 
 from calibration.outcome import CannotMeasure
 from service.domain.mistakes import MistakeError, NotAllowedError, NotFoundError
-from service.texts import text
+from service.texts import text, texts
 
 log = logging.getLogger("tailproof")
+LABELS = {
+    "text": "log.search",
+    "units": "settings.units",
+    "file": "settings.import",
+    "photos": "check.choose",
+    "view": "check.photo_shows",
+    "role": "people.role",
+    "paring": "work.paring",
+}
+"""Where the texts have the label of a field, unless it is `field.` and its own name."""
 
 
 def add_error_pages(app: FastAPI) -> None:
@@ -35,7 +47,7 @@ def wants_json(request: Request) -> bool:
 
 def plain_answer(scope: Scope, status: int, sentence: str) -> Response:
     """An answer before any route is reached, when there may be no page to show."""
-    if scope["path"].startswith("/api/"):
+    if wants_json(Request(scope)):
         return JSONResponse(_body("refused", sentence), status)
     return HTMLResponse(f"<!doctype html><meta charset=utf-8><title>Tailproof</title><p>{sentence}", status)
 
@@ -56,15 +68,28 @@ def _mistake(request: Request, error: Exception) -> Response:
 def _cannot_measure(request: Request, error: Exception) -> Response:
     assert isinstance(error, CannotMeasure)
     refusal = error.refusal
-    return _answer(request, 422, _body(refusal.reason, refusal.message, refusal.what_to_do))
+    body = _body(refusal.reason, refusal.message, refusal.what_to_do)
+    return _answer(request, 422, body | {"field": "photo"})
 
 
 def _not_understood(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     field = ".".join(str(part) for part in first["loc"][1:])
-    sentence = f"{text('error.bad_request')} {field}: {first['msg']}."
+    for_program = request.url.path.startswith("/api/")
+    sentence = f"{text('error.bad_request')} {field}: {first['msg']}." if for_program else _plainly(field, first)
     return _answer(request, 422, _body("mistake", sentence) | {"field": field})
+
+
+def _plainly(field: str, found: Mapping[str, Any]) -> str:
+    """What is wrong with a field of a page, by the field's own label where there is one."""
+    section, _, key = LABELS.get(field, f"field.{field}").partition(".")
+    label = texts()[section].get(key)
+    if label is None:
+        return text("error.bad_request")
+    if found["type"] == "string_too_long":
+        return text("error.long_field", field=label, most=found["ctx"]["max_length"])
+    return text("error.bad_field", field=label)
 
 
 def _http(request: Request, error: Exception) -> Response:
@@ -93,5 +118,18 @@ def _body(reason: str, message: str, what_to_do: str = "") -> dict[str, Any]:
 def _answer(request: Request, status: int, body: dict[str, Any]) -> Response:
     if wants_json(request):
         return JSONResponse(body, status)
-    page: Response = request.app.state.desk.templates.TemplateResponse(request, "error.html", body, status)
+    shown = body | {"back": _back(request)}
+    page: Response = request.app.state.desk.templates.TemplateResponse(request, "error.html", shown, status)
     return page
+
+
+def _back(request: Request) -> str:
+    """The page of this site that the request came from, as path and query; empty when it tells of none."""
+    try:
+        came_from = urlsplit(request.headers.get("referer", ""))
+    except ValueError:
+        return ""
+    if not came_from.netloc or came_from.netloc != request.headers.get("host"):
+        return ""
+    path = f"/{came_from.path.lstrip('/')}"  # two slashes would lead to another site
+    return f"{path}?{came_from.query}" if came_from.query else path

@@ -22,6 +22,7 @@ from service.use_cases.set_work import (
 from service.web.class_forms import AssignmentForm, form_values
 from service.web.class_page import strip_of
 from service.web.desk import Asking, AtDesk, Desk
+from service.web.errors import wants_json
 from service.web.looks import typed_length
 from vision.joint.species import SPECIES
 
@@ -41,8 +42,11 @@ def post_new(
     """A new assignment, or the form once more with what is wrong."""
     action = _of_class(desk, person, classroom)
     try:
-        assignment = set_assignment(person, form.assignment(classroom, person.units), desk.ports)
+        wanted = form.new_assignment(classroom, person.units, desk.ports.now())
+        assignment = set_assignment(person, wanted, desk.ports)
     except MistakeError as error:
+        if wants_json(request):
+            raise
         return _form(request, desk, person, action, None, form, error.sentence)
     return RedirectResponse(f"/assignments/{assignment.id}", 303)
 
@@ -81,6 +85,8 @@ def post_change(
         wanted = form.assignment(known.classroom, person.units, known=assignment)
         change_assignment(person, wanted, desk.ports)
     except MistakeError as error:
+        if wants_json(request):
+            raise
         action = f"/assignments/{assignment}/change"
         return _form(request, desk, person, action, known, form, error.sentence)
     return RedirectResponse(f"/assignments/{assignment}", 303)

@@ -63,4 +63,4 @@ def send_photos(
         board = check.board
     if wants_json(request):
         return JSONResponse({"board": board, "known": known}, 201)
-    return RedirectResponse(f"/boards/{board}", 303)
+    return RedirectResponse(f"/boards/{board}?known=yes" if known else f"/boards/{board}", 303)

@@ -28,6 +28,7 @@ from service.use_cases.keep_class import (
 from service.use_cases.look_at_class import ClassView, look_at_class
 from service.web.class_page import strip_of
 from service.web.desk import Asking, AtDesk, Desk
+from service.web.errors import wants_json
 from service.web.qr import qr_svg
 from service.web.routes_join_class import ration
 
@@ -47,18 +48,22 @@ def post_class(request: Request, desk: AtDesk, person: Asking, name: Typed = "")
     try:
         classroom = new_class(person, name, desk.ports)
     except MistakeError as error:
-        return _classes(request, desk, person, error.sentence)
+        if wants_json(request):
+            raise
+        return _classes(request, desk, person, error.sentence, name=name)
     return _to_class(classroom.id)
 
 
 @router.post("/classes/join")
 def post_join(request: Request, desk: AtDesk, person: Asking, code: Typed = "") -> Response:
     """A student of the class with that code; wrong codes are rationed."""
-    with ration(request, desk):
-        try:
+    try:
+        with ration(request, desk):
             classroom = join_class(person, code, desk.ports)
-        except NotFoundError:
-            return _classes(request, desk, person, text("class.no_such_code"))
+    except NotFoundError as error:
+        if wants_json(request):
+            raise MistakeError("code", text("class.no_such_code")) from error
+        return _classes(request, desk, person, text("class.no_such_code"), code=code)
     return _to_class(classroom.id)
 
 
@@ -147,9 +152,11 @@ def _to_class(classroom: str, place: str = "") -> Response:
     return RedirectResponse(f"/classes/{quote(classroom, safe='')}{place}", 303)
 
 
-def _classes(request: Request, desk: Desk, person: Asking, said: str = "") -> Response:
+def _classes(
+    request: Request, desk: Desk, person: Asking, said: str = "", *, name: str = "", code: str = ""
+) -> Response:
     known = {"person": person, "here": "classes", "classes": list_classes(person, desk.ports), "said": said}
-    known |= {"teaches": may_teach(person), "for_class": desk.for_class}
+    known |= {"teaches": may_teach(person), "for_class": desk.for_class, "name": name, "code": code}
     return desk.templates.TemplateResponse(request, "classes.html", known, status_code=422 if said else 200)
 
 

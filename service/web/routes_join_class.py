@@ -17,6 +17,7 @@ from service.texts import text
 from service.use_cases.keep_class import class_of_code, join_class
 from service.use_cases.sign_in import join_with_class
 from service.web.desk import AtDesk, Desk
+from service.web.errors import wants_json
 from service.web.policy import with_cookie
 
 router = APIRouter(include_in_schema=False)
@@ -47,7 +48,7 @@ def find_class(request: Request, desk: AtDesk, code: str = "") -> Response:
         with ration(request, desk):
             classroom = class_of_code(code, desk.ports)
     except NotFoundError:
-        shown = {"said": "", "code_said": text("class.no_such_code")}
+        shown = {"said": "", "code_said": text("class.no_such_code"), "code": code}
         return desk.templates.TemplateResponse(request, "sign_in.html", shown, status_code=404)
     return RedirectResponse(f"/class/{quote(classroom.join_code)}", 303)
 
@@ -73,6 +74,8 @@ def post_join(
     try:
         secret = join_with_class(code, name, login, password, desk.ports)
     except MistakeError as error:
+        if wants_json(request):
+            raise
         return _page(request, desk, classroom, error.sentence, {"name": name, "login": login})
     return with_cookie(RedirectResponse(f"/classes/{classroom.id}", 303), request, secret)
 

@@ -53,18 +53,16 @@ def _month(form: LogForm, desk: Desk, person: Asking) -> tuple[Calendar, Choices
 
 
 @router.get("/boards/{board}")
-def one_board(request: Request, desk: AtDesk, person: Asking, board: str) -> Response:
-    """A board by its newest photo."""
-    return _show(request, desk, person, board, "")
+def one_board(request: Request, desk: AtDesk, person: Asking, board: str, known: str = "") -> Response:
+    """A board by its newest photo; `known` when a photo led here that was checked before."""
+    view = look_at_board(person.id, board, desk.ports)
+    return show_board(request, desk, person, view, known=bool(known))
 
 
 @router.get("/checks/{check}")
 def one_check(request: Request, desk: AtDesk, person: Asking, check: str) -> Response:
     """A board by one of its photos."""
-    return _show(request, desk, person, look_at_check(person.id, check, desk.ports).board, check)
-
-
-def _show(request: Request, desk: AtDesk, person: Asking, board: str, check: str) -> Response:
+    board = look_at_check(person.id, check, desk.ports).board
     return show_board(request, desk, person, look_at_board(person.id, board, desk.ports), check)
 
 

@@ -24,6 +24,7 @@ from service.use_cases.sign_in import (
     sign_out,
 )
 from service.web.desk import Asking, AtDesk, Desk
+from service.web.errors import wants_json
 from service.web.policy import COOKIE, may_invite, with_cookie
 
 router = APIRouter(include_in_schema=False)
@@ -46,7 +47,8 @@ def post_sign_in(request: Request, desk: AtDesk, login: Typed = "", password: Ty
         secret = sign_in(login, password, desk.ports)
     except MistakeError as error:
         desk.throttle.note_failure(key, desk.ports.now())
-        return desk.templates.TemplateResponse(request, "sign_in.html", {"said": error.sentence}, status_code=403)
+        shown = {"said": error.sentence, "login": login}
+        return desk.templates.TemplateResponse(request, "sign_in.html", shown, status_code=403)
     return with_cookie(RedirectResponse("/", 303), request, secret)
 
 
@@ -79,6 +81,8 @@ def post_join(
     except NotFoundError:
         return _link_gone(request, desk)
     except MistakeError as error:
+        if wants_json(request):
+            raise
         return _join_page(request, desk, code, error.sentence, {"name": name, "login": login})
     return with_cookie(RedirectResponse("/", 303), request, secret)
 

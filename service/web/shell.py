@@ -18,6 +18,7 @@ FILES = (
         for name in (
             "style.css",
             "kept.js",
+            "stays.js",
             "kept-here.js",
             "send.js",
             "signs.svg",

@@ -18,15 +18,23 @@ from vision.joint.species import SPECIES
 
 
 def show_board(
-    request: Request, desk: Desk, person: Person, view: BoardView, check: str = "", *, at_original: bool = False
+    request: Request,
+    desk: Desk,
+    person: Person,
+    view: BoardView,
+    check: str = "",
+    *,
+    at_original: bool = False,
+    known: bool = False,
 ) -> Response:
     """The board with the photo `check` in the foreground, else with the one that says most.
 
-    `at_original` when the view holds the program's own answer for it in place of the corrected one.
+    `at_original` when the view holds the program's own answer for it in place of the corrected one; `known` when a
+    photo was just sent that had led to this board before.
     """
     page = board_page(view, check, person, open_assignments(person, desk.ports))
     may = page.check is not None and may_correct(person.id, page.check.id, desk.ports)
     corrections = corrections_shown(page.check, view.corrections, may, at_original=at_original)
-    known: dict[str, object] = {"page": page, "corrections": corrections, "together": together_shown(view, person)}
-    known |= {"woods": sorted(SPECIES), "saws": look_at_log(Wanted(person.id), desk.ports)[1].saws}
-    return desk.templates.TemplateResponse(request, "board.html", {"person": person, "here": "log", **known})
+    shown: dict[str, object] = {"page": page, "corrections": corrections, "together": together_shown(view, person)}
+    shown |= {"woods": sorted(SPECIES), "saws": look_at_log(Wanted(person.id), desk.ports)[1].saws, "known": known}
+    return desk.templates.TemplateResponse(request, "board.html", {"person": person, "here": "log", **shown})

@@ -26,6 +26,13 @@ for (const frame of document.querySelectorAll(".drawing")) {
   frame.addEventListener("keydown", (event) => { if (event.key === "Enter") turn(); });
 }
 
+// That the photo was known already is said once.
+const here = new URL(location.href);
+if (here.searchParams.has("known")) {
+  here.searchParams.delete("known");
+  history.replaceState(null, "", here);
+}
+
 // The photo can be enlarged by buttons or two fingers; a finger or the scroll bars move it.
 for (const zoom of document.querySelectorAll("[data-zoom]")) {
   const enlarge = enlargeable(zoom.querySelector(".pan"), zoom.querySelector(".pan img"), 16);

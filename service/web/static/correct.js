@@ -96,6 +96,7 @@ function drawLoupe() {
 function tell() {
   const wall = walls[chosen], count = walls.filter(changed).length;
   document.getElementById("which").textContent = wall.name;
+  form.querySelector("[type=submit]").disabled = count === 0;
   document.getElementById("changed").textContent = count === 0 ? form.dataset.none : count === 1 ? form.dataset.one : form.dataset.many.replace("{count}", count);
   form.querySelector("[data-do=out]").setAttribute("aria-pressed", String(wall.inputs.out.checked));
   const upright = Math.abs(along(wall).y) >= Math.abs(along(wall).x);
@@ -283,7 +284,7 @@ if (form) {
   walls = [...form.querySelectorAll("tr[data-wall]")].map(wallOf);
   for (const end of ["show", "transfer"]) grips[end] = makeGrip(end);
   form.addEventListener("click", (event) => { const button = event.target.closest("[data-do]"); if (button) DOES[button.dataset.do](); });
-  document.getElementById("numbers").addEventListener("change", typed);
+  document.getElementById("numbers").addEventListener("input", typed);
   stage.addEventListener("pointerdown", take);
   stage.addEventListener("pointermove", move);
   for (const end of ["pointerup", "pointercancel"]) stage.addEventListener(end, letGo);

@@ -1,4 +1,5 @@
-// The wood and the plan of the assignment that is chosen are offered for the board; what is typed stays.
+// The wood and the plan of the assignment that is chosen are offered for the board; what is typed stays. What is said
+// of the board stands in one line above the fields, which are mostly folded away.
 "use strict";
 const choice = document.getElementById("assignment");
 
@@ -11,6 +12,13 @@ function offerAll() {
   const { species, plan } = choice.selectedOptions[0].dataset;
   offer("species", species);
   offer("plan", plan);
+  sumUp();
+}
+
+function sumUp() {
+  const fields = ["species", "saw", "plan", "print"].map((name) => document.getElementById(name));
+  const told = fields.map((field) => (field ? field.value.trim() : "")).filter(Boolean);
+  document.getElementById("more-said").textContent = told.length ? `: ${told.join(", ")}` : "";
 }
 
 if (choice) {
@@ -21,3 +29,4 @@ if (choice) {
   choice.addEventListener("change", offerAll);
   offerAll();
 }
+document.getElementById("send").addEventListener("input", sumUp);

@@ -94,6 +94,8 @@ function sentKept(item, board) {
   const line = document.createElement("p");
   line.append(link);
   place.append(line);
+  const before = document.getElementById("said"); // it said that the photo is kept
+  if (before) before.textContent = "";
 }
 
 // Send what is kept, `again` by its id also when it was refused; while the network stays away, less and less often.
@@ -112,7 +114,10 @@ async function askForBackground() {
 
 if (navigator.serviceWorker) {
   navigator.serviceWorker.register("/sw.js");
-  navigator.serviceWorker.addEventListener("message", showKept);
+  navigator.serviceWorker.addEventListener("message", ({ data }) => {
+    for (const item of data) sentKept(item, item.board);
+    showKept();
+  });
 }
 window.addEventListener("online", () => { waitMs = FIRST_WAIT_MS; sendKept(); });
 document.addEventListener("visibilitychange", () => { if (!document.hidden && timer) sendKept(); });

@@ -14,6 +14,14 @@ function showNewBoard() {
   for (const part of form.querySelectorAll("[data-new-board]")) part.hidden = boardField.value !== "";
 }
 
+function takeOutButton(file) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.textContent = words.out;
+  button.setAttribute("aria-label", `${words.out}: ${file.name}`);
+  return button;
+}
+
 function row(file) {
   const item = document.createElement("li");
   const picture = document.createElement("img");
@@ -33,29 +41,63 @@ function row(file) {
   const shows = view.cloneNode(true);
   shows.removeAttribute("id");
   shows.setAttribute("aria-label", `${view.labels[0].textContent}: ${file.name}`);
-  text.append(name, shows, progress, state);
+  const out = takeOutButton(file);
+  text.append(name, shows, progress, state, out);
   item.append(picture, text);
-  return { item, shows, state, progress, file, kept: 0, done: false, later: false };
+  const each = { item, shows, state, progress, out, file, kept: 0, done: false, known: false, later: false, failed: false, refused: false };
+  out.addEventListener("click", () => takeOut(each));
+  return each;
 }
 
 const STALLED_MS = 45000; // an upload that has not moved for so long is as good as none
 const owner = form.elements.kept_for;
+const button = form.querySelector("button[type=submit]");
+const check = button.textContent;
+const OF_THIS_BOARD_ALONE = ["name", "thickness", "notes"];
 let rows = [];
-let batch = "";
+let batch = "", board = ""; // of the photos that are sent together: once the first has arrived, it has a board
 
 function showChosen() {
   rows = [...chooser.files].map(row);
   batch = `${Date.now()}-${Math.random()}`;
+  board = "";
+  button.textContent = check;
   list.replaceChildren(...rows.map((each) => each.item));
   list.hidden = rows.length === 0;
   said.textContent = "";
 }
 
 function clearChosen() {
-  if (!rows.every((each) => each.done)) return;
   chooser.value = "";
   showChosen();
+}
+
+function takeOut(each) {
+  rows = rows.filter((other) => other !== each);
+  each.item.remove();
+  if (rows.length) goOn();
+  else clearChosen();
+  chooser.focus();
+}
+
+// Nothing left to send: on to the board.
+function goOn() {
+  button.textContent = rows.some((each) => each.failed) ? words.again : check;
+  if (rows.every((each) => each.done)) location.assign(`/boards/${board}${rows.some((each) => each.known) ? "?known=yes" : ""}`);
+}
+
+// What waits for the network is shown among what is kept; the form is ready for the next board.
+function handOver() {
+  for (const each of rows.filter((one) => one.done && !one.later)) sentKept(each.file, board);
+  for (const each of rows.filter((one) => one.done)) each.item.remove();
+  rows = rows.filter((each) => !each.done);
+  if (rows.length === 0) {
+    clearChosen();
+    for (const name of OF_THIS_BOARD_ALONE) if (form.elements[name]) form.elements[name].value = "";
+  }
   said.textContent = words.kept;
+  askForBackground();
+  sendKept();
 }
 
 function fieldsOf(each) {
@@ -95,11 +137,25 @@ async function hasArrived(each, answer) {
   if (each.kept) await kept.remove(each.kept);
   await kept.join(batch, answer.board).catch(() => undefined);
   each.done = true;
+  each.failed = false;
+  each.known = answer.known;
   each.progress.value = 1;
-  each.state.textContent = answer.known ? words.known : words.sent;
+  each.out.remove();
+  board = answer.board;
+  const link = document.createElement("a");
+  link.href = `/boards/${answer.board}`;
+  link.textContent = words.toBoard;
+  each.state.replaceChildren(`${answer.known ? words.known : words.sent}. `, link);
 }
 
+// What no other try can change: the file is no photo that can be taken.
+const isOfTheFile = (answer) => answer !== null && (answer.field === "photo" || answer.status === 413);
 const isForLater = (answer) => answer === null || answer.status >= 500 || [401, 403, 408, 429].includes(answer.status);
+
+async function keepNoLonger(each) {
+  if (each.kept) await kept.remove(each.kept);
+  each.kept = 0;
+}
 
 async function hasNotArrived(each, answer) {
   each.progress.hidden = true;
@@ -108,51 +164,61 @@ async function hasNotArrived(each, answer) {
     each.state.textContent = words.kept;
     return;
   }
-  if (each.kept) await kept.remove(each.kept);
-  each.kept = 0;
+  each.refused = isOfTheFile(answer);
+  each.failed = !each.refused;
+  await keepNoLonger(each);
   each.state.textContent = answer && answer.message ? `${words.notSent}: ${answer.message} ${answer.what_to_do}` : words.notSent;
 }
 
-// All that is chosen, one after the other; once the network is away the rest is not even tried.
+// A mistake in what was said of the board is told at its field, once; no photo is sent with it or kept for later.
+async function tellMistake(answer, waiting) {
+  for (const each of waiting.filter((one) => !one.done)) {
+    each.progress.hidden = true;
+    each.state.textContent = "";
+    await keepNoLonger(each);
+  }
+  stays.tell(form, answer);
+}
+
+// All that can be sent, one after the other; once the network is away the rest is not even tried.
 async function sendChosen() {
-  const waiting = rows.filter((one) => !one.done);
-  let board = boardField.value, away = false;
+  const waiting = rows.filter((one) => !one.done && !one.refused);
+  let away = false;
+  board = board || boardField.value;
   for (const each of waiting) {
     each.kept = each.kept || await kept.keep(each.file, [...fieldsOf(each).entries()], batch, board).catch(() => 0);
   }
   for (const each of waiting) {
     try {
       if (away && each.kept) throw null;
-      const answer = await sendOne(each, board);
-      board = answer.board;
-      await hasArrived(each, answer);
+      await hasArrived(each, await sendOne(each, board));
     } catch (answer) {
+      if (answer && stays.fieldOf(form, answer.field)) { await tellMistake(answer, waiting); return; }
       away = away || answer === null;
       await hasNotArrived(each, answer);
     }
   }
-  return board;
 }
 
 async function sendAll(event) {
   event.preventDefault();
-  if (rows.length === 0) { said.textContent = words.none; chooser.focus(); return; }
-  const button = form.querySelector("button[type=submit]");
-  button.disabled = true;
+  const open = rows.some((each) => !each.done && !each.refused);
+  if (!open && !rows.every((each) => each.done)) said.textContent = words.outFirst;
+  if (rows.length === 0) said.textContent = words.none;
+  if (!open) { chooser.focus(); return; }
+  const idle = (none) => { for (const each of [button, ...rows.map((one) => one.out)]) each.disabled = !none; };
+  stays.forget(form);
+  said.textContent = "";
+  idle(false);
   if (!owner.value) owner.value = keeper.id;
-  const board = await kept.alone(sendChosen);
-  button.disabled = false;
-  if (rows.some((each) => each.later)) {
-    if (board) for (const each of rows) if (each.done && !each.later) sentKept(each.file, board);
-    clearChosen();
-    askForBackground();
-    sendKept();
-  } else if (rows.every((each) => each.done)) location.assign(`/boards/${board}`);
-  else button.textContent = words.again;
+  await kept.alone(sendChosen);
+  idle(true);
+  if (rows.some((each) => each.later)) handOver();
+  else goOn();
 }
 
 chooser.addEventListener("change", showChosen);
-boardField.addEventListener("change", showNewBoard);
+boardField.addEventListener("change", () => { board = ""; showNewBoard(); });
 form.addEventListener("submit", sendAll);
 showNewBoard();
 showChosen();

@@ -32,7 +32,8 @@ self.addEventListener("sync", (event) => {
 });
 
 async function sendInBackground() {
-  const done = await kept.send();
-  for (const page of await self.clients.matchAll()) page.postMessage("kept");
+  const sent = [];
+  const done = await kept.send(({ name }, board) => sent.push({ name, board }));
+  for (const page of await self.clients.matchAll()) page.postMessage(sent);
   if (!done) throw new Error("the network is away again"); // the browser tries later by itself
 }

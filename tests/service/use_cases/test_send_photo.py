@@ -72,8 +72,8 @@ def test_what_cannot_be_stored_leaves_nothing_behind(house: House) -> None:
     assert house.woken == []
 
 
-def test_wood_saw_and_thickness_are_remembered_for_the_next_board_and_notes_are_not(house: House) -> None:
+def test_wood_and_saw_are_remembered_for_the_next_board_and_thickness_and_notes_are_not(house: House) -> None:
     new_board("ann", "", Details("cherry", 19.0, "fine rip", "three tails", "first try"), house.ports)
     following = look_at_board("ann", house.send(b"one").board, house.ports).board.details
-    assert following == Details("cherry", 19.0, "fine rip")
+    assert following == Details("cherry", saw="fine rip")
     assert look_at_board("ben", house.send(b"two", "ben").board, house.ports).board.details == Details()

@@ -163,13 +163,15 @@ def test_two_fingers_enlarge_the_photo_about_what_lies_between_them_and_one_fing
     assert part_under_the_middle()[2] == pytest.approx(before[2], rel=0.01)
 
 
-def test_a_file_that_is_no_photo_is_said_beside_it_and_can_be_sent_again(page: Page, tmp_path: Path) -> None:
+def test_a_file_that_is_no_photo_is_said_beside_it_and_can_be_taken_out(page: Page, tmp_path: Path) -> None:
     (tmp_path / "notes.jpg").write_text("no photo")
     page.goto("/")
     page.set_input_files("#photos", tmp_path / "notes.jpg")
     page.click("form#send button[type=submit]")
     expect(page.locator("#chosen")).to_contain_text("Send the photo as the phone saved it", timeout=PATIENCE_MS)
-    expect(page.locator("form#send button[type=submit]")).to_have_text("Send again")
+    expect(page.locator("form#send button[type=submit]")).to_have_text("Check it")
+    page.get_by_role("button", name="Take out: notes.jpg").click()
+    expect(page.locator("#chosen")).to_be_hidden()
 
 
 @pytest.mark.parametrize("path", ["/help", "/settings", "/devices", "/boards?show=list"])

@@ -61,6 +61,7 @@ def join(page: Page, link: str, name: str, login: str) -> None:
     page.fill("#login", login)
     page.fill("#password", WORDS)
     page.click("main form button[type=submit]")
+    page.wait_for_url(lambda address: address != link, timeout=PATIENCE_MS)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -93,6 +94,7 @@ def _set_work(desk: Page, name: str) -> str:
     looked_over(desk)
     desk.fill("#name", name)
     desk.click("form[action='/classes/new'] button")
+    desk.wait_for_url(re.compile(r"/classes/[^/]+$"), timeout=PATIENCE_MS)
     looked_over(desk)
     desk.click(".row a.primary")
     looked_over(desk)
@@ -100,6 +102,7 @@ def _set_work(desk: Page, name: str) -> str:
     desk.fill("#what_to_cut", "One corner, half pins of 6 mm")
     desk.fill("#species", "sugar maple")
     desk.click("main form button[type=submit]")
+    desk.wait_for_url("**/assignments/*", timeout=PATIENCE_MS)
     looked_over(desk)
     desk.click(".crumb a")
     return desk.locator("#join .hint code").first.inner_text()

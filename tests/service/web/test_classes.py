@@ -288,11 +288,14 @@ def test_a_student_shows_all_boards_or_only_what_is_handed_in(bench: Bench) -> N
     ("typed", "said"),
     [
         ({"title": ""}, "needs a title"),
-        ({"title": "x", "gap": "a lot"}, "A limit"),
-        ({"title": "x", "gap": "9"}, "above 0 and up to 2 mm"),
-        ({"title": "x", "slope_steepest": "steep"}, "steep is no slope"),
+        ({"title": "x", "gap": "a lot"}, "Widest gap to be seen must be a length above zero"),
+        ({"title": "x", "squeeze_softwood": "-3"}, "Tightest squeeze in softwood must be a length above zero"),
+        ({"title": "x", "squeeze_hardwood": "9"}, "The tightest squeeze in hardwood lies above 0 and up to 2 mm"),
+        ({"title": "x", "slope_steepest": "steep"}, "Steepest slope: steep is no slope"),
+        ({"title": "x", "slope_flattest": "1:20"}, "The flattest slope lies between 1:3 and 1:12"),
         ({"title": "x", "slope_steepest": "1:8", "slope_flattest": "1:6"}, "1:6 before 1:8"),
         ({"title": "x", "due": "soon"}, "soon is no day"),
+        ({"title": "x", "due": "2026-02-27"}, "This day is over already"),
     ],
 )
 def test_what_is_wrong_with_an_assignment_is_said_and_what_was_typed_stays(

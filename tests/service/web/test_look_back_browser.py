@@ -159,15 +159,15 @@ def test_a_day_of_the_calendar_leads_to_its_boards(page: Page) -> None:
 
 
 def test_how_it_fitted_is_said_with_a_note_and_a_photo_and_counts_at_once(page: Page) -> None:
-    address = measured(page)
+    measured(page)
     look_over(page)
     page.locator("#fit label", has_text="seated").nth(0).click()
     page.fill("#fit-note", "Light taps.")
     page.set_input_files("#fit-photo", SAMPLES / "pine-sawn-pencil.jpg")
-    page.click("#fit button[type=submit]")
-    page.wait_for_url(f"**{address}#fit")
-    expect(page.locator("#fit-note")).to_have_value("Light taps.")
+    with page.expect_navigation():
+        page.click("#fit button[type=submit]")
     expect(page.locator("#fit .strip img")).to_have_count(1, timeout=PATIENCE_MS)
+    expect(page.locator("#fit-note")).to_have_value("Light taps.")
     look_over(page)
     page.get_by_role("link", name="What was predicted, and how it came out").click()
     expect(page.locator("h1")).to_have_text("Fit")

@@ -103,7 +103,8 @@ def test_what_was_said_of_one_board_is_offered_for_the_next(site: Site) -> None:
     site.board(species="cherry", saw="Fine rip", thickness="19", notes="only of this one")
     found = page(site.client.get("/"))
     offered = {given["name"]: given.get("value", "") for given in found.all("input")}
-    assert (offered["species"], offered["saw"], offered["thickness"]) == ("cherry", "Fine rip", "19")
+    assert (offered["species"], offered["saw"], offered["thickness"]) == ("cherry", "Fine rip", "")
+    assert "Wood, saw and more : cherry, Fine rip" in found.text  # said also while the fields are folded away
     assert "only of this one" not in found.text
 
 

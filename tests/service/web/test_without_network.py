@@ -111,8 +111,10 @@ def test_photos_sent_without_the_network_are_kept_over_closing_the_page_and_arri
     first.goto("/")
     first.evaluate("navigator.serviceWorker.ready.then(() => true)")
     bench.shut()
+    first.fill("#name", "Drawer front")
     send(first, 1)
     expect(first.locator("#kept")).to_contain_text("IMG_1.jpg", timeout=PATIENCE_MS)
+    expect(first.locator("#name")).to_have_value("")  # the next board has another one
     first.close()
 
     second = phone.new_page()
@@ -161,6 +163,23 @@ def test_closing_the_page_in_the_middle_of_an_upload_loses_nothing(bench: Bench,
     expect(again.locator("#kept-sent a")).to_have_count(1, timeout=PATIENCE_MS)
     assert boards(again) == 1
     assert again.evaluate("kept.list()") == []
+
+
+@with_browser
+def test_what_the_browser_sends_in_the_background_is_said_on_the_page(bench: Bench, phone: BrowserContext) -> None:
+    page = phone.new_page()
+    page.goto("/")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()  # from now on the worker sees to this page
+    page.evaluate("() => { document.getElementById('said').textContent = 'kept'; sendKept = () => undefined; }")
+    page.evaluate(
+        """([name, bytes]) => kept.keep(
+        new File([new Uint8Array(bytes)], name, { type: "image/jpeg" }), [["kept_for", "solo"]], "batch", "")""",
+        ["IMG_8.jpg", list(photo(8))],
+    )
+    page.evaluate("navigator.serviceWorker.ready.then((ready) => ready.sync.register('kept'))")
+    expect(page.locator("#kept-sent a")).to_have_text(f"{text('check.sent')}: IMG_8.jpg", timeout=PATIENCE_MS)
+    expect(page.locator("#said")).to_have_text("")
 
 
 @with_browser

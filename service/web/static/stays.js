@@ -1,0 +1,74 @@
+// A form marked `data-stays` is sent without leaving its page: a mistake is told where it was made, and all that was
+// typed stays. When it went well, the page that the answer leads to is opened.
+"use strict";
+const stays = (() => {
+  const noAnswer = document.getElementById("content").dataset.noAnswer;
+
+  // The field of that name, when there is one to be seen, were its section open.
+  function fieldOf(form, name) {
+    const named = name ? form.elements.namedItem(name) : null;
+    const field = named instanceof RadioNodeList ? named[0] : named;
+    return field && field.closest(".field") && !field.closest("[hidden]") ? field : null;
+  }
+
+  function forget(form) {
+    for (const line of form.querySelectorAll(".mistake")) line.remove();
+    for (const field of form.querySelectorAll("[aria-invalid]")) field.removeAttribute("aria-invalid");
+  }
+
+  // The submit button, or the row that holds it.
+  function lastPart(form) {
+    let part = form.querySelector("[type=submit]");
+    while (part.parentElement !== form) part = part.parentElement;
+    return part;
+  }
+
+  function lead(field) {
+    field.setAttribute("aria-invalid", "true");
+    for (let part = field.closest("details"); part; part = part.parentElement.closest("details")) part.open = true;
+    field.focus({ preventScroll: true });
+  }
+
+  // Say what an answer says is wrong: at the field that it names, else above the button.
+  function tell(form, { field, message, what_to_do: whatToDo }) {
+    forget(form);
+    const wrong = fieldOf(form, field), line = document.createElement("p");
+    line.className = "mistake";
+    line.setAttribute("role", "alert");
+    (wrong || lastPart(form)).before(line);
+    line.textContent = [message || noAnswer, whatToDo].filter(Boolean).join(" ");
+    if (wrong) lead(wrong);
+    line.scrollIntoView({ block: "center" });
+  }
+
+  function bodyOf(form) {
+    const data = new FormData(form);
+    return form.enctype === "multipart/form-data" ? data : new URLSearchParams(data);
+  }
+
+  function leave(form, address) {
+    form.reset(); // a browser fills what was typed into the page that it shows anew
+    if (address === location.href.split("#")[0]) location.reload();
+    else location.assign(address);
+  }
+
+  async function send(form, button) {
+    button.disabled = true;
+    window.addEventListener("pagehide", () => { button.disabled = false; }); // a page come back to can be used again
+    try {
+      const reply = await fetch(form.action, { method: "POST", body: bodyOf(form), headers: { accept: "application/json" } });
+      if (reply.ok) { leave(form, reply.url); return; }
+      tell(form, await reply.json());
+    } catch { tell(form, {}); }
+    button.disabled = false;
+    if (document.activeElement === document.body) button.focus({ preventScroll: true });
+  }
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!("stays" in form.dataset) || event.defaultPrevented) return;
+    event.preventDefault();
+    send(form, event.submitter || form.querySelector("[type=submit]"));
+  });
+  return { fieldOf, forget, tell };
+})();

@@ -1,0 +1,120 @@
+"""A mistake in a form: told to the page's own script with its field, and on a page that leads back."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.texts import text
+from tests.service.web.site import Site, page, photo
+from tests.service.web.test_class import post, school
+from tests.service.web.test_classes import Bench, bench
+
+__all__ = ["bench", "school"]
+BY_SCRIPT = {"accept": "application/json"}
+HOST = "http://localhost:8017"
+
+
+def test_a_mistake_is_told_with_its_field_to_the_script_of_the_page(site: Site) -> None:
+    board = site.board()
+    reply = site.client.post(f"/boards/{board}", data={"thickness": "abc", "notes": "long"}, headers=BY_SCRIPT)
+    assert (reply.status_code, reply.json()["field"]) == (422, "thickness")
+    no_photo = {"photo": ("a.jpg", b"no photo", "image/jpeg")}
+    reply = site.client.post(f"/boards/{board}/fits", files=no_photo, headers=BY_SCRIPT)
+    assert (reply.status_code, reply.json()["field"]) == (422, "photo")
+    reply = site.client.post("/import", files={"file": ("a.json", b"[]", "application/json")}, headers=BY_SCRIPT)
+    assert (reply.status_code, reply.json()["field"]) == (422, "file")
+
+
+def test_what_is_too_large_is_told_to_the_script_as_well(site: Site) -> None:
+    told = BY_SCRIPT | {"content-length": "999999999999"}
+    reply = site.client.post("/photos", headers=told, content=b"")
+    assert (reply.status_code, reply.json()["reason"]) == (413, "refused")
+
+
+def test_forms_that_show_themselves_again_tell_the_script_instead(bench: Bench) -> None:
+    classroom = f"/classes/{bench.classroom.id}/assignments"
+    newcomer = bench.school.browser()
+    for browser, path, typed, field in (
+        (bench.wren, classroom, {"title": "x", "gap": "-3"}, "gap"),
+        (bench.wren, classroom, {"title": "x", "slope_flattest": "1:20"}, "slope_flattest"),
+        (bench.wren, f"/assignments/{bench.assignment}/change", {"title": ""}, "title"),
+        (bench.wren, "/classes/new", {"name": " "}, "name"),
+        (bench.juno, "/classes/join", {"code": "oak-adze-100"}, "code"),
+        (
+            newcomer,
+            f"/class/{bench.classroom.join_code}",
+            {"name": "Ivo", "login": "ivo", "password": "no"},
+            "password",
+        ),
+    ):
+        reply = browser.post(path, data=typed, headers=BY_SCRIPT)
+        assert (reply.status_code, reply.json()["field"]) == (422, field), path
+
+
+def test_a_wrong_password_or_code_keeps_what_was_typed_beside_it(bench: Bench) -> None:
+    browser = bench.school.browser()
+    shown = page(post(browser, "/sign-in", login="wren", password="wrong words"))
+    assert shown.all("input", name="login")[0]["value"] == "wren"
+    assert not shown.all("input", name="password")[0].get("value")
+    shown = page(browser.get("/class", params={"code": "oak-adze-100"}))
+    assert shown.all("input", name="code")[0]["value"] == "oak-adze-100"
+    shown = page(post(bench.juno, "/classes/join", code="oak-adze-100"))
+    assert shown.all("input", name="code")[0]["value"] == "oak-adze-100"
+
+
+@pytest.mark.parametrize(
+    ("came_from", "back"),
+    [
+        (f"{HOST}/boards/a?known=yes", "/boards/a?known=yes"),
+        (f"{HOST}//evil.example/x", "/evil.example/x"),
+        ("http://evil.example/boards", ""),
+        ("http://[", ""),
+        ("", ""),
+    ],
+)
+def test_the_page_of_an_error_leads_back_to_where_the_form_was(site: Site, came_from: str, back: str) -> None:
+    board = site.board()
+    reply = site.client.post(f"/boards/{board}", data={"thickness": "abc"}, headers={"referer": came_from})
+    buttons = [given["href"] for given in page(reply).all("a") if "button" in given.get("class", "")]
+    assert buttons == [*([back] if back else []), "/", "/boards"]
+
+
+def test_an_address_or_form_that_makes_no_sense_is_told_by_the_fields_label(site: Site) -> None:
+    long = page(site.client.get("/boards", params={"text": "x" * 201}))
+    assert "Search: 200 characters at most." in long.text
+    wrong = page(site.client.post("/settings", data={"units": "ell"}))
+    assert "Lengths in: what was sent is not what this field takes." in wrong.text
+    assert text("error.bad_request") in page(site.client.get("/settings", params={"boards": "x"})).text
+
+
+def test_an_assignment_that_is_changed_keeps_a_last_day_that_is_over(bench: Bench) -> None:
+    typed = {"title": "Three tails", "due": "2026-02-27"}
+    assert post(bench.wren, f"/classes/{bench.classroom.id}/assignments", **typed).status_code == 422
+    assert post(bench.wren, f"/assignments/{bench.assignment}/change", **typed).status_code == 303
+
+
+def test_a_photo_that_was_checked_before_is_said_on_its_board(site: Site) -> None:
+    board = site.board()
+    again = site.send(photo(), name="another name").headers["location"]
+    assert again == f"/boards/{board}?known=yes"
+    assert text("check.known_note") in page(site.client.get(again)).text
+    assert text("check.known_note") not in page(site.client.get(f"/boards/{board}")).text
+
+
+def test_to_hand_in_asks_for_an_assignment_and_then_offers_to_take_it_back(bench: Bench) -> None:
+    board = bench.juno.post("/photos", data={"name": "good"}, files={"photos": ("a.jpg", photo(9), "image/jpeg")})
+    fresh = page(bench.juno.get(board.headers["location"]))
+    assert "required" in fresh.all("select", id="to")[0]
+    assert text("work.choose") in fresh.text
+    given = page(bench.juno.get(f"/boards/{bench.board}"))
+    assert "required" not in given.all("select", id="to")[0]
+    assert text("work.change_or_take_back") in given.text
+    assert text("work.take_back") in given.text
+
+
+def test_a_board_of_an_assignment_that_is_closed_stays_with_it_unless_another_is_chosen(bench: Bench) -> None:
+    post(bench.wren, f"/classes/{bench.classroom.id}/assignments", title="Four tails")
+    post(bench.wren, f"/assignments/{bench.assignment}/close", closed="yes")
+    shown = page(bench.juno.get(f"/boards/{bench.board}"))
+    chosen = [given["value"] for given in shown.all("option") if "selected" in given and given["value"]]
+    assert bench.assignment in chosen

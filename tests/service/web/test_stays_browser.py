@@ -1,0 +1,160 @@
+"""Mistakes in a real browser: said where they were made, with everything that was typed still there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from service.texts import text
+from tests.service.web.site import photo
+from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, address, browser, look_over, page
+
+__all__ = ["address", "browser", "page"]
+pytestmark = [
+    pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine"),
+    pytest.mark.parametrize("page", [("phone", "light"), ("desk", "dark")], ids=["phone", "desk"], indirect=True),
+]
+SEND = "form#send button[type=submit]"
+
+
+def open_board(page: Page) -> None:
+    """The measured board of the sample photo."""
+    page.goto("/")
+    page.set_input_files("#photos", SAMPLES / "maple-sawn-knife.jpg")
+    page.click(SEND)
+    page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
+    expect(page.locator(".sentence")).to_be_visible(timeout=PATIENCE_MS)
+
+
+def image(number: int) -> dict[str, object]:
+    """A small photo that was never sent before, as a file to choose."""
+    return {"name": f"IMG_{number}.jpg", "mimeType": "image/jpeg", "buffer": photo(number)}
+
+
+def fresh(page: Page) -> int:
+    """A number for photos that no other test of this service has sent."""
+    return 10 + 10 * len(page.request.get("/api/v1/boards").json()["boards"])
+
+
+def test_a_mistake_is_said_at_its_field_and_all_that_was_typed_stays(page: Page) -> None:
+    open_board(page)
+    page.get_by_text(text("board.change"), exact=True).click()
+    page.fill("#notes", "Long notes on this board.")
+    page.fill("#thickness", "abc")
+    form = page.locator("form:has(#notes)")
+    form.get_by_role("button").click()
+    expect(form.get_by_role("alert")).to_contain_text("The thickness must be a length")
+    expect(page.locator("#thickness")).to_be_focused()
+    expect(page.locator("#thickness")).to_have_attribute("aria-invalid", "true")
+    expect(page.locator("#notes")).to_have_value("Long notes on this board.")
+    look_over(page)
+    page.fill("#thickness", "15.6")
+    form.get_by_role("button").click()
+    expect(page.locator("#notes")).to_have_value("Long notes on this board.")
+    expect(page.locator(".mistake")).to_have_count(0)
+    page.reload()
+    expect(page.locator("#thickness")).to_have_value("15.6")
+    expect(page.locator(".sentence")).to_be_visible(timeout=PATIENCE_MS)  # measured anew, with pictures of its own
+
+
+def test_a_file_that_is_no_photo_of_the_joint_is_said_at_its_field(page: Page, tmp_path: Path) -> None:
+    (tmp_path / "notes.jpg").write_text("no photo")
+    open_board(page)
+    page.locator("#fit summary").click()
+    page.fill("#fit-note", "The left one was tight.")
+    page.set_input_files("#fit-photo", tmp_path / "notes.jpg")
+    page.locator("#fit button").click()
+    expect(page.locator("#fit .field .mistake")).to_contain_text("Send the photo as the phone saved it")
+    expect(page.locator("#fit-note")).to_have_value("The left one was tight.")
+
+
+def test_without_an_answer_everything_stays_and_can_be_sent_again(page: Page) -> None:
+    open_board(page)
+    page.get_by_text(text("board.change"), exact=True).click()
+    page.fill("#notes", "Written without a signal.")
+    page.evaluate("() => { window.fetch = () => Promise.reject(new TypeError('no network')); }")
+    form = page.locator("form:has(#notes)")
+    form.get_by_role("button").click()
+    expect(form.get_by_role("alert")).to_have_text(text("error.no_answer"))
+    expect(form.get_by_role("button")).to_be_enabled()
+    expect(page.locator("#notes")).to_have_value("Written without a signal.")
+
+
+def test_lines_are_sent_only_when_one_was_moved_and_what_they_cannot_be_is_said_beside_them(page: Page) -> None:
+    open_board(page)
+    page.get_by_role("link", name=text("correct.open")).click()
+    send = page.get_by_role("button", name=text("correct.send"))
+    expect(send).to_be_disabled()
+    page.get_by_role("button", name=text("correct.no_wall")).click()
+    page.fill("#why", "That is a scratch.")
+    send.click()
+    expect(page.locator("#correct > .mistake")).to_contain_text("Walls come in pairs")
+    expect(page.locator("#why")).to_have_value("That is a scratch.")
+    expect(page.get_by_role("button", name=text("correct.no_wall"))).to_have_attribute("aria-pressed", "true")
+
+
+def test_a_thickness_that_cannot_be_is_said_once_at_its_field_and_nothing_is_sent(page: Page) -> None:
+    number = fresh(page)
+    page.goto("/")
+    page.set_input_files("#photos", [image(number), image(number + 1)])  # type: ignore[list-item]
+    page.locator("summary", has_text=text("check.more")).click()
+    page.fill("#species", "cherry")
+    page.fill("#thickness", "abc")
+    expect(page.locator("#more-said")).to_have_text(": cherry")
+    page.locator("summary", has_text=text("check.more")).click()
+    page.click(SEND)
+    expect(page.locator(".mistake")).to_have_count(1)
+    expect(page.locator("#thickness")).to_be_focused()
+    expect(page.locator("#chosen")).not_to_contain_text("thickness")
+    assert page.evaluate("kept.list()") == []
+    page.fill("#thickness", "")
+    page.click(SEND)
+    page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
+
+
+def test_beside_a_bad_file_the_good_one_leads_to_its_board_and_taking_the_bad_one_out_goes_there(
+    page: Page, tmp_path: Path
+) -> None:
+    (tmp_path / "notes.jpg").write_text("no photo")
+    number = fresh(page)
+    page.goto("/")
+    page.set_input_files("#photos", [str(tmp_path / "notes.jpg")])
+    page.click(SEND)
+    expect(page.locator("#chosen")).to_contain_text("Send the photo as the phone saved it", timeout=PATIENCE_MS)
+    page.click(SEND)
+    expect(page.locator("#said")).to_have_text(text("check.take_out_first"))
+    (tmp_path / "good.jpg").write_bytes(photo(number))
+    page.set_input_files("#photos", [str(tmp_path / "good.jpg"), str(tmp_path / "notes.jpg")])
+    page.click(SEND)
+    link = page.get_by_role("link", name=text("check.to_board"))
+    expect(link).to_have_count(1, timeout=PATIENCE_MS)
+    look_over(page)
+    board = link.get_attribute("href")
+    page.get_by_role("button", name=f"{text('check.take_out')}: notes.jpg").click()
+    page.wait_for_url(f"**{board}", timeout=PATIENCE_MS)
+
+
+def test_a_photo_that_was_checked_before_is_said_once(page: Page) -> None:
+    open_board(page)
+    page.goto("/")
+    page.set_input_files("#photos", SAMPLES / "maple-sawn-knife.jpg")
+    page.fill("#name", "Another name")
+    page.click(SEND)
+    expect(page.get_by_text(text("check.known_note"))).to_be_visible(timeout=PATIENCE_MS)
+    expect(page).to_have_url(re.compile(r"/boards/[^/?]+$"))
+    page.reload()
+    expect(page.get_by_text(text("check.known_note"))).to_be_hidden()
+
+
+def test_an_import_of_another_file_is_said_at_its_field(page: Page, tmp_path: Path) -> None:
+    (tmp_path / "other.json").write_text("[]")
+    page.goto("/settings")
+    page.set_input_files("#file", tmp_path / "other.json")
+    page.get_by_role("button", name=text("settings.import_button")).click()
+    expect(page.locator(".field .mistake")).to_have_text(text("error.import_not_ours"))
+    heights = page.locator("input[type=file]").evaluate_all("all => all.map((each) => each.offsetHeight)")
+    assert min(heights) >= 48
+    look_over(page)
