@@ -116,7 +116,7 @@ def test_no_workers_name_is_the_beginning_of_anothers() -> None:
 def test_a_photo_that_takes_too_long_is_given_up_after_its_attempts_and_kept(
     open_shop: House, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """0.2 s are never enough: every attempt is ended by the supervisor, who looks more often here than the work takes."""
+    """0.2 s are never enough: every attempt is ended by the supervisor, who looks more often than the work takes."""
     monkeypatch.setattr("service.jobs.crew.LOOK_EVERY_S", 0.05)
     check = open_shop.send((SAMPLES / PHOTOS[0]).read_bytes())
     with crew_of(open_shop, Limits(seconds=0.2)):
