@@ -81,8 +81,12 @@ def headline(prediction: Prediction) -> str:
         return sentence
     counts: Counter[str] = Counter(socket.verdict for socket in prediction.sockets if socket.verdict != "seats")
     words = (("splitting", "too tight"), ("loose", "loose"), ("too close to call", "too close to call"))
-    listed = ", ".join(f"{counts[verdict]} {word}" for verdict, word in words if counts[verdict])
-    return f"{prediction.advice.capitalize()}: of {len(prediction.sockets)} pins {listed}."
+    first, *others = [(counts[verdict], word) for verdict, word in words if counts[verdict]]
+    listed = [
+        f"{first[0]} of {len(prediction.sockets)} pins {first[1]}",
+        *(f"{count} {word}" for count, word in others),
+    ]
+    return f"{prediction.advice.capitalize()}: {', '.join(listed)}."
 
 
 def caution_text() -> str:

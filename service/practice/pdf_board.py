@@ -13,7 +13,7 @@ from service.practice.pdf_review import Said, draw_marks, draw_review
 from service.practice.pdf_table import CELL_GAP_MM, ROW_MM, Column, as_wide_as_needed, draw_table, row_height
 from service.practice.say import day_name, decimal_places, listed
 from vision.answer.palette import MUTED
-from vision.answer.words import CAUTIONS, MM_PER_INCH, Units, format_error, format_size, socket_name
+from vision.answer.words import CAUTIONS, MM_PER_INCH, Units, all_of, format_error, format_size, socket_name
 
 PICTURE_MM = (50.0, 125.0)
 """Height of the picture at least, and at most."""
@@ -94,7 +94,7 @@ def headline(board: PracticeBoard) -> str:
         for verdict, word in _REASONS
         if any(socket.verdict == verdict for socket in board.sockets)
     ]
-    why = "; ".join(f"{name} {word}" for name, word in names) or f"all {len(board.sockets)} will seat"
+    why = "; ".join(f"{name} {word}" for name, word in names) or f"{all_of(len(board.sockets))} will seat"
     return f"{_ADVICE.get(board.advice, board.advice or 'Measured')}: {why}."
 
 

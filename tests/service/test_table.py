@@ -33,7 +33,7 @@ def test_the_verdict_is_one_line_however_many_pins_fail(pairs: int) -> None:
     assert len(line) <= WIDTH
     assert report_text(report(into_mm)).startswith(line + "\n")
     if pairs == 4:
-        assert line == "Start over: of 10 pins 4 too tight, 4 loose."
+        assert line == "Start over: 4 of 10 pins too tight, 4 loose."
 
 
 @pytest.mark.parametrize("reason", sorted(REFUSALS))

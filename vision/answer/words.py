@@ -123,11 +123,16 @@ def socket_sentence(socket: Socket, sockets: int, units: Units = "mm") -> str:
 def board_sentence(prediction: Prediction) -> str:
     """The verdict for the board in one line, advice first."""
     if prediction.advice == "transfer":
-        return f"Transfer the pins: all {len(prediction.sockets)} will seat."
+        return f"Transfer the pins: {all_of(len(prediction.sockets))} will seat."
     if prediction.advice == "photograph again":
         return f"Photograph again: {_undecided(prediction)} too close to call."
     opening = "Pare the tight walls before you transfer" if prediction.advice == "pare" else "Start over"
     return f"{opening}: {_failures(prediction)}."
+
+
+def all_of(count: int) -> str:
+    """`both`, or `all 3`."""
+    return "both" if count == 2 else f"all {count}"
 
 
 def _failures(prediction: Prediction) -> str:
@@ -147,7 +152,10 @@ def _with_verdict(prediction: Prediction, verdict: Verdict) -> list[str]:
 
 
 def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    """The names in a row; a comma parts them where they hold an `and` of their own."""
+    *others, last = names
+    comma = "," if any(" and " in name for name in names) else ""
+    return f"{', '.join(others)}{comma} and {last}" if others else last
 
 
 def _size(wall: Wall, units: Units) -> str:

@@ -207,7 +207,7 @@ def test_the_picture_is_on_the_page_in_its_own_proportions() -> None:
 
 
 def test_the_headline_says_why() -> None:
-    assert headline(board([0.0, 0.0], advice="transfer")) == "Transfer the pins: all 2 will seat."
+    assert headline(board([0.0, 0.0], advice="transfer")) == "Transfer the pins: both will seat."
     told = headline(board([1.5, 0.0], advice="start over"))
     assert told == "Start over: left half pin too tight."
 

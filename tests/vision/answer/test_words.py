@@ -152,7 +152,7 @@ def test_each_verdict_has_its_sentence(into, words):
         (
             [0.0, -0.05, -0.05, -0.05, -0.05, 0.0],
             False,
-            "Photograph again: pin between tails 1 and 2 and pin between tails 2 and 3 are too close to call.",
+            "Photograph again: pin between tails 1 and 2, and pin between tails 2 and 3 are too close to call.",
         ),
     ],
 )
