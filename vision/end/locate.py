@@ -38,6 +38,7 @@ from vision.end.find_walls import (
     without_stranger,
 )
 from vision.end.laid import CardSide, Laid
+from vision.end.lit_face import at_arris
 from vision.end.report import Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.photo.card_turn import BOTTOM, UNUSUAL, Facing
@@ -59,6 +60,7 @@ _SOME_ROWS = 4
 _BREAK_MM = 1.0
 _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
+_NOTHING = ("no_board_end", "no_kerfs")
 _NEAREST_SIDE_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 _ABOUT_SIDE_MM = 1.0
@@ -144,7 +146,8 @@ def _end_of(rgb: NDArray[np.uint8], plane: PlaneMap, half: float, faces: Faces, 
     rough = Laid.by(faces.frame, near, far, side)
     sides = _sides(rgb, plane, rough.frame, columns, rough.thickness)
     reach = sides[0].x - _ABOUT_SIDE_MM, sides[1].x + _ABOUT_SIDE_MM
-    laid = Laid.by(faces.frame, near.between(*reach), far.between(*reach), side)
+    own, other = near.between(*reach), far.between(*reach)
+    laid = Laid.by(faces.frame, at_arris(rgb, plane, faces.frame, own, other), other, side)
     strip = _surface_strip(rgb, plane, laid.frame, _extent(near, far), (sides[0].x, sides[1].x), laid.thickness)
     runs = own_runs(_surface(columns, strip), (sides[0].x, sides[1].x))
     left, right = _ends(near, far, runs)
@@ -286,7 +289,7 @@ def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, 
     try:
         return _located(rgb, plane, card, side, stage, BOTTOM)
     except CannotMeasure as refused:
-        turned = _beyond_another_edge(rgb, plane, card, side, stage) if _nothing_found(refused) else None
+        turned = _beyond_another_edge(rgb, plane, card, side, stage) if refused.refusal.reason in _NOTHING else None
         if turned is None:
             raise
         return turned
@@ -305,10 +308,6 @@ def _located(
         if walls.stage == "sawn" or not end.goes_on:
             return Located.at(end, walls, edge)
     raise refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
-
-
-def _nothing_found(refused: CannotMeasure) -> bool:
-    return refused.refusal.reason in ("no_board_end", "no_kerfs")
 
 
 def _beyond_another_edge(
