@@ -55,8 +55,7 @@ def log_likelihood(evidence: Sequence[Quantity]) -> float:
 
 def widened(quantity: Quantity, times: Mapping[Source, float]) -> Quantity:
     """The quantity with the parts of some sources so many times as large."""
-    parts = {source: part * times.get(source, 1.0) for source, part in quantity.parts.items()}
-    return Quantity(quantity.value, parts, quantity.unit)
+    return quantity.parts_times(lambda source: times.get(source, 1.0))
 
 
 def spread_of_mixture(share: float, times: float) -> float:

@@ -177,8 +177,7 @@ def labelled(quantity: Quantity, view: ViewName, card: str) -> Quantity:
 
 def _times(quantity: Quantity, times: float) -> Quantity:
     """The quantity with all parts but the shared ones so many times as large."""
-    parts = {source: part if source.cause in SHARED_CAUSES else times * part for source, part in quantity.parts.items()}
-    return Quantity(quantity.value, parts, quantity.unit)
+    return quantity.parts_times(lambda source: 1.0 if source.cause in SHARED_CAUSES else times)
 
 
 def _owned(source: Source, view: ViewName, card: str) -> Source:

@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
+from calibration.quantity import angle_of
 from vision.end.locate import FoundEnd, FoundWalls, Located, locate
 from vision.end.report import Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
-from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
+from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
 from vision.lie.card_lie import TiltedView
 from vision.lie.find_lie import FoundLie, find_lie
 from vision.lie.in_plane import check_in_plane
@@ -116,7 +117,7 @@ def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities) -> Wall:
     return Wall(
         wall.wall.tail,
         wall.wall.side,
-        lean_of(out_of_square, numbers.thickness.value),
+        angle_of(out_of_square, numbers.thickness.value),
         x_show,
         x_transfer,
         out_of_square,

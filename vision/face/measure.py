@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
-from calibration.quantity import Quantity
+from calibration.quantity import Quantity, angle_of
 from vision.end.find_walls import check_told_stage
 from vision.end.report import Side, Stage
 from vision.face.bands import Slanted, narrowing
@@ -19,7 +19,7 @@ from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light
 from vision.face.baseline_kind import BaselineKind, chances, look_of_line, named
 from vision.face.cuts import RoughKerf, find_slanted_cuts, kerfs_of_cuts, kerfs_of_tails, stage_on_face, tails_of
 from vision.face.kerf_stops import KerfPath, Stop, find_stop
-from vision.face.numbers import FaceQuantities, angle_of, face_quantities, face_to_image
+from vision.face.numbers import FaceQuantities, face_quantities, face_to_image
 from vision.face.report import PAST_LIMIT_MM, Baseline, FaceKerf, FaceMeasurement, FaceView, StopVerdict
 from vision.face.shape import FaceParts, FaceWall
 from vision.face.sides import LongEdge, long_edge, side_beyond, visible_depths

@@ -10,9 +10,8 @@ from typing import Any
 import numpy as np
 
 from calibration.outcome import WARNINGS, Kind, refuse
-from calibration.quantity import COVERAGE_FACTOR, Quantity, Source
+from calibration.quantity import COVERAGE_FACTOR, Quantity, Source, angle_of
 from vision.end.report import Measurement, Placement, Wall
-from vision.end.uncertainty import lean_of
 from vision.together.agreement import FIRM, Difference, against_the_rest, agreement, differences, odd_ones_out
 from vision.together.combine import Deviation, Stack, combined
 from vision.together.sharing import SKEW, TILT, Shot, as_if_alone, as_seen, is_cards_own
@@ -238,7 +237,7 @@ def _wall(seen: Sequence[Wall], x_show: Quantity, x_transfer: Quantity, thicknes
     out_of_square = x_transfer - x_show
     return replace(
         seen[0],
-        lean=lean_of(out_of_square, thickness_mm),
+        lean=angle_of(out_of_square, thickness_mm),
         x_show=x_show,
         x_transfer=x_transfer,
         out_of_square=out_of_square,
