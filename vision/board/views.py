@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import refuse
 from calibration.quantity import Quantity, Source
-from vision.end.report import Measurement, Side, Wall
+from vision.end.report import Measurement, Wall, other_side
 from vision.face.report import FaceKerf, FaceMeasurement, FaceView
 
 Floats = NDArray[np.float64]
@@ -148,7 +148,7 @@ def counted_from_other_side(face: FaceMeasurement) -> FaceMeasurement:
     """The same face with x counted from its other side, left for right."""
     tails, width = len(face.kerfs) // 2, face.width
     kerfs = tuple(
-        replace(kerf, tail=tails - 1 - kerf.tail, side=_other_side(kerf), x_at_end=width - kerf.x_at_end)
+        replace(kerf, tail=tails - 1 - kerf.tail, side=other_side(kerf.side), x_at_end=width - kerf.x_at_end)
         for kerf in reversed(face.kerfs)
     )
     baseline = replace(
@@ -163,10 +163,6 @@ def counted_from_other_side(face: FaceMeasurement) -> FaceMeasurement:
 def _from_other_side(face: FaceMeasurement) -> Callable[[Floats], Floats]:
     """The face's map for an x that is counted from the other side."""
     return lambda points: face.to_image(np.asarray(points) * (-1.0, 1.0) + (face.width.value, 0.0))
-
-
-def _other_side(kerf: FaceKerf) -> Side:
-    return "right" if kerf.side == "left" else "left"
 
 
 def labelled(quantity: Quantity, view: ViewName, card: str) -> Quantity:

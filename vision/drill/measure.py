@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +20,7 @@ from vision.drill.report import DrillCut, DrillMeasurement
 from vision.end.check import end_to_image, px_per_mm, squareness_zone_mm, told_from_show_face
 from vision.end.find_walls import Cut
 from vision.end.locate import FoundEnd
-from vision.end.report import Measurement
+from vision.end.report import CardSide, Measurement
 from vision.end.sides import doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
 from vision.lie.find_lie import find_lie
@@ -44,7 +43,7 @@ def measure_drill(
     photo: Photo,
     plan: DrillPlan = DrillPlan(),  # noqa: B008 - frozen
     *,
-    card_side: Literal["show", "transfer"] = "show",
+    card_side: CardSide = "show",
     known: Known = NOTHING_KNOWN,
 ) -> DrillMeasurement:
     """Every cut in the end in `photo`, in the order that `plan` tells.
