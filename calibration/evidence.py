@@ -12,11 +12,9 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from calibration.parts import parts_of, quantity_of, sources_of, values_of
 from calibration.quantity import Quantity, Source
-
-Floats = NDArray[np.float64]
 
 
 def given(
@@ -31,26 +29,25 @@ def given(
         return list(quantities)
     if any(one.u == 0.0 for one in evidence):
         raise ValueError("evidence must not be without uncertainty")
-    sources = sorted({source for quantity in (*quantities, *evidence) for source in quantity.parts})
-    seen, numbers = _parts(evidence, sources), _parts(quantities, sources)
+    sources = sources_of([*quantities, *evidence])
+    seen, numbers = parts_of(evidence, sources), parts_of(quantities, sources)
     read = numbers * [source.cause not in apart for source in sources]
     size = np.linalg.norm(seen, axis=1)
     alike = seen / size[:, None]
     gain = np.linalg.solve(alike @ alike.T, alike @ read.T).T / size
-    values = _values(quantities) - gain @ _values(evidence)
+    values = values_of(quantities) - gain @ values_of(evidence)
     parts = numbers - gain @ seen
     return [
-        Quantity(float(value), {source: float(p) for source, p in zip(sources, row, strict=True) if p}, quantity.unit)
+        quantity_of(value, row, sources, quantity.unit)
         for quantity, value, row in zip(quantities, values, parts, strict=True)
     ]
 
 
 def log_likelihood(evidence: Sequence[Quantity]) -> float:
     """Logarithm of the evidence's probability density, normal and about zero, but for a constant."""
-    sources = sorted({source for quantity in evidence for source in quantity.parts})
-    seen = _parts(evidence, sources)
+    seen = parts_of(evidence, sources_of(evidence))
     size = np.linalg.norm(seen, axis=1)
-    alike, values = seen / size[:, None], _values(evidence) / size
+    alike, values = seen / size[:, None], values_of(evidence) / size
     covariance = alike @ alike.T
     _, log_size = np.linalg.slogdet(covariance)
     return float(-0.5 * (values @ np.linalg.solve(covariance, values) + log_size) - np.log(size).sum())
@@ -58,8 +55,7 @@ def log_likelihood(evidence: Sequence[Quantity]) -> float:
 
 def widened(quantity: Quantity, times: Mapping[Source, float]) -> Quantity:
     """The quantity with the parts of some sources so many times as large."""
-    parts = {source: part * times.get(source, 1.0) for source, part in quantity.parts.items()}
-    return Quantity(quantity.value, parts, quantity.unit)
+    return quantity.parts_times(lambda source: times.get(source, 1.0))
 
 
 def spread_of_mixture(share: float, times: float) -> float:
@@ -82,11 +78,3 @@ def _outside(times: float) -> float:
 
 _Z95 = 1.959963984540054
 """Normal deviate that leaves 5 % outside, two-sided."""
-
-
-def _parts(quantities: Sequence[Quantity], sources: Sequence[Source]) -> Floats:
-    return np.array([[quantity.parts.get(source, 0.0) for source in sources] for quantity in quantities])
-
-
-def _values(quantities: Sequence[Quantity]) -> Floats:
-    return np.array([quantity.value for quantity in quantities])

@@ -26,6 +26,7 @@ from calibration.camera.model import (
 from calibration.lens_prior import LensPrior
 from calibration.prints.shape import EXACT, PrintShape
 from calibration.prints.shape import PARAMETERS as PRINT_PARAMETERS
+from calibration.robust import robust_sigma
 
 Floats = NDArray[np.float64]
 
@@ -206,11 +207,6 @@ def _map_of(task: _Task, card: PrintShape, state: Floats, covariance: Floats, sc
     cost = np.asarray(np.linalg.solve(np.linalg.cholesky(of_counts), steps))
     solved = card.solved(state[PARAMETERS:], of_counts)
     return PlaneMap(state[:PARAMETERS], task.centre, total, task.lens.decentring, solved, steps, cost)
-
-
-def robust_sigma(values: Floats) -> float:
-    """Standard deviation estimated by the median absolute value (normal errors about zero)."""
-    return float(1.4826 * np.median(np.abs(values)))
 
 
 def huber_weights(scaled: Floats) -> Floats:

@@ -9,7 +9,7 @@ in their difference as it should.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -66,6 +66,11 @@ class Quantity:
         parts[source] = math.hypot(parts.get(source, 0.0), part)
         return Quantity(self.value, parts, self.unit)
 
+    def parts_times(self, factor: Callable[[Source], float]) -> Quantity:
+        """This quantity with the part of every source `factor(source)` times as large; the value stays."""
+        parts = {source: part * factor(source) for source, part in self.parts.items()}
+        return Quantity(self.value, parts, self.unit)
+
     def budget(self) -> list[tuple[str, float]]:
         """(cause, standard contribution in `unit`) for every cause, largest first."""
         by_cause: dict[str, float] = {}
@@ -88,3 +93,13 @@ def combine(terms: Iterable[tuple[float, Quantity]]) -> Quantity:
         for source, part in quantity.parts.items():
             parts[source] = parts.get(source, 0.0) + factor * part
     return Quantity(sum(factor * quantity.value for factor, quantity in terms), parts, units.pop())
+
+
+def angle_of(run: Quantity, rise: float = 1.0) -> Quantity:
+    """The angle (deg) that a `run` makes over an exact `rise` in its unit; a slope is its own run over a rise of 1.
+
+    To first order, by the derivative 1 / (1 + t^2) of the arctangent of t = run / rise (JCGM 100:2008, 5.1.3).
+    """
+    tangent = run.value / rise
+    per_run = math.degrees(1.0 / (rise * (1.0 + tangent**2)))
+    return Quantity(math.degrees(math.atan(tangent)), run.scaled(per_run).parts, "deg")

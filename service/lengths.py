@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-MM_PER_INCH = 25.4
+from calibration.units import MM_PER_INCH
+
 _LENGTH = re.compile(r"\s*(\d{1,6}(?:[.,]\d*)?|[.,]\d+)\s*(mm|in|inch|inches|\")?\s*", re.IGNORECASE)
 _FRACTION = re.compile(r"\s*(?:(\d{1,6})\s+)?(\d{1,6})/(\d{1,6})\s*(?:in|inch|inches|\")\s*", re.IGNORECASE)
 """Lengths have six digits at most: the last are those of a kilometre."""

@@ -16,9 +16,9 @@ MAY_IMPORT = {"calibration": {"calibration"}, "vision": {"calibration", "vision"
 
 PURE = {
     "calibration": "camera/advice camera/bundle camera/fit camera/gain camera/misfit camera/model camera/print_seen"
-    " camera/profile camera/record camera/setting card evidence lens_prior outcome plane prints/check"
-    " prints/known prints/record prints/shape quantity sheet/drawing sheet/layout study/gauge_study"
-    " study/random_effects study/student",
+    " camera/profile camera/record camera/setting card evidence lens_prior outcome parts plane prints/check"
+    " prints/known prints/record prints/shape quantity robust sheet/drawing sheet/layout study/gauge_study"
+    " study/random_effects study/student units",
     "vision": "answer/budget answer/budget_words answer/overlay answer/page answer/palette answer/result answer/words"
     " board/agreement board/joint_in_depth board/judge board/overlay board/result board/sketch board/views"
     " board/walls board/words drill/kerfs drill/overlay drill/plan drill/report drill/result drill/review"
@@ -30,7 +30,7 @@ PURE = {
     " joint/strength layout/plan layout/plan_check layout/plan_drawing layout/plan_in_depth layout/plan_record"
     " layout/plan_words layout/review layout/rules layout/shape lie/card_lie lie/find_lie lie/in_plane"
     " photo/camera_views photo/card_edges photo/card_turn photo/edge_profile photo/exif photo/photo"
-    " score/drill_scoring score/face_scoring score/face_truth score/scoring score/tally score/truth"
+    " score/claims score/drill_scoring score/face_scoring score/face_truth score/scoring score/tally score/truth"
     " together/adjustment together/agreement together/combine together/same_end together/same_end_words"
     " together/sharing walls/bands walls/channels walls/fit walls/flags walls/lights walls/measure walls/model"
     " walls/parts walls/placed walls/points walls/rivals walls/rough_line walls/shared walls/starts walls/tones",

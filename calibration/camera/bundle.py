@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.camera.model import LENS_SIZE, POSE_SIZE, first_pose, image_derivatives
-from calibration.plane import huber_weights, robust_sigma
+from calibration.plane import huber_weights
+from calibration.robust import robust_sigma
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

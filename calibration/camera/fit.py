@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from calibration.camera.bundle import ASPECT, Beliefs, Bundle, View, adjust
 from calibration.camera.model import DECENTRING, first_pose, rotation_matrix
 from calibration.lens_prior import FOCUS_U, STABILISER_SHARE
-from calibration.plane import robust_sigma
+from calibration.robust import robust_sigma
 
 Floats = NDArray[np.float64]
 

@@ -17,6 +17,7 @@ from calibration.card import CARDS
 from calibration.lens_prior import FOCAL_PRIOR_UNKNOWN, LensPrior
 from calibration.plane import PlaneMap, solve_plane
 from calibration.prints.shape import UNCHECKED, PrintShape
+from calibration.quantity import COVERAGE_FACTOR
 
 Floats = NDArray[np.float64]
 
@@ -55,7 +56,7 @@ def typical_u(lens: LensPrior, size_px: tuple[int, int], distance_mm: float, car
 def numbers_u95(plane: PlaneMap) -> Floats:
     """U (95 %) that the plane leaves in `end_numbers` of the same pixels."""
     slopes = _slopes(plane)
-    return np.asarray(2.0 * np.sqrt(np.einsum("ij,jk,ik->i", slopes, plane.covariance, slopes)))
+    return np.asarray(COVERAGE_FACTOR * np.sqrt(np.einsum("ij,jk,ik->i", slopes, plane.covariance, slopes)))
 
 
 def without_profile(lens: LensPrior, size_px: tuple[int, int], focal_u: float = FOCAL_PRIOR_UNKNOWN) -> LensPrior:

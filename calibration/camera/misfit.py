@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.lens_prior import LensPrior
-from calibration.plane import LENS, SIGMA_PX, PlaneMap, huber_weights, robust_sigma, solve_plane
+from calibration.plane import LENS, SIGMA_PX, PlaneMap, huber_weights, solve_plane
 from calibration.prints.shape import PrintShape
+from calibration.robust import robust_sigma
 
 Floats = NDArray[np.float64]
 

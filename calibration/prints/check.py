@@ -13,14 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.prints.shape import PARAMETERS, UNCHECKED, PrintShape
-from calibration.sheet.layout import CHECK_MM
+from calibration.sheet.layout import CHECK_CORNERS, CHECK_MM
 
 Floats = NDArray[np.float64]
 
-_CORNERS = {"A": (0.0, 1.0), "B": (1.0, 1.0), "C": (1.0, 0.0), "D": (0.0, 0.0)}
 LENGTHS = ("AB", "AD", "AC", "BD")
 """The two bars and the two diagonals, each named by its ends."""
-_SPANS = CHECK_MM * np.array([np.subtract(_CORNERS[name[1]], _CORNERS[name[0]]) for name in LENGTHS])
+_SPANS = CHECK_MM * np.array([np.subtract(CHECK_CORNERS[name[1]], CHECK_CORNERS[name[0]]) for name in LENGTHS])
 NOMINAL_MM: dict[str, float] = dict(zip(LENGTHS, np.linalg.norm(_SPANS, axis=1).tolist(), strict=True))
 """What each length measures on a print that is true to size."""
 

@@ -46,6 +46,10 @@ STRIP_MM = 9.0
 CHECK_MM = 100.0
 """Length of the bars of the print check, mm."""
 
+CHECK_CORNERS = {"A": (0.0, 1.0), "B": (1.0, 1.0), "C": (1.0, 0.0), "D": (0.0, 0.0)}
+"""Where the corners of its square lie, across and down from its upper left one, in sides: A bottom left, then
+counter-clockwise."""
+
 _BAR_MM, _CROSS_MM, _CROSS_LINE_MM = 2.0, 3.5, 0.2
 _CUT_LINE_MM, _CUT_OVERRUN_MM = 0.15, 4.0
 _TEXT_MM, _SMALL_MM, _LINE_MM = 3.3, 2.8, 4.8
@@ -90,8 +94,8 @@ class SheetPlan:
     check_corner: Point
 
     def check_point(self, name: str) -> Point:
-        """Where the print check's point "A", "B", "C" or "D" lies: A bottom left, then counter-clockwise."""
-        across, down = {"A": (0, 1), "B": (1, 1), "C": (1, 0), "D": (0, 0)}[name]
+        """Where the print check's point "A", "B", "C" or "D" lies on the page, mm (see `CHECK_CORNERS`)."""
+        across, down = CHECK_CORNERS[name]
         return self.check_corner[0] + across * CHECK_MM, self.check_corner[1] + down * CHECK_MM
 
     def cut_box(self, card: Card) -> tuple[float, float, float, float]:
@@ -191,7 +195,7 @@ def _print_check(plan: SheetPlan) -> Iterator[Shape]:
     yield from dashes(corners["B"], corners["D"], 60, 0.15, PALE)
     yield from _bars(*corners["A"])
     for name, corner in corners.items():
-        yield from _cross(name, corner, plan)
+        yield from _cross(name, corner)
     yield from _check_labels(*corners["A"])
 
 
@@ -206,7 +210,7 @@ def _bars(x: float, y: float) -> Iterator[Area]:
         yield stroke((x - inset, y), (x - inset, y - CHECK_MM), _CROSS_LINE_MM)
 
 
-def _cross(name: str, at: Point, plan: SheetPlan) -> Iterator[Shape]:
+def _cross(name: str, at: Point) -> Iterator[Shape]:
     """A cross centred on the point, with its letter outside the square."""
     x, y = at
     yield cross(at, _CROSS_MM, _CROSS_LINE_MM)

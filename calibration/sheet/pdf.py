@@ -6,12 +6,10 @@ import io
 from typing import TYPE_CHECKING
 
 from calibration.sheet.drawing import Area, Drawing, Text
+from calibration.units import POINTS_PER_MM
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
-
-POINTS_PER_MM = 72 / 25.4
-"""A PDF point is 1/72 inch (ISO 32000-1, 8.3.2.3)."""
 
 
 def text_width_mm(text: Text) -> float:

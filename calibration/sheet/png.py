@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from calibration.sheet.drawing import Area, Drawing, Text
-
-MM_PER_INCH = 25.4
+from calibration.units import MM_PER_INCH
 
 SAMPLES_PER_PIXEL = 8
 """Along each axis: an edge is drawn within 1/16 pixel of its place, 0.005 mm at 300 dots per inch."""

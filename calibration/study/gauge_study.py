@@ -19,6 +19,7 @@ import numpy as np
 
 from calibration.quantity import COVERAGE_FACTOR
 from calibration.study.random_effects import ERROR, Anova, ConfoundedError, Variance, random_effects_anova
+from calibration.study.student import spread_factors
 
 PART, PERSON, INTERACTION, PHOTO = "part", "person", "part x person", "photo"
 
@@ -68,12 +69,7 @@ class Spread:
     @property
     def factors95(self) -> tuple[float, float]:
         """What `sd` must be multiplied by for the ends of its 95 % confidence interval (chi-squared)."""
-        if self.dof <= 0.0:
-            return 0.0, math.inf
-        from scipy.special import chdtri
-
-        low, high = (math.sqrt(self.dof / chdtri(self.dof, tail)) for tail in (0.025, 0.975))
-        return low, high
+        return spread_factors(0.95, self.dof) if self.dof > 0.0 else (0.0, math.inf)
 
 
 @dataclass(frozen=True)

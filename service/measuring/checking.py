@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
 
 from calibration.outcome import CannotMeasure, Refusal, refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from service.measuring.camera_choice import NO_CAMERAS, Cameras
 from vision.answer.result import Report
 from vision.end.check import measure_end
-from vision.end.report import Measurement, Stage
+from vision.end.report import CardSide, Measurement, Stage
 from vision.joint.seating import Limits, Prediction, predict_seating
 from vision.photo.decode import MAX_BYTES, decode
 from vision.photo.photo import Photo
 from vision.walls.placed import ToldWall
-
-CardSide = Literal["show", "transfer"]
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,10 @@ from typing import Any
 
 from calibration.outcome import CannotMeasure, Refusal
 from service.errors import UsageError, report_fault
-from service.measuring.checking import CardSide, load_photo
+from service.measuring.checking import load_photo
 from vision.drill.measure import measure_drill
 from vision.drill.report import DrillMeasurement
+from vision.end.report import CardSide
 from vision.score.drill_scoring import (
     DrillScore,
     DrillTruth,

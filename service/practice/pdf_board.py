@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from calibration.units import MM_PER_INCH
 from service.practice.entries import COVERAGE, PracticeBoard, PracticeSocket, PracticeWall
 from service.practice.pdf_charts import Box
 from service.practice.pdf_end import draw_end
@@ -13,7 +14,7 @@ from service.practice.pdf_review import Said, draw_marks, draw_review
 from service.practice.pdf_table import CELL_GAP_MM, ROW_MM, Column, as_wide_as_needed, draw_table, row_height
 from service.practice.say import day_name, decimal_places, listed
 from vision.answer.palette import MUTED
-from vision.answer.words import CAUTIONS, MM_PER_INCH, Units, all_of, format_error, format_size, socket_name
+from vision.answer.words import CAUTIONS, Units, all_of, format_error, format_size, socket_name
 
 PICTURE_MM = (50.0, 125.0)
 """Height of the picture at least, and at most."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calibration.units import MM_PER_INCH
 from service.practice.calibration_table import ReliabilityRow
 from service.practice.comparing import Comparison
 from service.practice.entries import COVERAGE
@@ -14,13 +15,12 @@ from service.practice.pdf_page import Point, Sheet, fitted
 from service.practice.say import day_name, unit_name
 from service.practice.ticks import padded, tick_places, ticks
 from service.practice.trend import Trend
-from vision.answer.palette import INK, MUTED, Colour
-from vision.answer.words import MM_PER_INCH, Units
+from vision.answer.palette import INK, MUTED, WINE, Colour
+from vision.answer.words import Units
 
 GRID: Colour = (222, 222, 216)
 BLUE: Colour = (20, 96, 150)
 AMBER: Colour = (190, 120, 0)
-WINE: Colour = (126, 18, 60)
 MOST_BARS = 60
 """Points up to which each shows its uncertainty; more would be a blur."""
 

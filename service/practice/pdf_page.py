@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
+from calibration.units import MM_PER_INCH, POINTS_PER_MM
 from vision.answer.palette import INK, Colour, look_of, text_colour
 
 if TYPE_CHECKING:
@@ -21,8 +22,7 @@ PlacedBox = tuple[float, float, float, float]
 PAPERS_MM: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """ISO 216 and ANSI/ASME Y14.1."""
 MARGIN_MM = 15.0
-POINTS_PER_MM = 72 / 25.4
-MM_PER_POINT = 25.4 / 72
+MM_PER_POINT = MM_PER_INCH / 72
 LEADING = 1.3
 """Distance of lines over the size of the letters."""
 _PLAIN = {"ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "\u0131": "i", "ħ": "h", "Ħ": "H", "\u2212": "-"}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
+from calibration.units import MM_PER_INCH
 from service.practice.calibration_table import Scorecard, scorecard
 from service.practice.columns import Columns, columns_of
 from service.practice.comparing import all_comparisons
@@ -20,7 +21,7 @@ from service.practice.say import PLACES, counted, day_name, period_name
 from service.practice.series import ABS_LEAN, ABS_TAPER, LEAN, OUT_OF_SQUARE, SPREAD, TAPER, Metric, series_of
 from service.practice.trend import all_trends
 from vision.answer.palette import MUTED
-from vision.answer.words import CAUTIONS, MM_PER_INCH, Units
+from vision.answer.words import CAUTIONS, Units
 
 CHARTED = (ABS_LEAN.name, LEAN.name, TAPER.name, SPREAD.name, OUT_OF_SQUARE.name, "days_between")
 CHART_MM = 64.0

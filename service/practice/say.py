@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
-from vision.answer.words import MM_PER_INCH, Units
+from calibration.units import MM_PER_INCH
+from vision.answer.words import Units
 
 MOST_PLACES = 4
 _NAMES = {"deg": "degrees", "mm": "mm", "in": "in", "d": "days"}

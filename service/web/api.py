@@ -9,6 +9,7 @@ from fastapi import APIRouter, File, Form, Path, Query, UploadFile
 from starlette.responses import Response
 
 from service.domain.board import Standing
+from service.domain.check import CardSide
 from service.domain.log import MOST_PAGES, Wanted
 from service.practice.slopes import slopes_of
 from service.use_cases.keep_log import (
@@ -118,7 +119,7 @@ def post_photo(
     name: Annotated[str, Form(max_length=80, pattern=TYPED)] = "",
     view: Annotated[Literal["end", "show", "transfer", "fit"], Form()] = "end",
     stage: Annotated[Literal["", "sawn", "cleared"], Form()] = "",
-    card_side: Annotated[Literal["show", "transfer"], Form()] = "show",
+    card_side: Annotated[CardSide, Form()] = "show",
     assignment: Annotated[str, Form(max_length=32, pattern=r"^[A-Za-z0-9_-]*$")] = "",
 ) -> Sent:
     """A photo of that board, else of a new one of that name with the last board's details, for that assignment."""

@@ -12,7 +12,7 @@ from fastapi import Form, Query, Request
 from starlette.datastructures import FormData
 
 from service.domain.board import STANDINGS, Details, Standing
-from service.domain.check import Told
+from service.domain.check import CardSide, Told
 from service.domain.log import MOST_PAGES, Wanted
 from service.domain.mistakes import MistakeError
 from service.domain.person import Units
@@ -45,7 +45,7 @@ class ToldForm:
     """What is told of one photo, as chosen."""
 
     stage: Annotated[Literal["", "sawn", "cleared"], Form()] = ""
-    card_side: Annotated[Literal["show", "transfer"], Form()] = "show"
+    card_side: Annotated[CardSide, Form()] = "show"
 
     def told(self) -> Told:
         """An empty stage is for the program to find."""

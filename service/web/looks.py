@@ -10,10 +10,10 @@ from typing import Any
 from fastapi.templating import Jinja2Templates
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
+from calibration.units import MM_PER_INCH
 from service.domain.board import STANDINGS
 from service.domain.fit import OUTCOMES
 from service.domain.person import Units
-from service.lengths import MM_PER_INCH
 from service.practice.class_view import failing_sentence
 from service.practice.say import day_name, period_name
 from service.texts import text, texts

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from calibration.quantity import Quantity, Source, combine
+from calibration.quantity import Quantity, Source, angle_of, combine
 
 DATUM, LEFT, RIGHT, SCALE = Source("datum"), Source("edge", "left"), Source("edge", "right"), Source("scale")
 
@@ -75,3 +75,16 @@ def test_linear_combinations_agree_with_gtc() -> None:
 def test_a_number_without_a_unit_can_be_made_of_one_with() -> None:
     assert Quantity(3.0, {DATUM: 0.1}, "mm").scaled(2.0, "").unit == ""
     assert Quantity(3.0, {DATUM: 0.1}, "mm").scaled(2.0).unit == "mm"
+
+
+def test_a_slope_of_one_in_six_is_an_angle_of_nine_and_a_half_degrees() -> None:
+    angle = angle_of(Quantity(1 / 6, {Source("test"): 0.001}, ""))
+    assert angle.value == pytest.approx(9.4623, abs=1e-4)
+    assert angle.u == pytest.approx(math.degrees(0.001) / (1 + 1 / 36), rel=1e-9)
+    assert angle.unit == "deg"
+    assert angle_of(Quantity(4.0, {Source("test"): 0.024}), 24.0).parts == pytest.approx(angle.parts, rel=1e-12)
+
+
+def test_parts_are_scaled_by_their_source_alone() -> None:
+    scaled = Quantity(3.0, {DATUM: 0.1, LEFT: 0.2}).parts_times(lambda source: 3.0 if source == DATUM else 1.0)
+    assert (scaled.value, scaled.parts) == (3.0, pytest.approx({DATUM: 0.3, LEFT: 0.2}))

@@ -162,8 +162,7 @@ def _closer(quantity: Quantity) -> Quantity:
 
 def _shrunk(quantity: Quantity, factors: Mapping[str, float]) -> Quantity:
     """The quantity with the parts of some causes multiplied."""
-    parts = {source: part * factors.get(source.cause, 1.0) for source, part in quantity.parts.items()}
-    return Quantity(quantity.value, parts, quantity.unit)
+    return quantity.parts_times(lambda source: factors.get(source.cause, 1.0))
 
 
 def find_budgets(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from calibration.units import MM_PER_INCH
 from vision.answer.budget import CLOSER, PROFILE_SHARE, Act, Budget, Forecast
-from vision.answer.words import MM_PER_INCH, Units, socket_name
+from vision.answer.words import Units, socket_name
 
 CAUSES = {
     "wall edge place": "where the wall's edge lies in the picture",

@@ -15,6 +15,10 @@ Shape = Literal["circle", "diamond", "triangle", "square"]
 INK: Colour = (24, 24, 27)
 PAPER: Colour = (250, 249, 245)
 MUTED: Colour = (96, 96, 102)
+BLUE: Colour = (58, 153, 197)
+AMBER: Colour = (245, 194, 66)
+WINE: Colour = (126, 18, 60)
+WHITE: Colour = (244, 244, 244)
 
 
 @dataclass(frozen=True)
@@ -30,10 +34,10 @@ class Look:
 
 
 LOOKS: dict[str, Look] = {
-    "seats": Look("seats", (58, 153, 197), "circle", "ok", ()),
-    "loose": Look("loose", (245, 194, 66), "diamond", "<>", (5.0, 2.5)),
-    "splitting": Look("splitting", (126, 18, 60), "triangle", "!", ()),
-    "too close to call": Look("too close to call", (244, 244, 244), "square", "?", (1.2, 1.8)),
+    "seats": Look("seats", BLUE, "circle", "ok", ()),
+    "loose": Look("loose", AMBER, "diamond", "<>", (5.0, 2.5)),
+    "splitting": Look("splitting", WINE, "triangle", "!", ()),
+    "too close to call": Look("too close to call", WHITE, "square", "?", (1.2, 1.8)),
 }
 
 

@@ -11,12 +11,12 @@ from collections.abc import Sequence
 from typing import Literal, get_args
 
 from calibration.quantity import Quantity
+from calibration.units import MM_PER_INCH
 from vision.end.report import CardView, Measurement, PrintCost, Wall
 from vision.joint.seating import Prediction, Socket, Verdict, wall_overlap
 
 Units = Literal["mm", "inch"]
 
-MM_PER_INCH = 25.4
 THIRTY_SECONDS = 32
 
 CAUTIONS = (

@@ -19,10 +19,12 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.parts import parts_of, sources_of, values_of
 from calibration.quantity import COVERAGE_FACTOR, Quantity
 from vision.board.views import BoardViews, SeenFace, ViewName
+from vision.together.adjustment import covariance_of
 from vision.together.agreement import DOUBT, FIRM, SIDE, WIDTH, Difference
-from vision.together.combine import ROUNDING, Deviation
+from vision.together.combine import Deviation
 
 Floats = NDArray[np.float64]
 Doubt = Literal["end", "show", "transfer", "either"]
@@ -134,11 +136,7 @@ class _Numbers(NamedTuple):
 
     @classmethod
     def of(cls, quantities: Sequence[Quantity]) -> _Numbers:
-        sources = sorted({source for quantity in quantities for source in quantity.parts})
-        parts = np.array([[quantity.parts.get(source, 0.0) for source in sources] for quantity in quantities])
-        parts = parts.reshape(len(quantities), -1)
-        noise = ROUNDING**2 * np.eye(len(quantities))
-        return cls(np.array([quantity.value for quantity in quantities]), parts @ parts.T + noise)
+        return cls(values_of(quantities), covariance_of(parts_of(quantities, sources_of(quantities))))
 
     def without(self, rows: Sequence[int]) -> _Numbers:
         kept = [row for row in range(len(self.values)) if row not in rows]

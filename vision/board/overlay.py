@@ -22,7 +22,7 @@ from vision.answer.words import Units, format_size
 from vision.board.judge import BoardReport
 from vision.board.views import ViewName
 from vision.board.words import agreement_sentences, report_sentence
-from vision.end.report import Measurement
+from vision.end.report import Measurement, narrowing
 from vision.face.report import FaceKerf, FaceMeasurement
 from vision.photo.photo import Photo
 
@@ -152,7 +152,7 @@ def _way_up(face: FaceMeasurement, width: float, depth: float) -> Floats:
 
 
 def _face_line(kerf: FaceKerf) -> _Line:
-    way = 1.0 if kerf.side == "left" else -1.0
+    way = narrowing(kerf.side)
     x, stop = kerf.x_at_end.value, kerf.stop_depth.value
     run = way * kerf.slope.value
     return _Line((x, 0.0), (x + run * stop, stop), (x + run * NAME_DOWN_MM + way * NAME_IN_MM, NAME_DOWN_MM))

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import refuse
 from calibration.quantity import Quantity, Source
-from vision.end.report import Measurement, Side, Wall
+from vision.end.report import Measurement, Wall, other_side
 from vision.face.report import FaceKerf, FaceMeasurement, FaceView
 
 Floats = NDArray[np.float64]
@@ -148,7 +148,7 @@ def counted_from_other_side(face: FaceMeasurement) -> FaceMeasurement:
     """The same face with x counted from its other side, left for right."""
     tails, width = len(face.kerfs) // 2, face.width
     kerfs = tuple(
-        replace(kerf, tail=tails - 1 - kerf.tail, side=_other_side(kerf), x_at_end=width - kerf.x_at_end)
+        replace(kerf, tail=tails - 1 - kerf.tail, side=other_side(kerf.side), x_at_end=width - kerf.x_at_end)
         for kerf in reversed(face.kerfs)
     )
     baseline = replace(
@@ -165,10 +165,6 @@ def _from_other_side(face: FaceMeasurement) -> Callable[[Floats], Floats]:
     return lambda points: face.to_image(np.asarray(points) * (-1.0, 1.0) + (face.width.value, 0.0))
 
 
-def _other_side(kerf: FaceKerf) -> Side:
-    return "right" if kerf.side == "left" else "left"
-
-
 def labelled(quantity: Quantity, view: ViewName, card: str) -> Quantity:
     """The quantity with its sources named for their owner: this view or, for what views share, the kind of card."""
     parts = {_owned(source, view, card): part for source, part in quantity.parts.items()}
@@ -177,8 +173,7 @@ def labelled(quantity: Quantity, view: ViewName, card: str) -> Quantity:
 
 def _times(quantity: Quantity, times: float) -> Quantity:
     """The quantity with all parts but the shared ones so many times as large."""
-    parts = {source: part if source.cause in SHARED_CAUSES else times * part for source, part in quantity.parts.items()}
-    return Quantity(quantity.value, parts, quantity.unit)
+    return quantity.parts_times(lambda source: 1.0 if source.cause in SHARED_CAUSES else times)
 
 
 def _owned(source: Source, view: ViewName, card: str) -> Source:

@@ -8,14 +8,13 @@ least squares, with all that the views share.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.quantity import Quantity, Source, combine
+from calibration.quantity import Quantity, Source, angle_of, combine
 from vision.board.views import BoardViews
 from vision.end.report import Side, Wall
 from vision.face.report import FaceView
@@ -59,7 +58,7 @@ class BoardWall:
     def lean_at(self, depth_mm: float) -> Quantity:
         """Its lean (deg) at a depth: positive when it moves to +x from show to transfer face."""
         run = self.x_at(self.thickness_mm, depth_mm) - self.x_at(0.0, depth_mm)
-        return _angle(run, self.thickness_mm)
+        return angle_of(run, self.thickness_mm)
 
     def slope_at(self, y_mm: float) -> Quantity:
         """Its slope, run over rise, at a height: positive when the tail narrows away from the end."""
@@ -70,7 +69,7 @@ class BoardWall:
     def twist(self) -> Quantity:
         """How much more it leans (deg) at the baseline than at the end."""
         run = combine(list(zip((1.0, -1.0, -1.0, 1.0), self.corners, strict=True)))
-        return _angle(run, self.thickness_mm)
+        return angle_of(run, self.thickness_mm)
 
 
 @dataclass(frozen=True)
@@ -140,13 +139,6 @@ class _Equations:
         source = Source("unseen face", f"tail {wall.tail + 1} {wall.side}")
         twist = Quantity(0.0, {source: TWIST_U * views.depth.value})
         self._see({start: 1.0, start + 1: -1.0, start + 2: -1.0, start + 3: 1.0}, twist)
-
-
-def _angle(run: Quantity, rise_mm: float) -> Quantity:
-    """The angle (deg) of a `run` in mm over an exact rise."""
-    tangent = run.value / rise_mm
-    linear = run.scaled(math.degrees(1.0 / (rise_mm * (1.0 + tangent * tangent))), "deg")
-    return replace(linear, value=math.degrees(math.atan(tangent)))
 
 
 def _moved(wall: Wall, surface: BoardWall) -> Wall:

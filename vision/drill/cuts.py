@@ -20,10 +20,10 @@ from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.find_end import Search
 from vision.end.find_walls import Cut, EndStrip, find_cuts, kerfs_of
-from vision.end.laid import CardSide
 from vision.end.locate import FoundEnd, likely_ends, locate_end
+from vision.end.report import CardSide
 from vision.photo.card_turn import BOTTOM, UNUSUAL
-from vision.photo.strip import brightest, sample_grid, sample_points, shear_columns
+from vision.photo.strip import FINEST_PX_PER_MM, brightest, sample_grid, sample_points, shear_columns
 
 Pixels = NDArray[np.uint8]
 Floats = NDArray[np.float64]
@@ -37,7 +37,6 @@ _RIVAL_SHARE = 0.5
 """Evidence for two face edges, over that for the best two, from which they may be the end's."""
 WIDEST_CLOSED_MM = 2.0
 """Dark marks slimmer than this along the board are closed: more than a kerf is wide."""
-_FINEST_PX_PER_MM = 20.0
 _INSET_MM = 0.7
 """Left out of the surface beside each face edge: worn arrises and tear-out are darker than the wood."""
 _OUTSIDE_MM = 3.0
@@ -47,8 +46,6 @@ REACH_MM = (0.8, 2.8)
 """Where inside a face edge a cut must still be seen."""
 _BESIDE_MM, _DARK = 1.2, 0.66
 """How far beside a cut's prolongation the wood is looked at, and the cut's light relative to it, at most."""
-_NEAREST_SIDE_MM = 1.0
-"""A cut this close to the board's side is the side's own shadow."""
 
 
 @dataclass(frozen=True)
@@ -144,7 +141,7 @@ def _closed_along_card(rgb: Pixels, plane: PlaneMap) -> Pixels:
 
 def cuts_of(rgb: Pixels, plane: PlaneMap, end: FoundEnd) -> list[Cut]:
     """All cuts in the end's surface, from left to right. Raises CannotMeasure `no_kerfs` when there is none."""
-    cuts = [cut for cut in kerfs_of(_marks(_surface(rgb, plane, end))) if _well_inside(cut, end)]
+    cuts = [cut for cut in kerfs_of(_marks(_surface(rgb, plane, end))) if end.holds(cut)]
     if not cuts:
         raise refuse("no_kerfs")
     return cuts
@@ -153,7 +150,7 @@ def cuts_of(rgb: Pixels, plane: PlaneMap, end: FoundEnd) -> list[Cut]:
 def _surface(rgb: Pixels, plane: PlaneMap, end: FoundEnd) -> EndStrip:
     """The surface, its samples as close together across the thickness as along the width: angles in it are true."""
     middle = end.frame.to_plane(np.array([[(end.left + end.right) / 2.0, 0.0]]))[0]
-    step = 1.0 / min(_FINEST_PX_PER_MM, plane.px_per_mm(middle))
+    step = 1.0 / min(FINEST_PX_PER_MM, plane.px_per_mm(middle))
     x = np.arange(end.left - _OUTSIDE_MM, end.right + _OUTSIDE_MM, step)
     y = np.arange(_INSET_MM, end.thickness - _INSET_MM, step)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(end.frame.to_plane(points)), x, y)
@@ -176,7 +173,3 @@ def _slanted(strip: EndStrip, slant: float) -> list[Cut]:
     """Marks within reach of one slant (tangent), their leans told from upright."""
     light = np.stack([shear_columns(strip.light[..., channel], slant) for channel in range(3)], axis=-1)
     return [replace(cut, lean=cut.lean + slant) for cut in find_cuts(replace(strip, light=light))]
-
-
-def _well_inside(cut: Cut, end: FoundEnd) -> bool:
-    return end.left + _NEAREST_SIDE_MM < cut.middle < end.right - _NEAREST_SIDE_MM

@@ -6,14 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
-from calibration.quantity import Quantity
+from calibration.quantity import Quantity, angle_of
 from vision.drill.cuts import locate_drill
 from vision.drill.kerfs import Kerf, measure_kerfs
 from vision.drill.plan import DrillPlan, Intent, Keep
@@ -21,9 +20,9 @@ from vision.drill.report import DrillCut, DrillMeasurement
 from vision.end.check import end_to_image, px_per_mm, squareness_zone_mm, told_from_show_face
 from vision.end.find_walls import Cut
 from vision.end.locate import FoundEnd
-from vision.end.report import Measurement
+from vision.end.report import CardSide, Measurement
 from vision.end.sides import doubts, sawn_sides
-from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
+from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
 from vision.lie.find_lie import find_lie
 from vision.lie.in_plane import check_in_plane
 from vision.photo.edge_profile import EdgeProfile
@@ -44,7 +43,7 @@ def measure_drill(
     photo: Photo,
     plan: DrillPlan = DrillPlan(),  # noqa: B008 - frozen
     *,
-    card_side: Literal["show", "transfer"] = "show",
+    card_side: CardSide = "show",
     known: Known = NOTHING_KNOWN,
 ) -> DrillMeasurement:
     """Every cut in the end in `photo`, in the order that `plan` tells.
@@ -124,7 +123,7 @@ def _cut(index: int, kerf: Kerf, wall: MeasuredWall, meant: _Meant, numbers: End
     """One cut, `index` from the left; its turn and spacing are still to be told."""
     intent, keep = meant.intents[index], meant.keeps[index]
     out_of_square = numbers.x_transfer[index] - numbers.x_show[index]
-    lean = lean_of(out_of_square, numbers.thickness.value)
+    lean = angle_of(out_of_square, numbers.thickness.value)
     corrected = lean.value - _degrees(wall.line.slope)
     as_meant = wall.x - np.tan(np.radians(intent.lean_deg)) * wall.y
     return DrillCut(

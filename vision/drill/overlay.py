@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from vision.answer import sketch
 from vision.answer.overlay import EXAGGERATIONS, LARGEST_DRAWN_MM, card_reach_mm
 from vision.answer.page import BESIDE_SCALE, Head, Page, canvas_of, head, middles, rows_needed, scale_bar, text_px
-from vision.answer.palette import INK, MUTED, PAPER, Look
+from vision.answer.palette import AMBER, BLUE, INK, MUTED, PAPER, WHITE, Look
 from vision.answer.sketch import Stroke, Text
 from vision.answer.view import View, view_end
 from vision.answer.words import Units, format_size
@@ -24,9 +24,9 @@ Floats = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
 
 LOOKS = {
-    "left": Look("left", (58, 153, 197), "circle", "L", ()),
-    "right": Look("right", (245, 194, 66), "diamond", "R", (5.0, 2.5)),
-    "as meant": Look("as meant", (244, 244, 244), "square", "", (1.2, 1.8)),
+    "left": Look("left", BLUE, "circle", "L", ()),
+    "right": Look("right", AMBER, "diamond", "R", (5.0, 2.5)),
+    "as meant": Look("as meant", WHITE, "square", "", (1.2, 1.8)),
 }
 """Firmly too far left, firmly too far right, or neither: told by colour, shape, sign and line."""
 SHARE_OF_SPACING = 0.45

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.quantity import Quantity, Source, combine
-from calibration.study.student import MOST_FREEDOM, student, two_sided_p
+from calibration.study.student import MOST_FREEDOM, spread_factors, student, two_sided_p
 
 Floats = NDArray[np.float64]
 
@@ -25,14 +25,6 @@ SAMPLE = Source("scatter of the cuts")
 OWN_CAUSES = frozenset({"wall edge place", "wall edge direction"})
 """Causes of error that each cut has for itself: their effect is in the scatter of the cuts already."""
 P95 = 0.95
-
-
-def spread_factors(confidence: float, freedom: float) -> tuple[float, float]:
-    """What a standard deviation must be multiplied by for the ends of its confidence interval (chi-squared)."""
-    from scipy.special import chdtri
-
-    tail = (1.0 - confidence) / 2.0
-    return math.sqrt(freedom / chdtri(freedom, tail)), math.sqrt(freedom / chdtri(freedom, 1.0 - tail))
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +13,11 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
+from calibration.quantity import angle_of
 from vision.end.locate import FoundEnd, FoundWalls, Located, locate
-from vision.end.report import Corrections, Measurement, Placement, Stage, Wall
+from vision.end.report import CardSide, Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
-from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, lean_of, print_cost
+from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
 from vision.lie.card_lie import TiltedView
 from vision.lie.find_lie import FoundLie, find_lie
 from vision.lie.in_plane import check_in_plane
@@ -40,7 +40,7 @@ def measure_end(
     photo: Photo,
     *,
     stage: Stage | None = None,
-    card_side: Literal["show", "transfer"] = "show",
+    card_side: CardSide = "show",
     known: Known = NOTHING_KNOWN,
     told: Sequence[ToldWall] = (),
 ) -> Measurement:
@@ -116,7 +116,7 @@ def _wall(wall: MeasuredWall, index: int, numbers: EndQuantities) -> Wall:
     return Wall(
         wall.wall.tail,
         wall.wall.side,
-        lean_of(out_of_square, numbers.thickness.value),
+        angle_of(out_of_square, numbers.thickness.value),
         x_show,
         x_transfer,
         out_of_square,
@@ -156,7 +156,7 @@ def squareness_zone_mm(wall: MeasuredWall) -> float:
     return float(np.ptp(np.median(np.stack([around[:-2], wall.x, around[2:]]), axis=0)))
 
 
-def _placement(photo: Photo, shape: EndPoints, edge: int, side: Literal["show", "transfer"]) -> Placement:
+def _placement(photo: Photo, shape: EndPoints, edge: int, side: CardSide) -> Placement:
     middle = shape.points[4:].mean(axis=0)
     heading = math.degrees(math.atan2(shape.frame.right[1], shape.frame.right[0]))
     lens = photo.lens
@@ -173,6 +173,6 @@ def end_to_image(plane: PlaneMap, shape: EndPoints, found: FoundLie) -> ToImage:
     return lambda points: plane.to_image(view.seen_points(frame.to_plane(np.asarray(points, float) + shift)))
 
 
-def told_from_show_face(end: FoundEnd, card_side: Literal["show", "transfer"]) -> FoundEnd:
+def told_from_show_face(end: FoundEnd, card_side: CardSide) -> FoundEnd:
     """The end with the angle between its faces, found from the card's side, told from the show face."""
     return end if card_side == "show" else replace(end, unparallel=-end.unparallel)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import refuse
 from calibration.plane import PlaneMap
-from vision.photo.strip import Frame, mean_light, sample_grid, smooth
+from vision.photo.strip import FINEST_PX_PER_MM, Frame, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit, fit_line
 
 Floats = NDArray[np.float64]
@@ -18,7 +18,6 @@ Floats = NDArray[np.float64]
 SEARCH_MM = 1.8
 """How far off the coarse edge may be."""
 COLUMN_MM = 0.3
-_FINEST_PX_PER_MM = 20.0
 _SLOPES = np.tan(np.radians(np.arange(-1.3, 1.301, 0.05)))
 _BIN_MM = 0.04
 _INLIER_MM = 0.10
@@ -179,7 +178,7 @@ def _chance_length(points: EdgePoints) -> float:
 def _edge_points(
     rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float, reach_mm: float
 ) -> EdgePoints:
-    unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[0.0, y_mm]]))[0]))
+    unit = min(FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[0.0, y_mm]]))[0]))
     fine = 3
     x = np.arange(-half_mm, half_mm, COLUMN_MM / fine)
     x = x[: len(x) // fine * fine]

@@ -49,9 +49,10 @@ PALE = 0.8
 """Light in a kerf that the sun reaches or that dust fills, relative to the wood, at most."""
 _SAME_SAW, _OWN_MM = 0.45, 2.0
 """How far a pale kerf's width may be off the usual, in natural logarithms, and how near it may be to another kerf."""
-_MOST_OF_IT = 0.72
-"""Share of the thickness along which a cut must be dark."""
-_NARROWEST_MARK_MM = 0.12
+MOST_OF_IT = 0.72
+"""Share of the thickness, or of the depth on a face, along which a cut must be dark."""
+NARROWEST_MARK_MM = 0.12
+"""A dark mark slimmer than this is no cut."""
 _WIDEST_KERF_MM = 1.6
 _ONE_CUT_MM = 0.75
 """Dark marks closer than this belong to one cut: the kerf and the lines drawn or knifed beside it."""
@@ -139,7 +140,7 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], lig
     evidence = faces_evidence(near, far) + looks
     change = _CHANGE_ANYWHERE - (_CHANGE_ANYWHERE - _CHANGE_AT_STEP) * np.minimum(steps / _CLEAR_STEP, 1.0)
     joined: list[tuple[int, int]] = []
-    for first, last in _runs(_likeliest_states(evidence, change)):
+    for first, last in stretches(_likeliest_states(evidence, change)):
         before = joined[-1][1] if joined else first
         slim = x[first] - x[before] < NARROWEST_SOCKET_MM
         if joined and (slim or _goes_on_between(light, steps, before, first)):
@@ -223,8 +224,8 @@ def find_cuts(strip: EndStrip, *, darkest: float = _DARK) -> list[Cut]:
     best = share.max(axis=0)
     return [
         _cut(strip, light / wood, share, first, last)
-        for first, last in _runs(best >= _MOST_OF_IT)
-        if (last - first + 1) / strip.unit >= _NARROWEST_MARK_MM
+        for first, last in stretches(best >= MOST_OF_IT)
+        if (last - first + 1) / strip.unit >= NARROWEST_MARK_MM
     ]
 
 
@@ -237,10 +238,10 @@ def _wood_around(light: Light, unit: float) -> Light:
     return np.interp(np.arange(light.shape[1]), centres, levels).astype(np.float32)[None, :]
 
 
-def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    padded = np.concatenate([[False], flags, [False]]).astype(int)
-    change = np.diff(padded)
-    return list(zip(np.nonzero(change == 1)[0], np.nonzero(change == -1)[0] - 1, strict=True))
+def stretches(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """First and last index of every row of neighbouring `flags` (n,) that are set."""
+    change = np.diff(np.concatenate([[False], flags, [False]]).astype(int))
+    return [(int(a), int(b) - 1) for a, b in zip(np.nonzero(change == 1)[0], np.nonzero(change == -1)[0], strict=True)]
 
 
 def _cut(strip: EndStrip, relative: Light, share: Floats, first: int, last: int) -> Cut:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from vision.end.face_edges import FaceEdge
+from vision.end.report import CardSide
 from vision.photo.strip import Frame
-
-CardSide = Literal["show", "transfer"]
 
 BOARD_UNPARALLEL_U = np.radians(0.02)
 """How far from parallel the faces of a planed board are, one standard deviation (common practice, no source)."""

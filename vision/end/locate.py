@@ -37,16 +37,15 @@ from vision.end.find_walls import (
     walls_of_tails,
     without_stranger,
 )
-from vision.end.laid import CardSide, Laid
+from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
-from vision.end.report import Stage
+from vision.end.report import CardSide, Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.photo.card_turn import BOTTOM, UNUSUAL, Facing
-from vision.photo.strip import Frame, sample_grid
+from vision.photo.strip import FINEST_PX_PER_MM, Frame, sample_grid
 
 Floats = NDArray[np.float64]
 
-_FINEST_PX_PER_MM = 20.0
 _OUTSIDE_MM = 3.0
 _BEYOND_SEARCH_MM = 15.0
 """How far beyond the search for the faces a side may lie: boards may be wider than the card they lie beside."""
@@ -86,6 +85,10 @@ class FoundEnd(Laid):
     def goes_on(self) -> bool:
         """Whether the surface reaches to where the search for it ended."""
         return self.runs[0][0] < self.looked[0] + _BREAK_MM or self.runs[-1][1] > self.looked[1] - _BREAK_MM
+
+    def holds(self, cut: Cut) -> bool:
+        """Whether a cut lies well between its ends."""
+        return self.left + _NEAREST_SIDE_MM < cut.middle < self.right - _NEAREST_SIDE_MM
 
     def as_sawn(self, kerfs: Run | None = None) -> FoundEnd:
         """The end with the waste in: it reaches from side to side, past the outermost `kerfs` where they are known."""
@@ -255,7 +258,7 @@ def _surface_strip(
 ) -> EndStrip:
     """The surface away from its face edges, relative to the light of its wood."""
     middle = np.array([[(seen[0] + seen[1]) / 2.0, 0.0]])
-    unit = min(_FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(middle)[0]))
+    unit = min(FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(middle)[0]))
     before, after = (np.ceil(max(0.0, beyond) * unit) / unit for beyond in (seen[0] - sides[0], sides[1] - seen[1]))
     x = np.arange(seen[0] - before - _OUTSIDE_MM, seen[1] + after + _OUTSIDE_MM, 1.0 / unit)
     y = np.arange(0.7, thickness - 0.7, 0.15)
@@ -347,7 +350,7 @@ def _kerfs_of(end: FoundEnd) -> list[Cut]:
     """The cuts from side to side; none where what was taken for the sides leaves no room for any."""
     if end.right - end.left < 2.0 * _NARROWEST_HALF_PIN_MM:
         return []
-    return [cut for cut in kerfs_of(find_cuts(_surface_of(end))) if _well_inside(cut, end)]
+    return [cut for cut in kerfs_of(find_cuts(_surface_of(end))) if end.holds(cut)]
 
 
 def _with_one_beyond(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
@@ -365,15 +368,11 @@ def _surface_of(end: FoundEnd) -> EndStrip:
 
 def _made_even(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
     """The cuts with the pale one that was missed, or without the mark that is none; as they are if both may be."""
-    pale = [cut for cut in find_cuts(_surface_of(end), darkest=PALE) if _well_inside(cut, end)]
+    pale = [cut for cut in find_cuts(_surface_of(end), darkest=PALE) if end.holds(cut)]
     mate, rest = mate_of(cuts, pale), without_stranger(cuts)
     if mate is None:
         return rest or cuts
     return cuts if rest else sorted([*cuts, mate], key=lambda cut: cut.left)
-
-
-def _well_inside(cut: Cut, end: FoundEnd) -> bool:
-    return end.left + _NEAREST_SIDE_MM < cut.middle < end.right - _NEAREST_SIDE_MM
 
 
 def _odd_one_out(cuts: list[Cut], left: float) -> str:

@@ -18,7 +18,19 @@ from calibration.quantity import Quantity
 
 Stage = Literal["sawn", "cleared"]
 Side = Literal["left", "right"]
+CardSide = Literal["show", "transfer"]
+"""The face that the card lies along."""
 Floats = NDArray[np.float64]
+
+
+def other_side(side: Side) -> Side:
+    """Left for right, right for left."""
+    return "right" if side == "left" else "left"
+
+
+def narrowing(side: Side) -> float:
+    """+1 for a left wall, -1 for a right one: the way along x that a wall runs when its tail narrows from the end."""
+    return 1.0 if side == "left" else -1.0
 
 
 @dataclass(frozen=True)
@@ -78,7 +90,7 @@ class Placement:
 
     edge: int = 0
     turn: int = 0
-    side: Literal["show", "transfer"] = "show"
+    side: CardSide = "show"
     middle_mm: tuple[float, float] = (0.0, 0.0)
     heading_deg: float = 0.0
     camera: str = ""

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.plane import PlaneMap
+from calibration.robust import MAD_TO_SD
 from vision.photo.strip import Frame, Light, light_and_colours, sample_grid, smooth
 
 Floats = NDArray[np.float64]
@@ -127,7 +128,7 @@ def _wood_likeness(looks: list[Light], x: Floats, seen: SeenFaces) -> Floats:
     half = _CORE_SHARE * (seen.right - seen.left) / 2.0
     core = columns[:, np.abs(x - seen.middle) < half]
     usual = np.median(core, axis=1)
-    spread = np.maximum(1.4826 * np.median(np.abs(core - usual[:, None]), axis=1), _LOOKS_U)
+    spread = np.maximum(MAD_TO_SD * np.median(np.abs(core - usual[:, None]), axis=1), _LOOKS_U)
     off = ((columns - usual[:, None]) / spread[:, None]) ** 2
     return np.asarray(np.clip(_LIKE - 0.5 * off.max(axis=0), _UNLIKE, None))
 

@@ -231,13 +231,6 @@ def _fan_of_sides(seen: Quantity, left: Side, right: Side) -> Quantity | None:
     return seen.with_part(place[0], left.lean_u).with_part(place[1], right.lean_u)
 
 
-def lean_of(out_of_square: Quantity, thickness_mm: float) -> Quantity:
-    """The lean (deg) that is `out_of_square` (mm) over the thickness, which counts as exact beside it."""
-    tangent = out_of_square.value / thickness_mm
-    per_mm = math.degrees(1.0 / (thickness_mm * (1.0 + tangent**2)))
-    return Quantity(math.degrees(math.atan(tangent)), out_of_square.scaled(per_mm).parts, "deg")
-
-
 def _numbers(shape: EndPoints, points: Floats) -> Floats:
     """The end's numbers and, last, the divergence of its faces and the fan of its sides."""
     return np.append(shape.numbers(points), [shape.divergence(points), shape.fan_of_sides(points)])

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.end.find_walls import RoughWall
+from vision.end.report import narrowing
 from vision.face.cuts import RoughKerf
 from vision.photo.strip import Frame, ToImage, sample_grid
 from vision.walls.bands import INSET_MM, WallBands, outward
@@ -129,8 +130,3 @@ class Slanted:
         """The least distance of two walls within the bands."""
         turning = self.slopes[one.tail, one.side] - self.slopes[other.tail, other.side]
         return abs(one.x_mm - other.x_mm) - abs(turning) * (self.depth_mm / 2.0 - INSET_MM)
-
-
-def narrowing(side: str) -> float:
-    """+1 for a left wall, -1 for a right one: the way that a wall leans when its tail narrows away from the end."""
-    return 1.0 if side == "left" else -1.0

@@ -17,6 +17,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.robust import robust_sigma
+
 Floats = NDArray[np.float64]
 BaselineKind = Literal["line", "pencil", "knife or gauge"]
 
@@ -39,7 +41,7 @@ _LARGEST = 2.0
 """The ratio of such a line may be anything up to this."""
 _LINE_MM = 0.7
 """How far from the line's middle light is missing, blur and coarse colours included."""
-_GROUPS, _MAD = 12, 1.4826
+_GROUPS = 12
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ def look_of_line(light: Floats, y: Floats, white: Floats, width_mm: float) -> Li
     groups = np.array([group.sum(axis=0) for group in np.array_split(missing, _GROUPS) if len(group)])
     ratios = groups[:, 2] / np.maximum(groups[:, 0], 1e-4)
     middle = float(np.median(ratios))
-    u = _MAD * float(np.median(np.abs(ratios - middle))) * math.sqrt(math.pi / 2.0 / len(ratios))
+    u = robust_sigma(ratios - middle) * math.sqrt(math.pi / 2.0 / len(ratios))
     return LineLook(middle, u, np.median(fits[:, 0], axis=0) / white, width_mm)
 
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.end.find_walls import Cut, EndStrip, Run, kerfs_of, stage_of
+from vision.end.find_walls import MOST_OF_IT, NARROWEST_MARK_MM, Cut, EndStrip, Run, kerfs_of, stage_of, stretches
 from vision.end.report import Side, Stage
 from vision.photo.strip import Light, shear_columns, smooth
 
@@ -22,8 +22,6 @@ NEAR_MM, FAR_MM = 0.7, 6.7
 """Depths between which a cut is looked for: every socket is deeper."""
 _DARK = 0.62
 """Light in a cut or a drawn line relative to the wood around it, at most."""
-_MOST_OF_IT = 0.72
-_NARROWEST_MARK_MM = 0.12
 _SLOPES = np.linspace(-0.36, 0.36, 49)
 _SIDE_REACH_MM = 1.2
 _BROKEN_MM = 0.8
@@ -53,8 +51,8 @@ def find_slanted_cuts(strip: EndStrip) -> list[Cut]:
     dark = (light < _DARK).astype(np.float32)
     share = np.array([_share_at_edge(dark, float(slope), strip) for slope in _SLOPES])
     best = share.max(axis=0)
-    cuts = [_cut(strip, light, share, run) for run in _runs(best >= _MOST_OF_IT)]
-    return kerfs_of([cut for cut in cuts if cut.width >= _NARROWEST_MARK_MM])
+    cuts = [_cut(strip, light, share, run) for run in stretches(best >= MOST_OF_IT)]
+    return kerfs_of([cut for cut in cuts if cut.width >= NARROWEST_MARK_MM])
 
 
 def stage_on_face(runs: list[Run], cuts: list[Cut]) -> Stage:
@@ -106,15 +104,10 @@ def _cut(strip: EndStrip, light: Light, share: Floats, run: tuple[int, int]) -> 
     window = share[:, run[0] : run[1] + 1]
     slope = float(_SLOPES[int(np.argmax((window**4).sum(axis=1)))])
     level = _share_at_edge(light, slope, strip)[run[0] : run[1] + 1]
-    best = np.nonzero(_share_at_edge((light < _DARK).astype(np.float32), slope, strip) >= _MOST_OF_IT)[0]
+    best = np.nonzero(_share_at_edge((light < _DARK).astype(np.float32), slope, strip) >= MOST_OF_IT)[0]
     near = best[(best >= run[0] - 1) & (best <= run[1] + 1)]
     first, last = (int(near[0]), int(near[-1])) if len(near) else run
     return Cut(float(strip.x[first]), float(strip.x[last]), slope, float(level.min()))
-
-
-def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    change = np.diff(np.concatenate([[False], flags, [False]]).astype(int))
-    return [(int(a), int(b) - 1) for a, b in zip(np.nonzero(change == 1)[0], np.nonzero(change == -1)[0], strict=True)]
 
 
 def _rough_stop(strip: EndStrip, light: Light, cut: Cut) -> float:
@@ -125,7 +118,7 @@ def _rough_stop(strip: EndStrip, light: Light, cut: Cut) -> float:
     along = np.min([light[rows, columns + shift] for shift in (-1, 0, 1)], axis=0)
     bright = np.convolve(along > (1.0 + min(cut.light, 0.6)) / 2.0, np.ones(3), mode="same") >= 2
     step = float(strip.y[1] - strip.y[0])
-    for first, last in _runs(bright):
+    for first, last in stretches(bright):
         if (last - first + 1) * step > _BROKEN_MM and strip.y[first] > FAR_MM - 1.5:
             return float(strip.y[first])
     return float(strip.y[-1])

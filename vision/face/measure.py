@@ -11,15 +11,15 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
-from calibration.quantity import Quantity
+from calibration.quantity import Quantity, angle_of
 from vision.end.find_walls import check_told_stage
-from vision.end.report import Side, Stage
-from vision.face.bands import Slanted, narrowing
+from vision.end.report import Side, Stage, narrowing, other_side
+from vision.face.bands import Slanted
 from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light_across, pieces_between
 from vision.face.baseline_kind import BaselineKind, chances, look_of_line, named
 from vision.face.cuts import RoughKerf, find_slanted_cuts, kerfs_of_cuts, kerfs_of_tails, stage_on_face, tails_of
 from vision.face.kerf_stops import KerfPath, Stop, find_stop
-from vision.face.numbers import FaceQuantities, angle_of, face_quantities, face_to_image
+from vision.face.numbers import FaceQuantities, face_quantities, face_to_image
 from vision.face.report import PAST_LIMIT_MM, Baseline, FaceKerf, FaceMeasurement, FaceView, StopVerdict
 from vision.face.shape import FaceParts, FaceWall
 from vision.face.sides import LongEdge, long_edge, side_beyond, visible_depths
@@ -229,7 +229,7 @@ def _kerfs(view: FaceView, walls: list[FaceWall], numbers: FaceQuantities, limit
     for index, wall in enumerate(walls):
         tail, side = wall.tail, wall.side
         if view == "transfer":
-            tail, side = len(walls) // 2 - 1 - tail, _other(side)
+            tail, side = len(walls) // 2 - 1 - tail, other_side(side)
         kerfs.append(_kerf(tail, side, wall, numbers, index, limit_mm))
     return tuple(kerfs if view == "show" else kerfs[::-1])
 
@@ -239,7 +239,3 @@ def _kerf(tail: int, side: Side, wall: FaceWall, numbers: FaceQuantities, index:
     verdict: StopVerdict = stop_verdict(past, limit_mm) if wall.stop.seen else "too close to call"
     places = numbers.x_at_end[index], slope, angle_of(slope), numbers.stop_depth[index], past
     return FaceKerf(tail, side, *places, verdict, wall.kerf_mm)
-
-
-def _other(side: Side) -> Side:
-    return "right" if side == "left" else "left"

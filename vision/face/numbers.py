@@ -120,9 +120,3 @@ def face_to_image(plane: PlaneMap, shape: FacePoints) -> Callable[[Floats], Floa
     view = TiltedView(plane, middle, LYING)
     frame = shape.frame_of(view.true_points(shape.frame.to_plane(shape.points)))
     return lambda points: plane.to_image(view.seen_points(frame.to_plane(np.asarray(points, float))))
-
-
-def angle_of(slope: Quantity) -> Quantity:
-    """The slope, run over rise, as an angle in degrees."""
-    per = math.degrees(1.0 / (1.0 + slope.value**2))
-    return Quantity(math.degrees(math.atan(slope.value)), slope.scaled(per).parts, "deg")

@@ -13,6 +13,7 @@ from vision.answer.palette import INK, LOOKS, MUTED, PAPER, Look
 from vision.answer.sketch import Stroke, Text
 from vision.answer.view import MARGIN_MM, View, cut_view
 from vision.answer.words import Units, format_error, format_size
+from vision.end.report import narrowing
 from vision.face.report import FaceKerf, FaceMeasurement, StopVerdict
 from vision.face.words import face_sentence, ratio_text, stop_words
 from vision.photo.photo import Photo
@@ -122,8 +123,7 @@ def _words(drawing: _Drawing, measurement: FaceMeasurement, number: int, end: Fl
 
 def _x(kerf: FaceKerf, depth_mm: float) -> float:
     """The wall's place at a depth, mm."""
-    way = 1.0 if kerf.side == "left" else -1.0
-    return kerf.x_at_end.value + way * kerf.slope.value * depth_mm
+    return kerf.x_at_end.value + narrowing(kerf.side) * kerf.slope.value * depth_mm
 
 
 def _middles(view: View, measurement: FaceMeasurement) -> list[float]:

@@ -8,9 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.quantity import Source
-from vision.end.report import Side
+from vision.end.report import Side, narrowing
 from vision.end.uncertainty import EDGE_MODEL_U_MM
-from vision.face.bands import narrowing
 from vision.face.baseline import PLACE_U_MM, BaselineFit
 from vision.face.kerf_stops import Stop
 from vision.face.numbers import EACH, EDGE_DIRECTION_U, EDGE_PLACE_U_MM, FIRST, FacePoints

@@ -12,9 +12,8 @@ from calibration.plane import PlaneMap
 from vision.end.find_walls import EndStrip
 from vision.face.find import FoundEdge, find_edge, frame_to_image, off_card
 from vision.photo.edge_profile import EdgeProfile
-from vision.photo.strip import ToImage, sample_grid
+from vision.photo.strip import FINEST_PX_PER_MM, ToImage, sample_grid
 
-_FINEST_PX_PER_MM = 20.0
 _BESIDE_MM, _NEAREST_MM, _DEEPEST_MM = 20.0, 0.4, 45.0
 _WOOD_MM, _WOOD_PERCENTILE = 5.0, 60.0
 
@@ -45,7 +44,7 @@ def straighten(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, profile: Edg
     """The face that the card lies on or beside; `profile` in px. Raises CannotMeasure `no_face`."""
     edge = find_edge(rgb, plane, card)
     unit = plane.px_per_mm(edge.frame.origin)
-    fine = min(_FINEST_PX_PER_MM, unit)
+    fine = min(FINEST_PX_PER_MM, unit)
     x = np.arange(edge.runs[0][0] - _BESIDE_MM, edge.runs[-1][1] + _BESIDE_MM, 1.0 / fine)
     y = np.arange(_NEAREST_MM, _DEEPEST_MM, 1.0 / fine)
     light, inside = sample_grid(rgb, frame_to_image(plane, edge.frame), x, y)

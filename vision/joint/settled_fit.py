@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calibration.parts import parts_of, sources_of, values_of
 from calibration.quantity import Quantity
 from vision.joint.decision import Estimate, from_draws
 from vision.joint.settling import Floats, gap_and_squeeze, mean_squeeze, settle, wall_squeeze
@@ -61,16 +62,14 @@ def settle_walls(
 
 def draw_quantities(quantities: Sequence[Quantity], draws: int, rng: np.random.Generator) -> Floats:
     """Joint random draws of `quantities`, (n, draws): one standard normal per independent source (JCGM 101, 6.4.7)."""
-    sources = sorted({source for quantity in quantities for source in quantity.parts})
-    parts = np.array([[quantity.parts.get(source, 0.0) for source in sources] for quantity in quantities])
-    values = np.array([[quantity.value] for quantity in quantities])
-    return values + parts.reshape(len(values), -1) @ rng.standard_normal((len(sources), draws))
+    sources = sources_of(quantities)
+    errors = parts_of(quantities, sources) @ rng.standard_normal((len(sources), draws))
+    return values_of(quantities)[:, None] + errors
 
 
 def _cases(quantities: Sequence[Quantity], rng: np.random.Generator) -> Floats:
     """The best estimates in the first column, then the draws: (n, 1 + draws)."""
-    values = np.array([[quantity.value] for quantity in quantities])
-    return np.hstack([values, draw_quantities(quantities, DRAWS, rng)])
+    return np.hstack([values_of(quantities)[:, None], draw_quantities(quantities, DRAWS, rng)])
 
 
 def _estimates(cases: Floats) -> list[Estimate]:

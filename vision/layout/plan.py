@@ -97,19 +97,6 @@ class Plan:
         return Line(tail, "left", left, left + self.run_mm), Line(tail, "right", right, right - self.run_mm)
 
 
-def stepped_marks_mm(plan: Plan, start: Side, step_mm: float) -> tuple[float, ...]:
-    """x of the line of the half pin at `start` and of the `tails` marks that dividers set to `step_mm` leave."""
-    origin, sign = (plan.half_pin_mm, 1.0) if start == "left" else (plan.width_mm - plan.half_pin_mm, -1.0)
-    return tuple(origin + sign * count * step_mm for count in range(plan.tails + 1))
-
-
-def stepped_walls_mm(plan: Plan, step_mm: float) -> tuple[float, ...]:
-    """x of all walls from left to right as stepping off from both half pins lays them out."""
-    lefts = stepped_marks_mm(plan, "left", step_mm)[:-1]
-    rights = stepped_marks_mm(plan, "right", step_mm)[-2::-1]
-    return tuple(x for pair in zip(lefts, rights, strict=True) for x in pair)
-
-
 def far_error_mm(tails: int, setting_mm: float, pricking_mm: float = 0.0) -> float:
     """Error of the last mark, and of every pin's width: the setting's counts `tails` times.
 

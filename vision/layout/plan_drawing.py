@@ -24,7 +24,8 @@ from calibration.sheet.drawing import (
     stroke,
 )
 from calibration.sheet.layout import PAPERS_MM, Paper
-from vision.answer.words import MM_PER_INCH, Units, format_size
+from calibration.units import MM_PER_INCH
+from vision.answer.words import Units, format_size
 from vision.layout.plan import Plan
 
 WASTE = 0.88
@@ -100,10 +101,10 @@ def draw_plan(plan: Plan, paper: Paper = "a4", units: Units = "mm") -> Drawing:
         merged(_waste(plan, at)),
         *_outline(plan, at),
         *_lines(plan, at),
-        *_names(plan, at),
+        *_names(at),
         *_labels(plan, at, units),
         *_divider_marks(plan, at, units),
-        *_scale(plan, at, units),
+        *_scale(at, units),
     ]
     return Drawing(f"Tailproof plan {plan.name}".rstrip(), *page_mm(plan, paper), tuple(shapes))
 
@@ -148,7 +149,7 @@ def _lines(plan: Plan, at: Places) -> Iterator[Area]:
         yield merged(stroke((start, top), (stop, bottom), LINE_MM) for start, stop in pairs)
 
 
-def _names(plan: Plan, at: Places) -> Iterator[Text]:
+def _names(at: Places) -> Iterator[Text]:
     """What each part of the sheet is, upright beside it."""
     x = at.left - 2.5
     spans = (
@@ -182,7 +183,7 @@ def _divider_marks(plan: Plan, at: Places, units: Units) -> Iterator[Shape]:
     yield Text(step, (left, y + 6.0), _SMALL_MM, grey=DARK)
 
 
-def _scale(plan: Plan, at: Places, units: Units) -> Iterator[Shape]:
+def _scale(at: Places, units: Units) -> Iterator[Shape]:
     y, left = at.marks + 18.0, at.x(0.0)
     length = SCALE_MM[units]
     block = length / SCALE_BLOCKS

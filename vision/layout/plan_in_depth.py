@@ -11,6 +11,7 @@ from typing import Any
 
 from calibration.quantity import Quantity
 from vision.board.walls import BoardShape, BoardWall
+from vision.end.report import narrowing
 from vision.layout.plan import Line, Plan
 from vision.layout.plan_check import Course, course_of
 
@@ -65,7 +66,7 @@ def check_in_depth(shape: BoardShape, plan: Plan, limit_mm: float) -> PlanInDept
 
 
 def _check_line(wall: BoardWall, line: Line, plan: Plan, limit_mm: float) -> DeepLine:
-    way = 1.0 if wall.side == "left" else -1.0
+    way = narrowing(wall.side)
     intended_mm = line.x_end_mm + way * plan.slope * wall.depth_mm
     show, transfer = (wall.x_at(y, wall.depth_mm) - intended_mm for y in (0.0, wall.thickness_mm))
     course = course_of([show.scaled(-way), transfer.scaled(-way)], limit_mm)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from calibration.quantity import Quantity
-from vision.answer.words import MM_PER_INCH, Units, format_error, format_plus_minus, format_size, socket_name
+from calibration.units import MM_PER_INCH
+from vision.answer.words import Units, format_error, format_plus_minus, format_size, socket_name
 from vision.layout.plan import Line, Part, Plan, far_error_mm
 from vision.layout.plan_check import Course, LineCheck, PlanCheck
 from vision.layout.plan_in_depth import DeepLine

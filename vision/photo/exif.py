@@ -9,6 +9,7 @@ import math
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+from calibration.units import MM_PER_INCH
 from vision.photo.photo import Lens
 
 ORIENTATION, MAKE, MODEL = 0x0112, 0x010F, 0x0110
@@ -21,7 +22,7 @@ FILM_DIAGONAL_MM = math.hypot(36.0, 24.0)
 DEFINITION_HALF_WIDTH = 0.04
 """Makers agree on the film's diagonal (CIPA DCG-001) but not all keep to it: on a 4:3 photo the same number read by
 the film's width instead is 3.8 % shorter."""
-MM_PER_UNIT = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
+MM_PER_UNIT = {2: MM_PER_INCH, 3: 10.0, 4: 1.0, 5: 0.001}
 """EXIF FocalPlaneResolutionUnit: inch, centimetre, millimetre, micrometre."""
 SAME_SHAPE = 0.01
 """How far the aspect ratio may differ from the one the camera wrote before the photo counts as cropped."""

@@ -13,8 +13,9 @@ Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
 ToImage = Callable[[Floats], Floats]
 
-
 KNOT_MM = 1.0
+FINEST_PX_PER_MM = 20.0
+"""Strips are sampled no finer than this, however many pixels the photo has to the mm."""
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from calibration.outcome import Refusal
 from vision.drill.report import DrillCut, DrillMeasurement
+from vision.score.claims import Claim, coverage, errors_of
 
 SAME_CUT_MM = 0.75
 """A measured cut this close to a true one, half-way through the board, is that cut: more than a kerf is wide."""
@@ -65,7 +64,7 @@ def drill_truth_from_dict(data: Mapping[str, Any]) -> DrillTruth:
 
 @dataclass(frozen=True)
 class DrillScore:
-    """One photo's score: true cuts, false ones, and of every cut found (error, U) of its lean, place and kerf.
+    """One photo's score: true cuts, false ones, and of every cut found the claims of its lean, place and kerf.
 
     `refused` is the reason of a photo that was not measured.
     """
@@ -73,7 +72,7 @@ class DrillScore:
     photo: str
     true: int
     false: int = 0
-    errors: Mapping[str, tuple[tuple[float, float], ...]] | None = None
+    errors: Mapping[str, tuple[Claim, ...]] | None = None
     refused: str | None = None
 
 
@@ -87,9 +86,9 @@ def score_drill(truth: DrillTruth, found: DrillMeasurement | Refusal) -> DrillSc
     pairs = [(true, _nearest(true, found.cuts)) for true in truth.cuts]
     matched = [(true, cut) for true, cut in pairs if cut is not None]
     errors = {
-        "lean": tuple((cut.lean.value - true.lean_deg, cut.lean.u95) for true, cut in matched),
-        "x_show": tuple((cut.x_show.value - true.x_show_mm, cut.x_show.u95) for true, cut in matched),
-        "kerf": tuple((cut.kerf.value - true.square_kerf_mm, cut.kerf.u95) for true, cut in matched),
+        "lean": tuple(Claim.of("lean", cut.lean, true.lean_deg) for true, cut in matched),
+        "x_show": tuple(Claim.of("x_show", cut.x_show, true.x_show_mm) for true, cut in matched),
+        "kerf": tuple(Claim.of("kerf", cut.kerf, true.square_kerf_mm) for true, cut in matched),
     }
     return DrillScore(truth.photo, len(truth.cuts), len(found.cuts) - len(matched), errors)
 
@@ -107,15 +106,11 @@ def drill_scores_dict(scores: Sequence[DrillScore]) -> dict[str, Any]:
     return {
         "photos": len(scores),
         "cuts": {"true": true, "found": found, "missed": true - found, "false": sum(score.false for score in scores)},
-        "errors": {name: _figures([pair for errors in measured for pair in errors[name]]) for name in UNITS},
+        "errors": {name: _figures([claim for errors in measured for claim in errors[name]]) for name in UNITS},
         "refused": [{"photo": score.photo, "reason": score.refused} for score in scores if score.refused],
     }
 
 
-def _figures(pairs: Sequence[tuple[float, float]]) -> dict[str, float] | None:
-    if not pairs:
-        return None
-    error, u95 = np.abs(np.array(pairs)).T
-    median, p95, worst = (float(np.percentile(error, share)) for share in (50, 95, 100))
-    inside = float(np.mean(error <= u95))
-    return {"count": len(pairs), "median": median, "p95": p95, "worst": worst, "inside_u95": inside}
+def _figures(claims: Sequence[Claim]) -> dict[str, float | None] | None:
+    errors = errors_of(claims)
+    return None if errors is None else {**errors, "inside_u95": coverage(claims)}

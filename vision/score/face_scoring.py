@@ -10,14 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from calibration.outcome import Refusal
-from calibration.quantity import Quantity
 from vision.face.report import FaceKerf, FaceMeasurement
 from vision.face.result import FaceReport
+from vision.score.claims import Claim, coverage, errors_of
 from vision.score.face_truth import FaceTruth, TrueKerf
-from vision.score.scoring import MATCH_MM, Claim, Judgement
+from vision.score.scoring import MATCH_MM, Judgement
 
 FACE_CLAIMED = ("slope", "stop", "past", "x_at_end", "baseline", "width")
 POOLED = ("slope", "stop", "past")
@@ -70,9 +68,9 @@ def face_scores_dict(scores: Sequence[FaceScore]) -> dict[str, Any]:
             "false": sum(score.false for score in scores),
         },
         "stage": {"told": len(told), "right": sum(told)},
-        "errors": {kind: _errors(_claims(scores, kind)) for kind in FACE_CLAIMED},
-        "inside_u95": {kind: _inside(_claims(scores, kind)) for kind in FACE_CLAIMED}
-        | {"slope, stop and past": _inside(_claims(scores, *POOLED))},
+        "errors": {kind: errors_of(_claims(scores, kind)) for kind in FACE_CLAIMED},
+        "inside_u95": {kind: coverage(_claims(scores, kind)) for kind in FACE_CLAIMED}
+        | {"slope, stop and past": coverage(_claims(scores, *POOLED))},
         "verdicts": {name: verdicts.count(name) for name in names},
         "baseline_kinds": {name: [score.baseline_kind for score in scores].count(name) for name in names},
         "refused": [{"photo": score.photo, "reason": score.refusal} for score in scores if score.refusal],
@@ -83,24 +81,20 @@ def _near(kerf: FaceKerf, true: TrueKerf) -> bool:
     return abs(kerf.x_at_end.value - true.x_at_end_mm) < MATCH_MM
 
 
-def _claim(what: str, measured: Quantity, true: float) -> Claim:
-    return Claim(what, measured.value - true, measured.u95)
-
-
 def _face_claims(measured: FaceMeasurement, truth: FaceTruth) -> list[Claim]:
     return [
-        _claim("width", measured.width, truth.width_mm),
-        _claim("baseline", measured.baseline.depth_left, truth.depth_left_mm),
-        _claim("baseline", measured.baseline.depth_right, truth.depth_right_mm),
+        Claim.of("width", measured.width, truth.width_mm),
+        Claim.of("baseline", measured.baseline.depth_left, truth.depth_left_mm),
+        Claim.of("baseline", measured.baseline.depth_right, truth.depth_right_mm),
     ]
 
 
 def _kerf_claims(kerf: FaceKerf, true: TrueKerf) -> list[Claim]:
     return [
-        _claim("slope", kerf.slope_deg, true.slope_deg),
-        _claim("stop", kerf.stop_depth, true.stop_depth_mm),
-        _claim("past", kerf.past_baseline, true.past_baseline_mm),
-        _claim("x_at_end", kerf.x_at_end, true.x_at_end_mm),
+        Claim.of("slope", kerf.slope_deg, true.slope_deg),
+        Claim.of("stop", kerf.stop_depth, true.stop_depth_mm),
+        Claim.of("past", kerf.past_baseline, true.past_baseline_mm),
+        Claim.of("x_at_end", kerf.x_at_end, true.x_at_end_mm),
     ]
 
 
@@ -123,15 +117,3 @@ def _kind_judged(measured: FaceMeasurement, truth: FaceTruth) -> Judgement | Non
 
 def _claims(scores: Sequence[FaceScore], *kinds: str) -> list[Claim]:
     return [claim for score in scores for claim in score.claims if claim.what in kinds]
-
-
-def _errors(claims: Sequence[Claim]) -> dict[str, float] | None:
-    if not claims:
-        return None
-    errors = np.abs([claim.error for claim in claims])
-    shares = zip(("median", "p95", "worst"), (50, 95, 100), strict=True)
-    return {"count": len(claims)} | {name: float(np.percentile(errors, share)) for name, share in shares}
-
-
-def _inside(claims: Sequence[Claim]) -> float | None:
-    return sum(claim.inside for claim in claims) / len(claims) if claims else None

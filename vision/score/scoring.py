@@ -17,6 +17,7 @@ from calibration.quantity import Quantity
 from vision.answer.result import Report
 from vision.end.report import Measurement, Wall
 from vision.joint.seating import Limits, Prediction, Socket, predict_seating
+from vision.score.claims import Claim
 from vision.score.truth import TrueWall, Truth
 
 MATCH_MM = 1.0
@@ -24,20 +25,6 @@ LARGEST_OFFSET_MM = 5.0
 """How far the estimated edge of a cleared board may be out before its walls no longer count as found."""
 
 Judgement = Literal["firm right", "undecided", "firm wrong"]
-
-
-@dataclass(frozen=True)
-class Claim:
-    """A reported number against the truth: what it is, its error (mm or degrees), and its expanded uncertainty."""
-
-    what: str
-    error: float
-    u95: float
-
-    @property
-    def inside(self) -> bool:
-        """Whether the truth lies within +-U."""
-        return abs(self.error) <= self.u95
 
 
 @dataclass(frozen=True)
@@ -146,26 +133,22 @@ def _x_mid_mm(wall: Wall) -> float:
     return (wall.x_show.value + wall.x_transfer.value) / 2.0
 
 
-def _claim(what: str, measured: Quantity, true: float) -> Claim:
-    return Claim(what, measured.value - true, measured.u95)
-
-
 def _board_claims(measurement: Measurement, truth: Truth) -> tuple[Claim, ...]:
     return (
-        _claim("width", measurement.width, truth.width_mm),
-        _claim("thickness", measurement.thickness, truth.thickness_mm),
+        Claim.of("width", measurement.width, truth.width_mm),
+        Claim.of("thickness", measurement.thickness, truth.thickness_mm),
     )
 
 
 def _wall_claims(matches: Sequence[Match]) -> list[Claim]:
-    leans = [_claim("lean", match.wall.lean, match.true.lean_deg) for match in matches]
-    return leans + [_claim("x_show", match.wall.x_show, match.true.x_show_mm) for match in matches]
+    leans = [Claim.of("lean", match.wall.lean, match.true.lean_deg) for match in matches]
+    return leans + [Claim.of("x_show", match.wall.x_show, match.true.x_show_mm) for match in matches]
 
 
 def _taper_claims(report: Report, truth: Truth, matches: Sequence[Match]) -> list[Claim]:
     sockets = _paired_sockets(report.prediction, truth, matches)
     tapers = true_tapers_mm(truth.walls)
-    return [_claim("taper", socket.taper, tapers[socket.index]) for socket in sockets]
+    return [Claim.of("taper", socket.taper, tapers[socket.index]) for socket in sockets]
 
 
 def true_tapers_mm(truths: Sequence[TrueWall]) -> list[float]:

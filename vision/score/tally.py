@@ -6,23 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-from vision.score.scoring import Claim, PhotoScore
+from vision.score.claims import Claim, coverage, errors_of
+from vision.score.scoring import PhotoScore
 
 CLAIMED = ("lean", "taper", "x_show", "thickness", "width")
 POOLED = ("lean", "taper")
 """The claims that a board stands or falls with, taken together."""
-
-
-@dataclass(frozen=True)
-class Errors:
-    """Absolute errors of one kind of number, in its own unit: how many, median, 95th percentile, worst."""
-
-    count: int
-    median: float
-    p95: float
-    worst: float
 
 
 @dataclass(frozen=True)
@@ -46,17 +35,13 @@ class Tally:
         """All claims of those kinds."""
         return [claim for score in self.measured for claim in score.claims if claim.what in kinds]
 
-    def errors(self, kind: str) -> Errors | None:
+    def errors(self, kind: str) -> dict[str, float] | None:
         """The errors of one kind of claim; None when there is no claim."""
-        errors = np.abs([claim.error for claim in self.claims(kind)])
-        if not len(errors):
-            return None
-        return Errors(len(errors), *(float(np.percentile(errors, share)) for share in (50, 95, 100)))
+        return errors_of(self.claims(kind))
 
     def coverage(self, *kinds: str) -> float | None:
         """Share of the truths inside +-U; None when there is no claim."""
-        claims = self.claims(*kinds)
-        return sum(claim.inside for claim in claims) / len(claims) if claims else None
+        return coverage(self.claims(*kinds))
 
     def verdicts(self) -> dict[str, int]:
         """Sockets judged: firm right, undecided, firm wrong, and the unsafe ones by either rule."""
@@ -80,7 +65,7 @@ class Tally:
             "photos": len(self.measured),
             "walls": self.walls(),
             "stage": self.stages(),
-            "errors": {kind: _errors_dict(self.errors(kind)) for kind in CLAIMED},
+            "errors": {kind: self.errors(kind) for kind in CLAIMED},
             "inside_u95": {kind: self.coverage(kind) for kind in CLAIMED} | {"lean and taper": self.coverage(*POOLED)},
             "verdicts": self.verdicts(),
             "largest_offset_mm": self.largest_offset_mm(),
@@ -94,12 +79,6 @@ def tally(scores: Sequence[PhotoScore]) -> Tally:
     """Scores of photos to measure and to refuse, told apart by their truths."""
     measured = tuple(score for score in scores if score.expect is None)
     return Tally(measured, tuple(score for score in scores if score.expect is not None))
-
-
-def _errors_dict(errors: Errors | None) -> dict[str, float] | None:
-    if errors is None:
-        return None
-    return {"count": errors.count, "median": errors.median, "p95": errors.p95, "worst": errors.worst}
 
 
 def _photo_dict(score: PhotoScore) -> dict[str, Any]:

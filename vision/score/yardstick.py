@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from calibration.card import CARDS, DICTIONARY_NAME
+from calibration.card import CARDS
+from calibration.card_detect import opencv_board
 from vision.photo.decode import decode
 
 
@@ -34,9 +35,5 @@ def measure_yardstick(data: bytes, kind: str = "short") -> Yardstick:
     image = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR)
     picture = decode(data).rgb if image is None else image
     decoded = time.perf_counter()
-    card = CARDS[kind]
-    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY_NAME))
-    size, ids = (card.squares_x, card.squares_y), np.array(card.marker_ids)
-    board = cv2.aruco.CharucoBoard(size, card.square_mm, card.marker_mm, dictionary, ids)
-    cv2.aruco.CharucoDetector(board).detectBoard(picture)
+    cv2.aruco.CharucoDetector(opencv_board(CARDS[kind])).detectBoard(picture)
     return Yardstick(decoded - start, time.perf_counter() - decoded)

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.parts import parts_of, quantity_of, sources_of, values_of
 from calibration.quantity import Quantity
 
 Floats = NDArray[np.float64]
@@ -31,18 +32,20 @@ def adjusted(design: Floats, observed: Sequence[Quantity]) -> list[Quantity]:
         raise ValueError(f"observations must share one unit, got {sorted(units)}")
     if np.linalg.matrix_rank(design) < design.shape[1]:
         raise ValueError("the observations do not determine all unknowns")
-    sources = sorted({source for one in observed for source in one.parts})
-    parts = np.array([[one.parts.get(source, 0.0) for source in sources] for one in observed]).reshape(len(design), -1)
-    gain = _gain(design, parts @ parts.T + ROUNDING**2 * np.eye(len(design)))
-    values, found = gain @ np.array([one.value for one in observed]), gain @ parts
+    sources = sources_of(observed)
+    parts = parts_of(observed, sources)
+    gain = best_weights(design, covariance_of(parts))
+    values, found = gain @ values_of(observed), gain @ parts
     unit = units.pop()
-    return [
-        Quantity(float(value), {source: float(part) for source, part in zip(sources, row, strict=True) if part}, unit)
-        for value, row in zip(values, found, strict=True)
-    ]
+    return [quantity_of(value, row, sources, unit) for value, row in zip(values, found, strict=True)]
 
 
-def _gain(design: Floats, covariance: Floats) -> Floats:
-    """The weights (m, n) of the best linear unbiased estimate: (A' C^-1 A)^-1 A' C^-1."""
+def covariance_of(parts: Floats) -> Floats:
+    """Covariance (n, n) of observations with these `parts` (n, sources), each with `ROUNDING` of its own."""
+    return np.asarray(parts @ parts.T + ROUNDING**2 * np.eye(len(parts)))
+
+
+def best_weights(design: Floats, covariance: Floats) -> Floats:
+    """The weights (m, n) of the best linear unbiased estimate: (A' C^-1 A)^-1 A' C^-1 (Aitken)."""
     weighed = np.linalg.solve(covariance, design)
     return np.asarray(np.linalg.solve(design.T @ weighed, weighed.T))

@@ -1,9 +1,9 @@
 """Several measurements of the same numbers made one, by their covariances (generalised least squares).
 
 Every measurement is a list of quantities whose parts name their sources; sources of one name are one error. The joint
-covariance is then known, the best linear unbiased estimate is Gauss's and Aitken's (A. C. Aitken, Proc. R. Soc.
-Edinburgh 55, 1936; JCGM 102:2011 holds the same algebra), and the result is a sum of the measurements: its parts keep
-their names, so that what the measurements share stays in it and what is each one's own falls.
+covariance is then known, and the best linear unbiased estimate is that of `adjustment`, each number being seen once by
+every measurement. The result is a sum of the measurements: its parts keep their names, so that what the measurements
+share stays in it and what is each one's own falls.
 """
 
 from __future__ import annotations
@@ -15,13 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.parts import parts_of, quantity_of, sources_of, values_of
 from calibration.quantity import Quantity, Source
+from vision.together.adjustment import best_weights, covariance_of
 
 Floats = NDArray[np.float64]
-
-ROUNDING = 1e-4
-"""Standard deviation added to every measurement, in its unit: far below what a photo tells, it keeps the joint
-covariance of measurements that share all their errors invertible."""
 
 
 @dataclass(frozen=True)
@@ -39,14 +37,10 @@ class Stack:
         units = {quantity.unit for numbers in measurements for quantity in numbers}
         if len({len(numbers) for numbers in measurements}) != 1 or len(units) != 1:
             raise ValueError("measurements must hold equally many quantities, all in one unit")
-        sources = tuple(sorted({source for numbers in measurements for each in numbers for source in each.parts}))
-        index = {source: column for column, source in enumerate(sources)}
-        parts = np.zeros((len(measurements), len(measurements[0]), len(sources)))
-        for row, numbers in enumerate(measurements):
-            for column, each in enumerate(numbers):
-                parts[row, column, [index[source] for source in each.parts]] = list(each.parts.values())
-        values = np.array([[each.value for each in numbers] for numbers in measurements])
-        return cls(values, parts, sources, units.pop())
+        every = [each for numbers in measurements for each in numbers]
+        sources, shape = sources_of(every), (len(measurements), len(measurements[0]))
+        parts = parts_of(every, sources).reshape(*shape, len(sources))
+        return cls(values_of(every).reshape(shape), parts, sources, units.pop())
 
     def only(self, rows: Sequence[int]) -> Stack:
         """The stack of some of its measurements."""
@@ -55,16 +49,13 @@ class Stack:
     @property
     def covariance(self) -> Floats:
         """Joint covariance (n m, n m), measurement by measurement."""
-        flat = self.parts.reshape(self.values.size, -1)
-        return np.asarray(flat @ flat.T + ROUNDING**2 * np.eye(self.values.size))
+        return covariance_of(self.parts.reshape(self.values.size, -1))
 
     @property
     def gain(self) -> Floats:
         """The estimate's weights (m, n m): they add up to one for every number."""
         count, numbers = self.values.shape
-        design = np.tile(np.eye(numbers), (count, 1))
-        weighed = np.linalg.solve(self.covariance, design)
-        return np.asarray(np.linalg.solve(design.T @ weighed, weighed.T))
+        return best_weights(np.tile(np.eye(numbers), (count, 1)), self.covariance)
 
     def estimate(self) -> tuple[Floats, Floats]:
         """The best values (m,) and their parts (m, sources)."""
@@ -110,19 +101,11 @@ class Deviation:
 
 def deviation(values: Floats, parts: Floats) -> Deviation:
     """How far `values` (m,) lie from zero by the covariance that their `parts` (m, sources) make."""
-    covariance = parts @ parts.T + ROUNDING**2 * np.eye(len(values))
-    return Deviation(float(values @ np.linalg.solve(covariance, values)), len(values))
+    return Deviation(float(values @ np.linalg.solve(covariance_of(parts), values)), len(values))
 
 
 def combined(measurements: Sequence[Sequence[Quantity]]) -> list[Quantity]:
     """The best estimate of every number from several measurements of all of them."""
     stack = Stack.of(measurements)
     values, parts = stack.estimate()
-    return [
-        Quantity(
-            float(value),
-            {source: float(part) for source, part in zip(stack.sources, row, strict=True) if part != 0.0},
-            stack.unit,
-        )
-        for value, row in zip(values, parts, strict=True)
-    ]
+    return [quantity_of(value, row, stack.sources, stack.unit) for value, row in zip(values, parts, strict=True)]

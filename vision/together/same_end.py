@@ -10,10 +10,19 @@ from typing import Any
 import numpy as np
 
 from calibration.outcome import WARNINGS, Kind, refuse
-from calibration.quantity import COVERAGE_FACTOR, Quantity, Source
+from calibration.quantity import COVERAGE_FACTOR, Quantity, Source, angle_of
 from vision.end.report import Measurement, Placement, Wall
-from vision.end.uncertainty import lean_of
-from vision.together.agreement import FIRM, Difference, against_the_rest, agreement, differences, odd_ones_out
+from vision.together.agreement import (
+    FIRM,
+    SIDE,
+    THICKNESS,
+    WIDTH,
+    Difference,
+    against_the_rest,
+    agreement,
+    differences,
+    odd_ones_out,
+)
 from vision.together.combine import Deviation, Stack, combined
 from vision.together.sharing import SKEW, TILT, Shot, as_if_alone, as_seen, is_cards_own
 
@@ -213,8 +222,8 @@ def _in_dispute(stack: Stack) -> list[bool]:
     """Which numbers some photo differs in; all of them when none stands out."""
     found = [each for row in range(len(stack.values)) for each in differences(stack, row)]
     walls = {each.wall for each in found if each.wall is not None}
-    sizes = [any(each.what == what for each in found) for what in ("width", "thickness")]
-    side = any(each.what == "left side" for each in found)
+    sizes = [any(each.what == what for each in found) for what in (WIDTH, THICKNESS)]
+    side = any(each.what == SIDE for each in found)
     ends = [side or index // 2 in walls for index in range(stack.values.shape[1] - 2)]
     flags = [*sizes, *ends]
     return flags if any(flags) else [True] * len(flags)
@@ -238,7 +247,7 @@ def _wall(seen: Sequence[Wall], x_show: Quantity, x_transfer: Quantity, thicknes
     out_of_square = x_transfer - x_show
     return replace(
         seen[0],
-        lean=lean_of(out_of_square, thickness_mm),
+        lean=angle_of(out_of_square, thickness_mm),
         x_show=x_show,
         x_transfer=x_transfer,
         out_of_square=out_of_square,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from calibration.units import MM_PER_INCH
 from vision.answer.budget_words import cause_words
 from vision.answer.words import Units, format_error, wall_name
 from vision.end.report import Placement, Wall
-from vision.together.agreement import Difference
+from vision.together.agreement import SIDE, Difference
 from vision.together.same_end import Cancelled, Role, SameEnd
 
 MOST_DIFFERENCES = 3
@@ -60,7 +61,7 @@ def difference_words(difference: Difference, walls: Sequence[Wall], units: Units
     """`the lean of the left wall of tail 1 by 0.31 mm`; a lean is told as what it makes over the thickness."""
     by = format_error(abs(difference.by_mm), units)
     if difference.wall is None:
-        return f"the {'place of the ' if difference.what == 'left side' else ''}{difference.what} by {by}"
+        return f"the {'place of the ' if difference.what == SIDE else ''}{difference.what} by {by}"
     return f"the {difference.what} of the {wall_name(walls[difference.wall])} by {by}"
 
 
@@ -76,7 +77,7 @@ def _verdict(end: SameEnd, units: Units) -> list[str]:
 
 def _cancelled(found: Cancelled, units: Units) -> str:
     places = 4 if units == "inch" else 3
-    scale, unit = (1.0 / 25.4, "in") if units == "inch" else (1.0, "mm")
+    scale, unit = (1.0 / MM_PER_INCH, "in") if units == "inch" else (1.0, "mm")
     before, after = (f"{value * scale:.{places}f}" for value in (found.before_mm, found.after_mm))
     return (
         f"Turning the card cancelled an error of its own, {cause_words(found.cause)}:"

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.robust import robust_sigma
+
 Floats = NDArray[np.float64]
 
 _HUBER = 2.0
@@ -64,7 +66,7 @@ def fit_line(t: Floats, values: Floats, *, weights: Floats | None = None, robust
         residual = values - level - slope * (t - middle)
         if not robust:
             break
-        limit = _HUBER * max(_spread(residual), 1e-9)
+        limit = _HUBER * max(robust_sigma(residual - np.median(residual)), 1e-9)
         earlier = weight
         weight = base * np.minimum(1.0, limit / np.maximum(np.abs(residual), 1e-12))
         if np.abs(weight - earlier).max() < _SETTLED:
@@ -110,8 +112,3 @@ def _correlation_factor(t: Floats, residual: Floats) -> float:
             break
         factor += 2.0 * rho
     return factor
-
-
-def _spread(residual: Floats) -> float:
-    """Standard deviation by the median absolute residual."""
-    return float(1.4826 * np.median(np.abs(residual - np.median(residual))))

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.robust import MAD_TO_SD
+
 Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
 
@@ -115,7 +117,7 @@ def noise_of(residual: Light, seen: NDArray[np.bool_]) -> Floats:
         size = np.where(seen[:, None, None, :], size, odd * _FAR_OFF)
     flat = size.reshape(len(size), -1)
     middle = flat.shape[1] // 2
-    return np.maximum(1.4826 * np.partition(flat, middle, axis=1)[:, middle].astype(float), LEAST_NOISE)
+    return np.maximum(MAD_TO_SD * np.partition(flat, middle, axis=1)[:, middle].astype(float), LEAST_NOISE)
 
 
 def calm_weight(residual: Light, noise: Floats) -> Light:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.robust import robust_sigma
 from vision.walls.fit import LineFit
 
 Floats = NDArray[np.float64]
@@ -76,7 +77,7 @@ def _predicted(line: Floats, design: Floats, seen: Floats, rough: Floats, across
 
 def _doubt(residual: Floats, sigma: Floats) -> Floats:
     """Variance (n,) added to points too far off to be roughness."""
-    spread = float(np.clip(1.4826 * np.median(np.abs(residual)), ROUGH_MM, _WIDEST_MM))
+    spread = float(np.clip(robust_sigma(residual), ROUGH_MM, _WIDEST_MM))
     usual = sigma**2 + spread**2
     return np.asarray(usual * (np.maximum(np.abs(residual) / np.sqrt(usual) / _OUTLIER, 1.0) ** 4 - 1.0))
 

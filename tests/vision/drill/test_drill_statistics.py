@@ -18,7 +18,6 @@ from vision.drill.statistics import (
     estimate,
     mean_fit,
     own_u,
-    spread_factors,
 )
 
 NORRIS = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_linregress" / "Norris.dat"
@@ -31,12 +30,6 @@ NUMACC = {
 }
 """NIST/ITL StRD, univariate summary statistics: data (they follow a rule), certified mean and standard deviation, and
 what a double's 16 digits leave of the latter: 1e-16 times the mean over the deviation, several times over."""
-
-
-@pytest.mark.parametrize("freedom", [1, 2, 7, 60])
-def test_the_interval_of_a_standard_deviation_is_chi_squareds(freedom: int) -> None:
-    high, low = np.sqrt(freedom / scipy.stats.chi2.ppf([0.025, 0.975], freedom))
-    assert spread_factors(0.95, freedom) == pytest.approx((low, high), rel=1e-9)
 
 
 @pytest.mark.parametrize("name", NUMACC)

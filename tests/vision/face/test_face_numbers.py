@@ -7,11 +7,11 @@ import math
 import numpy as np
 import pytest
 
-from calibration.quantity import Quantity, Source
+from calibration.quantity import Source
 from tests.scenes import Scene, camera
 from vision.face.baseline import BaselineFit
 from vision.face.kerf_stops import Stop
-from vision.face.numbers import CARD_ABOVE_FACE_MM, FacePoints, angle_of, face_quantities, face_to_image
+from vision.face.numbers import CARD_ABOVE_FACE_MM, FacePoints, face_quantities, face_to_image
 from vision.face.shape import FaceParts, FaceWall
 from vision.face.sides import LongEdge
 from vision.lie.card_lie import HEIGHT
@@ -86,10 +86,3 @@ def test_the_map_to_the_photo_undoes_the_cards_height() -> None:
     seen = plane.to_image(shape.frame.to_plane(shape.points[:2]))
     corners = np.array([[0.0, 0.0], [face_quantities(plane, shape).width.value, 0.0]])
     assert face_to_image(plane, shape)(corners) == pytest.approx(seen, abs=1e-6)
-
-
-def test_a_slope_of_one_in_six_is_an_angle_of_nine_and_a_half_degrees() -> None:
-    angle = angle_of(Quantity(1 / 6, {Source("test"): 0.001}, ""))
-    assert angle.value == pytest.approx(9.4623, abs=1e-4)
-    assert angle.u == pytest.approx(math.degrees(0.001) / (1 + 1 / 36), rel=1e-9)
-    assert angle.unit == "deg"

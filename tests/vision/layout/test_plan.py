@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from calibration.prints.record import NewerFormatError
-from vision.layout.plan import Plan, far_error_mm, stepped_marks_mm, stepped_walls_mm
+from vision.layout.plan import Plan, far_error_mm
 from vision.layout.plan_record import plans_from_dict, plans_to_dict
 
 EXACT_MM = 1e-9
@@ -25,6 +25,19 @@ PLANS = [
 
 def ends(plan: Plan) -> list[float]:
     return [line.x_end_mm for line in plan.lines]
+
+
+def stepped_marks_mm(plan: Plan, start: str, step_mm: float) -> tuple[float, ...]:
+    """x of the line of the half pin at `start` and of the `tails` marks that dividers set to `step_mm` leave."""
+    origin, sign = (plan.half_pin_mm, 1.0) if start == "left" else (plan.width_mm - plan.half_pin_mm, -1.0)
+    return tuple(origin + sign * count * step_mm for count in range(plan.tails + 1))
+
+
+def stepped_walls_mm(plan: Plan, step_mm: float) -> tuple[float, ...]:
+    """x of all walls from left to right as stepping off from both half pins lays them out."""
+    lefts = stepped_marks_mm(plan, "left", step_mm)[:-1]
+    rights = stepped_marks_mm(plan, "right", step_mm)[-2::-1]
+    return tuple(x for pair in zip(lefts, rights, strict=True) for x in pair)
 
 
 def test_the_step_is_the_width_less_both_half_pins_and_one_pin_more_over_the_tails() -> None:

@@ -10,7 +10,8 @@ import pytest
 from scipy.stats import chi2
 
 from calibration.quantity import Quantity, Source
-from vision.together.combine import ROUNDING, Deviation, Stack, combined, deviation
+from vision.together.adjustment import ROUNDING
+from vision.together.combine import Deviation, Stack, combined, deviation
 
 CLOSE = 1e-4
 """The rounding of 1e-4 that keeps covariances invertible, beside parts of 0.01 and more."""
