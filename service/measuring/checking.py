@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypeVar
 
 from calibration.outcome import CannotMeasure, Refusal, refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
@@ -18,6 +19,7 @@ from vision.photo.photo import Photo
 from vision.walls.placed import ToldWall
 
 CardSide = Literal["show", "transfer"]
+Result = TypeVar("Result")
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,14 @@ def known_of(photo: Photo, settings: CheckSettings) -> Known:
 def load_photo(path: Path) -> Photo:
     """The photo in a file. Raises CannotMeasure: unreadable, too large, not an image."""
     return decode(_read(path), path.name)
+
+
+def measured_or_refused(path: Path, measure: Callable[[Photo], Result]) -> Result | Refusal:
+    """What `measure` finds in the photo of that file, or why it cannot."""
+    try:
+        return measure(load_photo(path))
+    except CannotMeasure as error:
+        return error.refusal
 
 
 def _read(path: Path) -> bytes:
