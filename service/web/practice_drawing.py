@@ -64,7 +64,7 @@ def interval_drawings(comparisons: Sequence[Comparison]) -> list[IntervalDrawing
         return round(EDGE + (value - low) / (high - low) * (WIDTH - 2.0 * EDGE), 2)
 
     labels = tuple((at(mark), f"{mark + 0.0:.{places}f}°") for mark in marks)
-    return [_interval(each, at(0.0), labels, [at(end) for end in _ends(each)]) for each in comparisons]
+    return [_interval(at(0.0), labels, [at(end) for end in _ends(each)]) for each in comparisons]
 
 
 def _ends(comparison: Comparison) -> list[float]:
@@ -73,9 +73,7 @@ def _ends(comparison: Comparison) -> list[float]:
     return [difference.value, *(difference.value + sign * half for half in halves for sign in (-1, 1))]
 
 
-def _interval(
-    comparison: Comparison, zero: float, labels: tuple[tuple[float, str], ...], places: list[float]
-) -> IntervalDrawing:
+def _interval(zero: float, labels: tuple[tuple[float, str], ...], places: list[float]) -> IntervalDrawing:
     value, *ends = places
     return IntervalDrawing(value, (ends[0], ends[1]), (ends[2], ends[3]), zero, labels)
 
