@@ -47,8 +47,20 @@ def check_folder(path: Path) -> None:
         raise UsageError(f"there is no folder {path.parent} to write {path.name} into.")
 
 
-def encode_overlay(picture: NDArray[np.uint8], path: Path) -> bytes:
-    """The picture as a PNG or JPEG file's bytes, by the name it will have, with our mark in it."""
+def write_overlay(path: Path, picture: NDArray[np.uint8]) -> None:
+    """Write the picture as PNG or JPEG, by its name, with our mark in it. Raises UsageError when it cannot be."""
+    write_file(path, _encoded(picture, path))
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a file. Raises UsageError, saying why, when it cannot be written."""
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise UsageError(f"{path} could not be written ({error.strerror or error}).") from error
+
+
+def _encoded(picture: NDArray[np.uint8], path: Path) -> bytes:
     from PIL import Image
     from PIL.PngImagePlugin import PngInfo
 
@@ -60,14 +72,6 @@ def encode_overlay(picture: NDArray[np.uint8], path: Path) -> bytes:
         mark.add_text("Software", MARK)
         image.save(file, "PNG", compress_level=3, pnginfo=mark)
     return file.getvalue()
-
-
-def write_file(path: Path, data: bytes) -> None:
-    """Write a file. Raises UsageError, saying why, when it cannot be written."""
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise UsageError(f"{path} could not be written ({error.strerror or error}).") from error
 
 
 def _overlay_path(target: str, photo: Path, *, alone: bool) -> Path:

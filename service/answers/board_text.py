@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from calibration.outcome import Refusal
 from calibration.quantity import Quantity
 from service.answers.paint import paint
-from service.answers.table import LEAST_SHIFT_MM, paragraphs, table_text
+from service.answers.table import LEAST_SHIFT_MM, bare, length_unit, paragraphs, table_text
 from vision.answer.words import Units, format_error, format_plus_minus, format_size, socket_name
 from vision.board.joint_in_depth import DeepSocket
 from vision.board.judge import BoardReport
@@ -64,7 +64,7 @@ def _walls_table(walls: Sequence[BoardWall]) -> list[str]:
 
 
 def _wall_row(wall: BoardWall) -> tuple[str, ...]:
-    leans = (_bare(wall.lean_at(depth)) for depth in (0.0, wall.depth_mm))
+    leans = (_number(wall.lean_at(depth)) for depth in (0.0, wall.depth_mm))
     slopes = (slope_text(wall.slope_at(y)) for y in (0.0, wall.thickness_mm))
     return (f"tail {wall.tail + 1} {wall.side}", *leans, *slopes)
 
@@ -74,11 +74,11 @@ def slope_text(slope: Quantity) -> str:
     if abs(slope.value) <= slope.u95:
         return "none"
     rise = 1.0 / slope.value
-    return f"1:{_bare(Quantity(rise, slope.scaled(rise * rise).parts, slope.unit))}"
+    return f"1:{_number(Quantity(rise, slope.scaled(rise * rise).parts, slope.unit))}"
 
 
 def _sockets_table(report: BoardReport, units: Units, colour: bool) -> Iterator[str]:
-    unit = "in" if units == "inch" else "mm"
+    unit = length_unit(units)
     head = ("Pin", f"taper at end {unit}", "at baseline", "gap", "squeeze", "mean", "verdict")
     rows = [_socket_row(deep, len(report.joint.sockets), units) for deep in report.joint.sockets]
     verdicts = ["", *(deep.socket.verdict for deep in report.joint.sockets)]
@@ -89,9 +89,9 @@ def _sockets_table(report: BoardReport, units: Units, colour: bool) -> Iterator[
 def _socket_row(deep: DeepSocket, sockets: int, units: Units) -> tuple[str, ...]:
     socket = deep.socket
     name = socket_name(socket.index, sockets).removeprefix("pin between ")
-    tapers = (_bare(deep.slices[at].taper, units) for at in (0, -1))
+    tapers = (_number(deep.slices[at].taper, units) for at in (0, -1))
     lengths = (socket.gap.value, socket.squeeze.value, socket.squeeze_mean.value)
-    return (name, *tapers, *(format_error(x, units).rsplit(" ", 1)[0] for x in lengths), socket.verdict)
+    return (name, *tapers, *(bare(format_error(x, units)) for x in lengths), socket.verdict)
 
 
 def _notes(report: BoardReport, units: Units) -> list[str]:
@@ -118,6 +118,6 @@ def _doubts(report: BoardReport) -> list[str]:
     return [*filter(None, [unseen_sentence(report)]), *warnings]
 
 
-def _bare(quantity: Quantity, units: Units = "mm") -> str:
+def _number(quantity: Quantity, units: Units = "mm") -> str:
     """Value and U without the unit, which the column names."""
-    return format_plus_minus(quantity, units).rsplit(" ", 1)[0]
+    return bare(format_plus_minus(quantity, units))

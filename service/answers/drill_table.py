@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from calibration.outcome import FLAGS
 from service.answers.paint import paint
-from service.answers.table import paragraphs, table_text
+from service.answers.table import bare, length_unit, paragraphs, table_text
 from vision.answer.words import Units, camera_sentence, format_error, format_plus_minus, format_size, print_sentence
 from vision.drill.report import DrillCut
 from vision.drill.result import DrillResult
@@ -36,17 +36,17 @@ def _board_line(result: DrillResult, units: Units) -> str:
 
 
 def _table(result: DrillResult, units: Units) -> str:
-    unit = "in" if units == "inch" else "mm"
+    unit = length_unit(units)
     head = ("Cut", "from left", "meant °", "lean °", f"spacing {unit}", "zone", "bow", "kerf", "edge")
     rows = [_row(cut, units) for cut in result.measurement.cuts]
     return "\n".join(table_text(head, rows, left=(0, 8)))
 
 
 def _row(cut: DrillCut, units: Units) -> tuple[str, ...]:
-    zone, bow, kerf = (_bare(format_error(mm, units)) for mm in (cut.squareness_zone_mm, cut.bow_mm, cut.kerf.value))
-    spacing = "" if cut.spacing is None else _bare(format_plus_minus(cut.spacing, units))
+    zone, bow, kerf = (bare(format_error(mm, units)) for mm in (cut.squareness_zone_mm, cut.bow_mm, cut.kerf.value))
+    spacing = "" if cut.spacing is None else bare(format_plus_minus(cut.spacing, units))
     name = f"{cut.turn}{' *' if cut.flags else ''}"
-    return (name, str(cut.number), _meant(cut), _bare(format_plus_minus(cut.lean)), spacing, zone, bow, kerf, cut.keep)
+    return (name, str(cut.number), _meant(cut), bare(format_plus_minus(cut.lean)), spacing, zone, bow, kerf, cut.keep)
 
 
 def _meant(cut: DrillCut) -> str:
@@ -59,8 +59,3 @@ def _flag_lines(cuts: tuple[DrillCut, ...]) -> list[str]:
     flags = dict.fromkeys(flag for cut in cuts for flag in cut.flags)
     turns = {flag: ", ".join(str(cut.turn) for cut in cuts if flag in cut.flags) for flag in flags}
     return [f"* cut {turns[flag]}: {FLAGS[flag].message} {FLAGS[flag].what_to_do}" for flag in flags]
-
-
-def _bare(text: str) -> str:
-    """A formatted number without the unit that its column names."""
-    return text.rsplit(" ", 1)[0]

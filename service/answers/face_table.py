@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from calibration.quantity import Quantity
 from service.answers.paint import paint
-from service.answers.table import LEAST_SHARE, paragraphs, table_text
+from service.answers.table import LEAST_SHARE, bare, length_unit, paragraphs, table_text
 from vision.answer.words import Units, camera_sentence, format_error, format_plus_minus, format_size
 from vision.face.report import FaceKerf, FaceMeasurement, StopVerdict
 from vision.face.result import FaceReport
@@ -66,7 +66,7 @@ def _face_line(measurement: FaceMeasurement, units: Units) -> str:
 
 
 def _kerfs_table(measurement: FaceMeasurement, units: Units, colour: bool) -> str:
-    unit = "in" if units == "inch" else "mm"
+    unit = length_unit(units)
     head = ("Cut", f"x at end {unit}", "slope °", "1:N", f"stop {unit}", f"past line {unit}", "is")
     lines = table_text(head, [_kerf_row(kerf, units) for kerf in measurement.kerfs], left=(0, 6))
     styles = ["", *(_STYLES[kerf.verdict] for kerf in measurement.kerfs)]
@@ -77,9 +77,9 @@ def _kerfs_table(measurement: FaceMeasurement, units: Units, colour: bool) -> st
 
 def _kerf_row(kerf: FaceKerf, units: Units) -> tuple[str, ...]:
     x, slope, past = (
-        _bare(format_plus_minus(each, units)) for each in (kerf.x_at_end, kerf.slope_deg, kerf.past_baseline)
+        bare(format_plus_minus(each, units)) for each in (kerf.x_at_end, kerf.slope_deg, kerf.past_baseline)
     )
-    stop = _bare(format_error(kerf.stop_depth.value, units))
+    stop = bare(format_error(kerf.stop_depth.value, units))
     ratio, name = ratio_text(kerf.slope.value), f"tail {kerf.tail + 1} {kerf.side}"
     return (name, x, slope, ratio, stop, past, _short(kerf.verdict))
 
@@ -99,8 +99,3 @@ def _painted(line: str, verdict: str, style: str, colour: bool) -> str:
 def _doubts(measurement: FaceMeasurement) -> list[str]:
     notes = [_OPEN_FACE] if measurement.stage == "cleared" else []
     return notes + [f"Note: {kind.message} {kind.what_to_do}" for kind in measurement.warnings]
-
-
-def _bare(text: str) -> str:
-    """A formatted number without the unit that its column names."""
-    return text.rsplit(" ", 1)[0]

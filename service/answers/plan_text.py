@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.answers.table import paragraphs, table_text
+from service.answers.table import length_unit, paragraphs, table_text
 from vision.answer.words import Units
 from vision.layout.plan import Plan
 from vision.layout.plan_check import PlanCheck
@@ -21,7 +21,7 @@ from vision.layout.plan_words import (
 
 def plan_text(plan: Plan, units: Units = "mm") -> str:
     """Every line's place, every part's width, and how to step it off."""
-    unit = _unit(units)
+    unit = length_unit(units)
     columns = (f"end {unit}", "baseline")
     lines = table_text(("Line, from the left edge", *columns), [line_row(line, units) for line in plan.lines])
     parts = table_text(("Width", *columns), [part_row(plan, part, units) for part in plan.parts])
@@ -31,7 +31,7 @@ def plan_text(plan: Plan, units: Units = "mm") -> str:
 
 def plan_check_text(check: PlanCheck, units: Units = "mm") -> str:
     """Measured minus intended for every line, and what the saw did."""
-    unit = _unit(units)
+    unit = length_unit(units)
     heading = f"Plan {check.plan.name!r}: measured minus intended ({unit}, positive to the right), from the left edge."
     head = ("Line", "intended", "off at show", "off at transfer", "the saw")
     rows = table_text(head, [check_row(line, units) for line in check.lines], left=(0, 4)) if check.lines else []
@@ -41,11 +41,7 @@ def plan_check_text(check: PlanCheck, units: Units = "mm") -> str:
 
 def deep_plan_text(check: PlanInDepth, units: Units = "mm") -> str:
     """Measured minus intended at the baseline for every line, and the slopes."""
-    heading = f"At the baseline, measured minus intended ({_unit(units)}; slopes as run over rise)."
+    heading = f"At the baseline, measured minus intended ({length_unit(units)}; slopes as run over rise)."
     head = ("Line", "off at show", "off at transfer", "slope off", "the saw")
     rows = table_text(head, [deep_row(line, units) for line in check.lines], left=(0, 4))
     return "\n\n".join([paragraphs([heading]), "\n".join(rows), paragraphs([depth_sentence(check.depth_off, units)])])
-
-
-def _unit(units: Units) -> str:
-    return "in" if units == "inch" else "mm"

@@ -101,6 +101,16 @@ def table_text(head: Sequence[str], rows: Iterable[Sequence[str]], left: Sequenc
     return [_GAP.join(_cells(line, widths, left)).rstrip() for line in lines]
 
 
+def bare(text: str) -> str:
+    """A formatted number without the unit that its column names."""
+    return text.rsplit(" ", 1)[0]
+
+
+def length_unit(units: Units) -> str:
+    """The unit of lengths in a column's head."""
+    return "in" if units == "inch" else "mm"
+
+
 def _cells(line: Sequence[str], widths: Sequence[int], left: Sequence[int]) -> list[str]:
     pairs = enumerate(zip(line, widths, strict=True))
     return [cell.ljust(width) if column in left else cell.rjust(width) for column, (cell, width) in pairs]
@@ -113,20 +123,20 @@ def _board_line(measurement: Measurement, units: Units) -> str:
 
 
 def _walls_table(measurement: Measurement, units: Units) -> str:
-    unit = "in" if units == "inch" else "mm"
+    unit = length_unit(units)
     head = ("Wall", "lean °", f"off square {unit}", f"x show {unit}", "kerf")
     return "\n".join(table_text(head, [_wall_row(wall, units) for wall in measurement.walls]))
 
 
 def _wall_row(wall: Wall, units: Units) -> tuple[str, ...]:
-    kerf = "-" if wall.kerf_mm is None else _bare(format_error(wall.kerf_mm, units))
-    lengths = (_bare(format_plus_minus(quantity, units)) for quantity in (wall.out_of_square, wall.x_show))
+    kerf = "-" if wall.kerf_mm is None else bare(format_error(wall.kerf_mm, units))
+    lengths = (bare(format_plus_minus(quantity, units)) for quantity in (wall.out_of_square, wall.x_show))
     name = f"tail {wall.tail + 1} {wall.side}{' *' if wall.flags else ''}"
-    return (name, _bare(format_plus_minus(wall.lean)), *lengths, kerf)
+    return (name, bare(format_plus_minus(wall.lean)), *lengths, kerf)
 
 
 def _sockets_table(prediction: Prediction, units: Units, colour: bool) -> str:
-    unit = "in" if units == "inch" else "mm"
+    unit = length_unit(units)
     head = ("Pin", f"taper {unit}", "gap", "squeeze", "crush", "split", "verdict")
     lines = table_text(head, [_socket_row(socket, prediction, units) for socket in prediction.sockets], left=(0, 6))
     verdicts = ["", *(socket.verdict for socket in prediction.sockets)]
@@ -135,9 +145,9 @@ def _sockets_table(prediction: Prediction, units: Units, colour: bool) -> str:
 
 def _socket_row(socket: Socket, prediction: Prediction, units: Units) -> tuple[str, ...]:
     name = socket_name(socket.index, len(prediction.sockets)).removeprefix("pin between ")
-    gap, squeeze = (_bare(format_error(each.value, units)) for each in (socket.gap, socket.squeeze))
+    gap, squeeze = (bare(format_error(each.value, units)) for each in (socket.gap, socket.squeeze))
     ratios = (f"{socket.crush_ratio:.1f}", f"{socket.split_index:.1f}")
-    return (name, _bare(format_plus_minus(socket.taper, units)), gap, squeeze, *ratios, socket.verdict)
+    return (name, bare(format_plus_minus(socket.taper, units)), gap, squeeze, *ratios, socket.verdict)
 
 
 def _pin_notes(prediction: Prediction, units: Units) -> list[str]:
@@ -180,8 +190,3 @@ def paragraphs(sentences: Iterable[str]) -> str:
 
 def _wrap(sentence: str, *, colour: bool = False, style: str = "bold") -> str:
     return "\n".join(paint(line, style, colour) for line in wrapped(sentence))
-
-
-def _bare(text: str) -> str:
-    """A formatted number without the unit that its column names."""
-    return text.rsplit(" ", 1)[0]

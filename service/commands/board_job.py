@@ -19,7 +19,7 @@ from service.errors import UsageError
 from service.measuring.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
 from service.measuring.checking import load_photo
 from service.measuring.copies import copies
-from service.output import check_folder, check_output, encode_overlay, overlay_paths, write_file
+from service.output import check_folder, check_output, overlay_paths, write_file, write_overlay
 from service.status import Status
 from vision.board.sketch import draw_board
 
@@ -80,7 +80,7 @@ def _write_overlay(result: BoardResult, options: argparse.Namespace, path: Path)
     measured = {view: Path(file) for view, file in result.photos.files.items() if view not in result.refused}
     photos = {view: load_photo(file) for view, file in measured.items()}
     picture = draw_board_photos(photos, result.report, units=options.units, card_side=options.card_side)
-    write_file(path, encode_overlay(picture, path))
+    write_overlay(path, picture)
 
 
 def _as_dict(result: BoardResult | RefusedBoard, asked: LayoutAsked | None) -> dict[str, Any]:

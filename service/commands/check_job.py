@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from calibration.outcome import CannotMeasure, Refusal
+from calibration.outcome import Refusal
 from calibration.prints.known import Known, told_size
 from service.answers.paint import wants_colour
 from service.answers.table import explanation_text, refusal_text, report_text
-from service.commands.each_photo import answer_each
+from service.commands.each_photo import answer_each, photo_and_result, print_answer
 from service.commands.layout_asked import layout_asked, layout_shown, with_layout
 from service.errors import UsageError
 from service.kept.camera_store import CameraStore
 from service.kept.data_folder import data_folder
 from service.kept.print_store import PrintStore, print_named
 from service.measuring.camera_choice import Cameras, cameras_named
-from service.measuring.checking import CheckSettings, check_photo, load_photo
-from service.output import encode_overlay, write_file
+from service.measuring.checking import CheckSettings, check_photo
+from service.output import write_overlay
 from vision.answer.result import Report, result_dict
 from vision.joint.seating import Limits
 from vision.joint.species import find_species
@@ -98,38 +97,24 @@ def _check_one(
     path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace, asked: LayoutAsked | None
 ) -> bool:
     """One photo's answer, printed, and whether it could be measured."""
-    photo, result = _measure(path, settings)
-    _print_result(path, result, options, asked)
+    photo, result = photo_and_result(path, partial(check_photo, settings=settings))
+    print_answer(path, options, lambda: _as_dict(result, options, asked), lambda: _as_text(result, options, asked))
     if photo is not None and isinstance(result, Report) and overlay is not None:
         _write_overlay(photo, result, overlay, options)
     return isinstance(result, Report)
 
 
-def _measure(path: Path, settings: CheckSettings) -> tuple[Photo | None, Report | Refusal]:
-    try:
-        photo = load_photo(path)
-    except CannotMeasure as error:
-        return None, error.refusal
-    return photo, check_photo(photo, settings)
+def _as_dict(result: Report | Refusal, options: argparse.Namespace, asked: LayoutAsked | None) -> dict[str, Any]:
+    return with_layout(result_dict(result), result, asked) | _budgets(result, options)
 
 
-def _print_result(path: Path, result: Report | Refusal, options: argparse.Namespace, asked: LayoutAsked | None) -> None:
-    several = len(options.photos) > 1
-    if options.json:
-        named = {"file": str(path)} if several else {}
-        value = named | with_layout(result_dict(result), result, asked)
-        print(json.dumps(value | _budgets(result, options)), flush=True)
-        return
-    if several:
-        print(f"{path.name}\n{'=' * len(path.name)}")
+def _as_text(result: Report | Refusal, options: argparse.Namespace, asked: LayoutAsked | None) -> str:
     colour = wants_colour(sys.stdout, os.environ)
-    if isinstance(result, Report):
-        text = "\n\n".join([report_text(result, options.units, colour=colour), *layout_shown(result, asked)])
-        text += "\n\n" + explanation_text(result, options.units) if options.explain else ""
-        text += _budgets_below(result, options)
-    else:
-        text = refusal_text(result, colour=colour)
-    print(text + ("\n" if several else ""), flush=True)
+    if isinstance(result, Refusal):
+        return refusal_text(result, colour=colour)
+    parts = [report_text(result, options.units, colour=colour), *layout_shown(result, asked)]
+    parts += [explanation_text(result, options.units)] if options.explain else []
+    return "\n\n".join([*parts, *_budgets_below(result, options)])
 
 
 def _budgets(result: Report | Refusal, options: argparse.Namespace) -> dict[str, Any]:
@@ -140,16 +125,16 @@ def _budgets(result: Report | Refusal, options: argparse.Namespace) -> dict[str,
     return budgets_dict(result, options.budget)
 
 
-def _budgets_below(report: Report, options: argparse.Namespace) -> str:
+def _budgets_below(report: Report, options: argparse.Namespace) -> list[str]:
     if options.budget is None:
-        return ""
+        return []
     from service.commands.budget_job import budgets_shown
 
-    return "\n\n" + budgets_shown(report, options.budget, options.units)
+    return [budgets_shown(report, options.budget, options.units)]
 
 
 def _write_overlay(photo: Photo, report: Report, path: Path, options: argparse.Namespace) -> None:
     from vision.answer.overlay import draw_overlay
 
     picture = draw_overlay(photo, report, units=options.units, card_side=options.card_side)
-    write_file(path, encode_overlay(picture, path))
+    write_overlay(path, picture)

@@ -16,7 +16,7 @@ from service.answers.table import paragraphs, refusal_text
 from service.commands.check_job import settings_from
 from service.errors import UsageError
 from service.measuring.checking import CheckSettings, known_of, load_photo
-from service.output import encode_overlay, overlay_paths, write_file
+from service.output import overlay_paths, write_overlay
 from service.status import Status
 from vision.answer.result import refusal_dict
 from vision.answer.words import CAUTIONS
@@ -72,4 +72,4 @@ def _write_overlay(photo: Photo, result: DrillResult, path: Path, options: argpa
     from vision.drill.overlay import draw_drill
 
     picture = draw_drill(photo, result, units=options.units, card_side=options.card_side)
-    write_file(path, encode_overlay(picture, path))
+    write_overlay(path, picture)

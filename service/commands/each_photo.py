@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any, TypeVar
 
+from calibration.outcome import CannotMeasure, Refusal
 from service.answers.table import caution_text
 from service.errors import UsageError, report_fault
+from service.measuring.checking import load_photo
 from service.output import overlay_paths
 from service.status import Status
+from vision.photo.photo import Photo
+
+Result = TypeVar("Result")
 
 One = Callable[[Path, Path | None], bool]
 """Answers the photo at a path, draws it to another unless that is None, and tells whether it could be measured."""
@@ -35,6 +42,28 @@ def answer_each(options: argparse.Namespace, one: One) -> Status:
     if worst is not Status.FAULT and not options.json:
         print(f"\n{caution_text()}")
     return worst
+
+
+def photo_and_result(path: Path, check: Callable[[Photo], Result]) -> tuple[Photo | None, Result | Refusal]:
+    """The photo in a file and what `check` makes of it; no photo, and why, where it cannot be read."""
+    try:
+        photo = load_photo(path)
+    except CannotMeasure as error:
+        return None, error.refusal
+    return photo, check(photo)
+
+
+def print_answer(
+    path: Path, options: argparse.Namespace, as_dict: Callable[[], dict[str, Any]], as_text: Callable[[], str]
+) -> None:
+    """One photo's answer, as JSON or for people; where there are several, with the photo's name."""
+    several = len(options.photos) > 1
+    if options.json:
+        print(json.dumps(({"file": str(path)} if several else {}) | as_dict()), flush=True)
+        return
+    if several:
+        print(f"{path.name}\n{'=' * len(path.name)}")
+    print(as_text() + ("\n" if several else ""), flush=True)
 
 
 def _status_of(name: str, measured: Callable[[], bool]) -> Status:

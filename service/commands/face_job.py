@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from functools import partial
 from pathlib import Path
 
-from calibration.outcome import CannotMeasure, Refusal
+from calibration.outcome import Refusal
 from service.answers.face_table import face_explanation, face_text
 from service.answers.paint import wants_colour
 from service.answers.table import refusal_text
-from service.commands.each_photo import answer_each
+from service.commands.each_photo import answer_each, photo_and_result, print_answer
 from service.errors import UsageError
-from service.measuring.checking import CheckSettings, load_photo
+from service.measuring.checking import CheckSettings
 from service.measuring.face_check import check_face
-from service.output import encode_overlay, write_file
+from service.output import write_overlay
 from vision.face.result import FaceReport, face_result_dict
 from vision.photo.photo import Photo
 
@@ -41,40 +40,24 @@ def _check_options(options: argparse.Namespace) -> None:
 
 def _check_one(path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace) -> bool:
     """One photo's answer, printed, and whether it could be measured."""
-    photo, result = _measure(path, settings, options)
-    _print_result(path, result, options)
+    check = partial(check_face, view=options.view, settings=settings, past_limit_mm=options.past_limit)
+    photo, result = photo_and_result(path, check)
+    print_answer(path, options, lambda: face_result_dict(result), lambda: _as_text(result, options))
     if photo is not None and isinstance(result, FaceReport) and overlay is not None:
         _write_overlay(photo, result, overlay, options)
     return isinstance(result, FaceReport)
 
 
-def _measure(
-    path: Path, settings: CheckSettings, options: argparse.Namespace
-) -> tuple[Photo | None, FaceReport | Refusal]:
-    try:
-        photo = load_photo(path)
-    except CannotMeasure as error:
-        return None, error.refusal
-    return photo, check_face(photo, options.view, settings, options.past_limit)
-
-
-def _print_result(path: Path, result: FaceReport | Refusal, options: argparse.Namespace) -> None:
-    several = len(options.photos) > 1
-    if options.json:
-        print(json.dumps(({"file": str(path)} if several else {}) | face_result_dict(result)), flush=True)
-        return
-    if several:
-        print(f"{path.name}\n{'=' * len(path.name)}")
+def _as_text(result: FaceReport | Refusal, options: argparse.Namespace) -> str:
     colour = wants_colour(sys.stdout, os.environ)
-    if isinstance(result, FaceReport):
-        text = face_text(result, options.units, colour=colour)
-        text += "\n\n" + face_explanation(result, options.units) if options.explain else ""
-    else:
-        text = refusal_text(result, colour=colour)
-    print(text + ("\n" if several else ""), flush=True)
+    if isinstance(result, Refusal):
+        return refusal_text(result, colour=colour)
+    parts = [face_text(result, options.units, colour=colour)]
+    parts += [face_explanation(result, options.units)] if options.explain else []
+    return "\n\n".join(parts)
 
 
 def _write_overlay(photo: Photo, report: FaceReport, path: Path, options: argparse.Namespace) -> None:
     from vision.face.overlay import draw_face
 
-    write_file(path, encode_overlay(draw_face(photo, report.measurement, units=options.units), path))
+    write_overlay(path, draw_face(photo, report.measurement, units=options.units))

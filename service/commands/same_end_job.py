@@ -17,7 +17,7 @@ from service.commands.layout_asked import layout_shown, with_layout
 from service.errors import UsageError
 from service.measuring.checking import CheckSettings
 from service.measuring.same_end_check import SameEndResult, check_same_end, result_dict
-from service.output import encode_overlay, overlay_paths, write_file
+from service.output import overlay_paths, write_overlay
 from service.status import Status
 from vision.together.same_end_words import same_end_sentences
 
@@ -75,4 +75,4 @@ def _write_overlay(result: SameEndResult, path: Path, options: argparse.Namespac
 
     side = result.end.measurement.placement.side
     picture = draw_overlay(result.photo, result.report, units=options.units, card_side=side)
-    write_file(path, encode_overlay(picture, path))
+    write_overlay(path, picture)

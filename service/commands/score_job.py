@@ -8,9 +8,9 @@ from typing import Any
 
 from service.answers.score_parts import drill_score_text, face_score_text
 from service.answers.score_text import score_text
-from service.measuring.score import find_cases, find_drills, find_faces, score_cases
-from service.measuring.score_drills import score_drill_cases
-from service.measuring.score_faces import score_face_cases
+from service.measuring.score import find_cases, score_cases
+from service.measuring.score_drills import find_drills, score_drills
+from service.measuring.score_faces import find_faces, score_faces
 from service.status import Status
 
 
@@ -20,10 +20,10 @@ def run_score(options: argparse.Namespace) -> int:
     cases = find_cases(options.folder, alone=not faces and not drills)
     score = score_cases(cases, species=options.species, card_side=options.card_side).to_dict()
     if faces:
-        score["faces"], faults = score_face_cases(faces)
+        score["faces"], faults = score_faces(faces)
         score["faults"] += faults
     if drills:
-        score["drills"], faults = score_drill_cases(drills, options.card_side)
+        score["drills"], faults = score_drills(drills, options.card_side)
         score["faults"] += faults
     print(json.dumps(score) if options.json else _text(score, bool(cases)))
     return Status.FAULT if score["faults"] else Status.MEASURED

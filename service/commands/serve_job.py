@@ -17,6 +17,7 @@ from service.kept.data_folder import data_folder
 from service.status import Status
 
 if TYPE_CHECKING:
+    from service.jobs.crew import Crew
     from service.use_cases.ports import Ports
 
 NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart", "segno", "argon2")
@@ -54,12 +55,8 @@ def make_folder(data: Path) -> None:
 
 def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Ports], None] | None = None) -> int:
     """Serve what is in that folder until stopped, once `prepare` has done what it has to. Raises UsageError."""
-    from service.jobs.crew import Crew
-    from service.jobs.instance import instance_name, lock_folder
-    from service.jobs.limits import Limits
-    from service.storage.engine import database_url, open_engine
-    from service.storage.migrate import migrate
-    from service.storage.ports import open_ports
+    from service.jobs.instance import lock_folder
+    from service.storage.engine import database_url
     from service.use_cases.forget_photos import sweep_photos
     from service.use_cases.solo import ensure_solo
 
@@ -68,11 +65,7 @@ def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Por
     host = _lan_host() if options.lan else None
     listener = _listen(EVERYWHERE if host else LOOPBACK, options.port)
     with lock_folder(data), listener:
-        engine = open_engine(database)
-        migrate(engine)
-        size = options.workers or os.cpu_count() or 1
-        crew = Crew(instance_name(data), database, str(data), size, Limits(options.seconds, options.memory))
-        ports = open_ports(engine, data, crew)
+        ports, crew = _open(options, data, database)
         if prepare is not None:
             prepare(ports)
         ensure_solo(ports)
@@ -83,6 +76,22 @@ def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Por
         finally:
             crew.stop()
     return Status.MEASURED
+
+
+def _open(options: argparse.Namespace, data: Path, database: str) -> tuple[Ports, Crew]:
+    """The database, renewed if need be, and the workers that will measure for it. Raises UsageError."""
+    from service.jobs.crew import Crew
+    from service.jobs.instance import instance_name
+    from service.jobs.limits import Limits
+    from service.storage.engine import open_engine
+    from service.storage.migrate import migrate
+    from service.storage.ports import open_ports
+
+    engine = open_engine(database)
+    migrate(engine)
+    size = options.workers or os.cpu_count() or 1
+    crew = Crew(instance_name(data), database, str(data), size, Limits(options.seconds, options.memory))
+    return open_ports(engine, data, crew), crew
 
 
 def _lan_host() -> str:
@@ -120,9 +129,8 @@ def _answer(ports: Ports, data: Path, listener: socket.socket, host: str | None,
     port = listener.getsockname()[1]
     address = f"http://{host}:{port}/" if host else ""
     app = create_app(ports, data, address, for_class=for_class)
-    print(
-        _class_greeting(ports, data, port, address) if for_class else _greeting(ports, data, port, address), flush=True
-    )
+    greeting = _class_greeting if for_class else _greeting
+    print(greeting(ports, data, port, address), flush=True)
     config = uvicorn.Config(
         app,
         log_level="warning",

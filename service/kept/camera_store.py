@@ -11,7 +11,7 @@ from urllib.parse import quote
 from calibration.camera.profile import CameraProfile
 from calibration.camera.record import profile_from_record, profile_record
 from service.errors import UsageError
-from service.kept.print_store import write_whole
+from service.kept.kept_file import write_kept
 
 FOLDER_NAME = "cameras"
 NO_CAMERA = "none"
@@ -47,11 +47,7 @@ class CameraStore:
         check_name(profile.name)
         self.get(profile.name)
         path = self.path_of(profile.name)
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(path, json.dumps(profile_record(profile), indent=1, ensure_ascii=False) + "\n")
-        except OSError as error:
-            raise UsageError(f"{path} could not be written ({error.strerror or error}).") from error
+        write_kept(path, profile_record(profile))
         return path
 
     def forget(self, name: str) -> bool:

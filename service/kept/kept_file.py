@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
+import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
 from calibration.prints.record import NewerFormatError
 from service.errors import UsageError
-from service.kept.print_store import write_whole
 
 Kept = TypeVar("Kept")
 
@@ -37,6 +38,20 @@ def write_kept(path: Path, data: Mapping[str, Any]) -> None:
     """Write the data in place of the file, making its folder. Raises UsageError, saying why, when it cannot."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, json.dumps(data, indent=1, ensure_ascii=False) + "\n")
+        _write_whole(path, json.dumps(data, indent=1, ensure_ascii=False) + "\n")
     except OSError as error:
         raise UsageError(f"{path} could not be written ({error.strerror or error}).") from error
+
+
+def _write_whole(path: Path, text: str) -> None:
+    """Write a file beside `path` and put it in its place in one step, so that no reader ever sees half of it."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

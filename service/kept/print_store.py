@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import json
-import os
-import tempfile
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from calibration.prints.record import NewerFormatError, PrintRecord, prints_from_dict, prints_to_dict
+from calibration.prints.record import PrintRecord, prints_from_dict, prints_to_dict
 from calibration.prints.shape import UNCHECKED, PrintShape
 from service.errors import UsageError
+from service.kept.kept_file import read_kept, write_kept
 
 FILE_NAME = "prints.json"
 NO_PRINT = "none"
@@ -44,37 +41,18 @@ class PrintStore:
 
     def put(self, record: PrintRecord) -> None:
         """Keep a print under its name, in place of an older one of that name."""
-        self._write(self._read() | {record.name: record})
+        write_kept(self.path, prints_to_dict(self._read() | {record.name: record}))
 
     def forget(self, name: str) -> bool:
         """Remove a print; whether there was one."""
         prints = self._read()
         if prints.pop(name, None) is None:
             return False
-        self._write(prints)
+        write_kept(self.path, prints_to_dict(prints))
         return True
 
     def _read(self) -> dict[str, PrintRecord]:
-        try:
-            return prints_from_dict(json.loads(self.path.read_text(encoding="utf-8")))
-        except FileNotFoundError:
-            return {}
-        except OSError as error:
-            raise UsageError(f"{self.path} could not be read ({error.strerror or error}).") from error
-        except NewerFormatError as error:
-            raise UsageError(f"{self.path} is {error}. Install the newer version, or move the file away.") from error
-        except ValueError as error:
-            raise UsageError(
-                f"{self.path} is damaged and has been left as it is. Move it away and measure the prints again."
-            ) from error
-
-    def _write(self, prints: Mapping[str, PrintRecord]) -> None:
-        text = json.dumps(prints_to_dict(prints), indent=1, ensure_ascii=False) + "\n"
-        try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            write_whole(self.path, text)
-        except OSError as error:
-            raise UsageError(f"{self.path} could not be written ({error.strerror or error}).") from error
+        return read_kept(self.path, prints_from_dict) or {}
 
 
 def print_named(name: str | None, store: PrintStore) -> PrintShape:
@@ -89,17 +67,3 @@ def print_named(name: str | None, store: PrintStore) -> PrintShape:
         names = ", ".join(record.name for record in store.list()) or "none"
         raise UsageError(f"no print is kept as {name!r}. Kept: {names}.")
     return UNCHECKED if found is None else found.shape
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a file beside `path` and put it in its place in one step, so that no reader ever sees half of it."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeVar
 
 from calibration.outcome import CannotMeasure, Refusal, refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
@@ -15,6 +17,8 @@ from vision.joint.seating import Limits, Prediction, predict_seating
 from vision.photo.decode import MAX_BYTES, decode
 from vision.photo.photo import Photo
 from vision.walls.placed import ToldWall
+
+Result = TypeVar("Result")
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,14 @@ def known_of(photo: Photo, settings: CheckSettings) -> Known:
 def load_photo(path: Path) -> Photo:
     """The photo in a file. Raises CannotMeasure: unreadable, too large, not an image."""
     return decode(_read(path), path.name)
+
+
+def measured_or_refused(path: Path, measure: Callable[[Photo], Result]) -> Result | Refusal:
+    """What `measure` finds in the photo of that file, or why it cannot."""
+    try:
+        return measure(load_photo(path))
+    except CannotMeasure as error:
+        return error.refusal
 
 
 def _read(path: Path) -> bytes:

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.outcome import CannotMeasure, Refusal
+from calibration.outcome import Refusal
 from service.errors import report_fault
-from service.measuring.checking import CheckSettings, check_photo, load_photo
+from service.measuring.checking import CheckSettings, check_photo, measured_or_refused
 from service.measuring.copies import copies
 from service.measuring.repeat_folder import ONE_PERSON, Shot
 from service.measuring.repeat_values import Value, values_of
@@ -82,10 +82,7 @@ def _result(shot: Shot, settings: CheckSettings, twins: Mapping[Shot, Shot]) -> 
     """The photo's report, or why it is left out."""
     if shot in twins:
         return f"It is the same file as {name_of(twins[shot])}: a study needs a new photo each time."
-    try:
-        result = check_photo(load_photo(shot.path), settings)
-    except CannotMeasure as error:
-        result = error.refusal
+    result = measured_or_refused(shot.path, lambda photo: check_photo(photo, settings))
     return f"{result.message} {result.what_to_do}" if isinstance(result, Refusal) else result
 
 

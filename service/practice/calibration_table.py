@@ -116,19 +116,19 @@ class Scorecard:
         return {**vars(parts), "z": z, "skill": parts.skill, "believable": parts.believable, "rows": rows}
 
 
-def scorecard(outcomes: Sequence[Outcome], *, bins: int = BINS) -> Scorecard:
+def scorecard(outcomes: Sequence[Outcome]) -> Scorecard:
     """Score predictions against outcomes. Raises ValueError for none."""
     if not outcomes:
         raise ValueError("outcomes must not be empty")
     forecasts = {event: forecasts_of(outcomes, event) for event in EVENTS}
-    parts = {event: brier_parts(*pair, bins=bins) for event, pair in forecasts.items()}
-    tables = {event: reliability_table(*pair, bins=bins) for event, pair in forecasts.items()}
+    parts = {event: brier_parts(*pair) for event, pair in forecasts.items()}
+    tables = {event: reliability_table(*pair) for event, pair in forecasts.items()}
     return Scorecard(len(outcomes), sum(part.score for part in parts.values()), parts, tables)
 
 
-def scorecards(outcomes: Sequence[Outcome], key: Callable[[Outcome], str], *, bins: int = BINS) -> dict[str, Scorecard]:
+def scorecards(outcomes: Sequence[Outcome], key: Callable[[Outcome], str]) -> dict[str, Scorecard]:
     """A scorecard for each species or person, by a word of the outcome; in alphabetical order."""
-    return {word: scorecard(group, bins=bins) for word, group in grouped(outcomes, key).items()}
+    return {word: scorecard(group) for word, group in grouped(outcomes, key).items()}
 
 
 def reliability_table(chances: Floats, came: Floats, *, bins: int = BINS) -> tuple[ReliabilityRow, ...]:

@@ -123,10 +123,10 @@ def standings(people: People, *, metric: Metric = ABS_LEAN) -> list[Standing]:
     return sorted(found, key=lambda each: (_ORDER.index(each.word), each.person))
 
 
-def common_fault(people: People, until: dt.date, *, span: dt.timedelta = WEEK) -> CommonFault | None:
-    """What most people share in the boards of the `span` that ends with the day `until`; None if no two share any."""
+def common_fault(people: People, until: dt.date) -> CommonFault | None:
+    """What most people share in the boards of the `WEEK` that ends with the day `until`; None if no two share any."""
     recent = {
-        person: [board for board in boards if until - span < board.created.date() <= until]
+        person: [board for board in boards if until - WEEK < board.created.date() <= until]
         for person, boards in people.items()
     }
     active = [boards for boards in recent.values() if boards]

@@ -70,24 +70,24 @@ class Comparison:
         }
 
 
-def all_comparisons(columns: Columns, *, common: float = COMMON_SHARE) -> list[Comparison]:
+def all_comparisons(columns: Columns) -> list[Comparison]:
     """Every comparison the boards can carry, each widened for their number (Bonferroni)."""
     found = [
         *_side(columns),
-        *_positions(columns, common),
-        *_between("species", columns, lambda board: board.species, common),
-        *_between("saw", columns, lambda board: board.saw, common),
+        *_positions(columns),
+        *_between("species", columns, lambda board: board.species),
+        *_between("saw", columns, lambda board: board.saw),
     ]
     return [replace(each, difference=each.difference.among(len(found))) for each in found]
 
 
-def side_mean(columns: Columns, left: bool, *, common: float = COMMON_SHARE) -> Estimate | None:
+def side_mean(columns: Columns, left: bool) -> Estimate | None:
     """Mean lean of all left (or right) walls, deg, over boards; None with fewer than three boards."""
     walls = columns.walls
     chosen = walls.left == left
     values, u = columns.mean_per_board(walls.lean_deg, chosen), columns.mean_per_board(walls.lean_u_deg, chosen)
     have = np.isfinite(values)
-    return mean_estimate(values[have], u[have], common=common) if have.sum() >= FEWEST else None
+    return mean_estimate(values[have], u[have]) if have.sum() >= FEWEST else None
 
 
 def _side(columns: Columns) -> list[Comparison]:
@@ -98,7 +98,7 @@ def _side(columns: Columns) -> list[Comparison]:
     return [Comparison("side", "left walls", "right walls", "Lean", "deg", difference)] if difference else []
 
 
-def _positions(columns: Columns, common: float) -> list[Comparison]:
+def _positions(columns: Columns) -> list[Comparison]:
     """Each third of the board against the rest of it. A tilted card fans the walls out, wrong in opposite ways at the
     two ends, so the uncertainties of both add up as they are."""
     walls = columns.walls
@@ -106,7 +106,7 @@ def _positions(columns: Columns, common: float) -> list[Comparison]:
     for name, low, high in THIRDS:
         inside = (walls.position >= low) & (walls.position < high)
         u = sum(columns.mean_per_board(walls.lean_u_deg, mask) for mask in (inside, ~inside))
-        if difference := _within(columns, inside, np.asarray(u), common):
+        if difference := _within(columns, inside, np.asarray(u), COMMON_SHARE):
             found.append(
                 Comparison("position", name, "the rest of the board", "Lean", "deg", difference, POSITION_CAVEAT)
             )
@@ -129,24 +129,22 @@ def _variance_of_mean(columns: Columns, chosen: Booleans) -> Floats:
     return np.divide(total, count**2, out=np.full(number, np.nan), where=count > 0)
 
 
-def _between(topic: Topic, columns: Columns, key: Callable[[Named], str], common: float) -> list[Comparison]:
+def _between(topic: Topic, columns: Columns, key: Callable[[Named], str]) -> list[Comparison]:
     """Each group of boards against all others, in the size of their lean; boards without a word are left out."""
     words = np.array([key(board) for board in columns.boards], dtype=object)
     names = sorted({word for word in words if word})
-    found = [_group_difference(topic, columns, words, name, names, common) for name in names]
+    found = [_group_difference(topic, columns, words, name, names) for name in names]
     return [each for each in found if each][: 1 if len(names) == 2 else None]
 
 
 def _group_difference(
-    topic: Topic, columns: Columns, words: NDArray[np.object_], name: str, names: Sequence[str], common: float
+    topic: Topic, columns: Columns, words: NDArray[np.object_], name: str, names: Sequence[str]
 ) -> Comparison | None:
     """One group against the rest, if both are large enough; of two groups the rest is the other one, by name."""
     own, rest = words == name, (words != name) & (words != "")
     if min(own.sum(), rest.sum()) < FEWEST:
         return None
     series = series_of(columns, ABS_LEAN)
-    difference = difference_estimate(
-        series.values[own], series.u[own], series.values[rest], series.u[rest], common=common
-    )
+    difference = difference_estimate(series.values[own], series.u[own], series.values[rest], series.u[rest])
     other = next(each for each in names if each != name) if len(names) == 2 else ALL_OTHERS
     return Comparison(topic, name, other, "Size of lean", "deg", difference)

@@ -49,11 +49,11 @@ class Cusum:
         return np.flatnonzero(np.maximum(self.upper, self.lower) > self.decision)
 
 
-def ewma(values: Floats, target: float, sigma: float, *, weight: float = WEIGHT, sigmas: float = EWMA_SIGMAS) -> Ewma:
+def ewma(values: Floats, target: float, sigma: float, *, weight: float = WEIGHT) -> Ewma:
     """EWMA of (n,) values, begun at the `target`. Raises ValueError for a weight outside (0, 1]."""
     if not 0.0 < weight <= 1.0:
         raise ValueError(f"weight must lie above 0 and not above 1, got {weight}")
-    final = sigmas * sigma * math.sqrt(weight / (2.0 - weight))
+    final = EWMA_SIGMAS * sigma * math.sqrt(weight / (2.0 - weight))
     widths = final * np.sqrt(1.0 - (1.0 - weight) ** (2.0 * np.arange(1, len(values) + 1)))
     return Ewma(target, _averages(values, target, weight), widths, final)
 

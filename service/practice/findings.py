@@ -66,12 +66,12 @@ class WhatNext:
         }
 
 
-def what_next(boards: Sequence[PracticeBoard] | Columns, *, units: Units = "mm", recent: int = RECENT) -> WhatNext:
-    """What to work on next, from the latest `recent` boards of one person (any order)."""
+def what_next(boards: Sequence[PracticeBoard] | Columns, *, units: Units = "mm") -> WhatNext:
+    """What to work on next, from the latest `RECENT` boards of one person (any order)."""
     whole = boards if isinstance(boards, Columns) else columns_of(boards)
     if whole.count < FEWEST:
         return _too_few(whole.count)
-    columns = whole.last(recent)
+    columns = whole.last(RECENT)
     findings = find_faults(columns)
     progress = progress_of_all(whole)[0]
     if not findings:

@@ -114,10 +114,10 @@ def own_limit(boards: Sequence[PracticeBoard | DrivenBoard], what: What) -> OwnL
     return counts if any(counts.missing) else _fitted(counts, size / policy - 1.0, bad)
 
 
-def fit_logistic(z: Floats, bad: Floats, *, prior_width: float = PRIOR_WIDTH) -> LogisticFit:
+def fit_logistic(z: Floats, bad: Floats) -> LogisticFit:
     """Most probable coefficients under normal priors about zero, by Newton's method (the posterior is log-concave)."""
     design = np.column_stack([np.ones_like(z), z])
-    precision = np.eye(2) / prior_width**2
+    precision = np.eye(2) / PRIOR_WIDTH**2
     beta = np.zeros(2)
     for _ in range(_STEPS):
         chance = _logistic(design @ beta)

@@ -30,10 +30,10 @@ def tick_places(values: list[float]) -> int:
     return next(places for places in range(7) if _is_whole((values[1] - values[0]) * 10**places) or places == 6)
 
 
-def padded(low: float, high: float, share: float = 0.06) -> tuple[float, float]:
+def padded(low: float, high: float) -> tuple[float, float]:
     """A little room beyond both ends; some room around a single value."""
     size = max(abs(low), abs(high))
-    room = share * ((high - low) if high - low > 1e-6 * size else (size or 1.0))
+    room = 0.06 * ((high - low) if high - low > 1e-6 * size else (size or 1.0))
     return low - room, high + room
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,7 @@ from service.practice.entries import COVERAGE, PracticeBoard
 from service.practice.run_chart import RunChart, run_chart
 from service.practice.say import day_name
 from service.practice.series import METRICS, Metric, Series, series_of
-from service.practice.signals import USUAL, Signal, find_signals
+from service.practice.signals import Signal, find_signals
 
 Floats = NDArray[np.float64]
 
@@ -87,7 +87,7 @@ _FROM_WORST = (False, None, True)
 _PROVISIONAL = "The limits rest on few boards and will still move."
 
 
-def trend_of(series: Series, *, baseline: int | None = None, rules: Collection[str] = USUAL) -> Trend:
+def trend_of(series: Series, *, baseline: int | None = None) -> Trend:
     """The trend of a series; limits from its first `baseline` boards (default: all). Raises ValueError below three."""
     values, metric = series.values, series.metric
     if len(values) < FEWEST:
@@ -100,18 +100,14 @@ def trend_of(series: Series, *, baseline: int | None = None, rules: Collection[s
         usual,
         ewma(charted, usual.centre, usual.sigma),
         standard_cusum(charted, usual.centre, usual.sigma),
-        tuple(find_signals(usual.scores(values), rules)),
+        tuple(find_signals(usual.scores(values))),
     )
 
 
-def all_trends(
-    boards: Sequence[PracticeBoard] | Columns, *, baseline: int | None = None, rules: Collection[str] = USUAL
-) -> dict[str, Trend]:
-    """The trend of every metric, by its name; limits from the first `baseline` boards that have the metric."""
+def all_trends(boards: Sequence[PracticeBoard] | Columns) -> dict[str, Trend]:
+    """The trend of every metric, by its name; limits from all boards that have the metric."""
     columns = boards if isinstance(boards, Columns) else columns_of(boards)
-    return {
-        name: trend_of(series_of(columns, metric), baseline=baseline, rules=rules) for name, metric in METRICS.items()
-    }
+    return {name: trend_of(series_of(columns, metric)) for name, metric in METRICS.items()}
 
 
 def is_good(signal: Signal, metric: Metric) -> bool | None:

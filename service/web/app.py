@@ -40,6 +40,31 @@ from service.web.looks import FOLDER, make_templates
 from service.web.policy import admit
 from vision.photo.decode import MAX_BYTES
 
+ROUTERS = (
+    routes_check.router,
+    routes_log.router,
+    routes_pictures.router,
+    routes_practice.router,
+    routes_site.router,
+    routes_data.router,
+    routes_devices.router,
+    routes_people.router,
+    routes_classes.router,
+    routes_join_class.router,
+    routes_assignments.router,
+    routes_review.router,
+    routes_correct.router,
+    api.router,
+    api_classes.router,
+    api_corrections.router,
+    api_practice.router,
+    api_reviews.router,
+    routes_data.api,
+    routes_together.router,
+    routes_together.api,
+)
+"""Of the pages and the API, in the order in which their addresses are tried."""
+
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 MOST_AT_ONCE = 4
 """Photos of the largest size that one request may bring."""
@@ -63,30 +88,8 @@ def create_app(ports: Ports, data: Path, address: str = "", *, for_class: bool =
         dependencies=[Depends(admit)],
     )
     app.state.desk = Desk(ports, PhotoFiles(data / PHOTOS), make_templates(), data, address, for_class)
-    for module in (
-        routes_check,
-        routes_log,
-        routes_pictures,
-        routes_practice,
-        routes_site,
-        routes_data,
-        routes_devices,
-        routes_people,
-        routes_classes,
-        routes_join_class,
-        routes_assignments,
-        routes_review,
-        routes_correct,
-        api,
-        api_classes,
-        api_corrections,
-        api_practice,
-        api_reviews,
-    ):
-        app.include_router(module.router)
-    app.include_router(routes_data.api)
-    app.include_router(routes_together.router)
-    app.include_router(routes_together.api)
+    for router in ROUTERS:
+        app.include_router(router)
     app.mount("/static", StaticFiles(directory=FOLDER / "static"), name="static")
     add_error_pages(app)
     limits = dict.fromkeys(("/import", "/api/v1/import"), MOST_TO_IMPORT)

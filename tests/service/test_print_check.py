@@ -159,8 +159,8 @@ def test_a_person_who_stops_half_way_keeps_nothing(
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("{ broken", "is damaged and has been left as it is"),
-        ('{"format": 1, "prints": {"a": {}}}', "is damaged and has been left as it is"),
+        ("{ broken", "is not a JSON file .* Correct it, or move it away"),
+        ('{"format": 1, "prints": {"a": {}}}', "cannot be used: the print 'a' is damaged. Correct it, or move it away"),
         ('{"format": 2, "prints": {}}', "is kept in format 2, .* Install the newer version"),
     ],
 )

@@ -237,12 +237,12 @@ def test_every_text_of_the_catalogue_is_said_somewhere() -> None:
     computed = {"outcome", "standing", "progress_word", "site"}  # keys are words of the domain or names of pages
     keys = [(section, key) for section, found in texts().items() if section not in computed for key in found]
     by_part = re.findall(r'"(\w+_)" ~|~ "(_\w+)"', source)
-    parts = {part for pair in by_part for part in pair if part}
+    parts = tuple(part for pair in by_part for part in pair if part)
+    chosen = {section for pair in re.findall(r't\.(\w+)\[|f"(\w+)\.{', source) for section in pair}
     unused = [
         f"{section}.{key}"
         for section, key in keys
-        if not re.search(rf"\b{section}\.{key}\b", source)
-        and not any(key.startswith(part) or key.endswith(part) for part in parts)
-        and f'"{key}"' not in source
+        if not re.search(rf"""(\bt\.|["']){section}\.{key}\b""", source)
+        and not (section in chosen and (f'"{key}"' in source or key.startswith(parts) or key.endswith(parts)))
     ]
     assert not unused, ", ".join(unused)
