@@ -13,7 +13,7 @@ from service.uploads.clean_jpeg import clean_jpeg
 from service.uploads.clean_png import clean_png
 from service.uploads.clean_webp import clean_webp
 from service.uploads.kept_exif import kept_exif
-from vision.photo.decode import decode, inspect
+from vision.photo.decode import DAMAGED, decode, inspect
 
 CLEANERS = {"JPEG": clean_jpeg, "PNG": clean_png, "WEBP": clean_webp, "HEIF": clean_heif}
 
@@ -31,7 +31,7 @@ def clean_upload(data: bytes) -> tuple[bytes, str]:
         except CannotMeasure:
             raise
         except Exception as error:  # a stranger's bytes can be wrong in any way they like
-            raise refuse("not_an_image", "It seems to be cut short or damaged.") from error
+            raise refuse("not_an_image", DAMAGED) from error
 
 
 def _exif_of(data: bytes, kind: str) -> bytes:

@@ -34,7 +34,7 @@ MIN_PIXELS = 1_000_000
 
 _HEIF_BRANDS = {b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1"}
 _FAST_KINDS = ("JPEG", "PNG", "WEBP")
-_DAMAGED = "It seems to be cut short or damaged."
+DAMAGED = "It seems to be cut short or damaged."
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ def inspect(data: bytes) -> str:
         except CannotMeasure:
             raise
         except Exception as error:  # a stranger's bytes can make a codec fail in any way it likes
-            raise refuse("not_an_image", _DAMAGED) from error
+            raise refuse("not_an_image", DAMAGED) from error
     return kind
 
 
@@ -104,7 +104,7 @@ def _decode(data: bytes, kind: str, name: str) -> Photo:
     except CannotMeasure:
         raise
     except Exception as error:  # a stranger's bytes can make a codec fail in any way it likes
-        raise refuse("not_an_image", _DAMAGED) from error
+        raise refuse("not_an_image", DAMAGED) from error
     rgb.setflags(write=False)
     return Photo(rgb, header.lens, name, _undone(header), _coarse_colour(header))
 
@@ -180,11 +180,11 @@ def _foreign_profile(image: Image.Image) -> bytes | None:
 
 def _fast(data: bytes, header: _Header) -> Pixels:
     if not _complete(data, header):
-        raise refuse("not_an_image", _DAMAGED)
+        raise refuse("not_an_image", DAMAGED)
     flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_IGNORE_ORIENTATION
     rgb = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     if rgb is None:
-        raise refuse("not_an_image", _DAMAGED)
+        raise refuse("not_an_image", DAMAGED)
     return rgb  # type: ignore[return-value]
 
 

@@ -11,6 +11,7 @@ from playwright.sync_api import Page, expect
 from service.texts import text
 from tests.service.web.site import photo
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, address, browser, look_over, page
+from tests.service.web.waiting import wait_until
 
 __all__ = ["address", "browser", "page"]
 pytestmark = [
@@ -133,6 +134,8 @@ def test_beside_a_bad_file_the_good_one_leads_to_its_board_and_taking_the_bad_on
     expect(link).to_have_count(1, timeout=PATIENCE_MS)
     look_over(page)
     board = link.get_attribute("href")
+    measured = "reply.json()).then((board) => board.checks.every((check) => check.state !== 'waiting'))"
+    wait_until(page, f"fetch('/api/v1{board}').then((reply) => {measured}", PATIENCE_MS)  # its pictures are final then
     page.get_by_role("button", name=f"{text('check.take_out')}: notes.jpg").click()
     page.wait_for_url(f"**{board}", timeout=PATIENCE_MS)
 
