@@ -6,6 +6,8 @@ import argparse
 import re
 from collections.abc import Callable
 
+from service.lengths import length_mm
+
 LONGEST_NAME = 80
 SHALLOWEST_MM, DEEPEST_MM = 1.0, 200.0
 """Sockets are as deep as boards are thick."""
@@ -20,8 +22,6 @@ def add_list_and_forget(parser: argparse.ArgumentParser, kept: str) -> None:
 
 def length(text: str) -> float:
     """A length in mm, given in mm or inches. Raises ArgumentTypeError unless it is above zero."""
-    from service.lengths import length_mm
-
     try:
         return length_mm(text)
     except ValueError as error:

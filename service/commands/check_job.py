@@ -37,21 +37,14 @@ def run_check(options: argparse.Namespace) -> int:
         from service.commands.face_job import run_faces
 
         return run_faces(options, settings_from(options))
-    _check_options(options)
+    if options.past_limit is not None:
+        raise UsageError("--past-limit is for photos of a face: add --view show or --view transfer, or leave it out.")
     settings, asked = settings_from(options), layout_asked(options)
     if options.same_end:
         from service.commands.same_end_job import run_same_end
 
         return run_same_end(options, settings, asked)
     return answer_each(options, partial(_check_one, settings=settings, options=options, asked=asked))
-
-
-def _check_options(options: argparse.Namespace) -> None:
-    """Raises UsageError for an option that says nothing without another."""
-    if options.past_limit is not None:
-        raise UsageError("--past-limit is for photos of a face: add --view show or --view transfer, or leave it out.")
-    if options.line_limit is not None and options.plan is None:
-        raise UsageError("--line-limit is for lines of a plan: add --plan NAME, or leave it out.")
 
 
 def settings_from(options: argparse.Namespace) -> CheckSettings:

@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from calibration.outcome import Refusal
+from service.errors import UsageError
 from vision.answer.result import Report
 
 if TYPE_CHECKING:
@@ -15,8 +16,10 @@ if TYPE_CHECKING:
 def layout_asked(options: argparse.Namespace) -> LayoutAsked | None:
     """What the command line asks for; None for nothing.
 
-    Raises UsageError when a plan is not kept or the rules cannot be read.
+    Raises UsageError when a plan is not kept, the rules cannot be read, or a limit is told without a plan to keep to.
     """
+    if options.line_limit is not None and options.plan is None:
+        raise UsageError("--line-limit is for lines of a plan: add --plan NAME, or leave it out.")
     if options.plan is None and options.rules is None and not options.layout:
         return None
     from service.commands.layout_job import asked_by

@@ -11,8 +11,8 @@ from service.domain.mistakes import MistakeError, check_text
 LONGEST_PLAN = 400
 LIMITS = {
     "gap_mm": "widest gap to be seen",
-    "squeeze_softwood_mm": "tightest squeeze in softwood",
-    "squeeze_hardwood_mm": "tightest squeeze in hardwood",
+    "squeeze_softwood_mm": "largest squeeze in softwood",
+    "squeeze_hardwood_mm": "largest squeeze in hardwood",
 }
 """What each limit is called."""
 LARGEST_LIMIT_MM = 2.0

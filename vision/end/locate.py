@@ -59,7 +59,8 @@ _SOME_ROWS = 4
 _BREAK_MM = 1.0
 _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
-_NOTHING = ("no_board_end", "no_kerfs")
+_NOTHING_THERE = ("no_board_end", "no_kerfs")
+"""Refusals after which another edge of the card is looked beyond."""
 _NEAREST_SIDE_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 _ABOUT_SIDE_MM = 1.0
@@ -292,10 +293,11 @@ def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, 
     try:
         return _located(rgb, plane, card, side, stage, BOTTOM)
     except CannotMeasure as refused:
-        turned = _beyond_another_edge(rgb, plane, card, side, stage) if refused.refusal.reason in _NOTHING else None
-        if turned is None:
-            raise
-        return turned
+        if refused.refusal.reason in _NOTHING_THERE:
+            for edge in UNUSUAL:
+                with suppress(CannotMeasure):
+                    return _located(rgb, plane, card, side, stage, edge)
+        raise
 
 
 def _located(
@@ -311,17 +313,6 @@ def _located(
         if walls.stage == "sawn" or not end.goes_on:
             return Located.at(end, walls, edge)
     raise refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
-
-
-def _beyond_another_edge(
-    rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None
-) -> Located | None:
-    for edge in UNUSUAL:
-        try:
-            return _located(rgb, plane, card, side, stage, edge)
-        except CannotMeasure:
-            continue
-    return None
 
 
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:

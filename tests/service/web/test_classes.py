@@ -290,7 +290,7 @@ def test_a_student_shows_all_boards_or_only_what_is_handed_in(bench: Bench) -> N
         ({"title": ""}, "needs a title"),
         ({"title": "x", "gap": "a lot"}, "Widest gap to be seen must be a length above zero"),
         ({"title": "x", "squeeze_softwood": "-3"}, "Largest squeeze in softwood must be a length above zero"),
-        ({"title": "x", "squeeze_hardwood": "9"}, "The tightest squeeze in hardwood lies above 0 and up to 2 mm"),
+        ({"title": "x", "squeeze_hardwood": "9"}, "The largest squeeze in hardwood lies above 0 and up to 2 mm"),
         ({"title": "x", "slope_steepest": "steep"}, "Steepest slope: steep is no slope"),
         ({"title": "x", "slope_flattest": "1:20"}, "The flattest slope lies between 1:3 and 1:12"),
         ({"title": "x", "slope_steepest": "1:8", "slope_flattest": "1:6"}, "1:6 before 1:8"),
