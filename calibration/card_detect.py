@@ -6,7 +6,7 @@ full one. Corner positions follow OpenCV: integer = pixel centre.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -27,8 +27,7 @@ _ONE_WINDOW_PX = 23
 _OTHER_DESIGNS = ("DICT_4X4_1000", "DICT_6X6_1000", "DICT_7X7_1000", "DICT_ARUCO_ORIGINAL", "DICT_APRILTAG_36h11")
 
 
-@dataclass(frozen=True)
-class CardCorners:
+class CardCorners(NamedTuple):
     """Corners seen of one card: `points_mm` (n, 2) in the card frame and `points_px` (n, 2) in the photo."""
 
     card: Card

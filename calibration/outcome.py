@@ -7,10 +7,10 @@ and the documentation.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True)
-class Kind:
+class Kind(NamedTuple):
     """One refusal, warning or flag: its short name, a sentence for people, and what to do about it."""
 
     reason: str

@@ -18,6 +18,7 @@ from service.commands.drill_options import add_drill_arguments
 from service.commands.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
 from service.commands.serve_options import add_demo_arguments, add_serve_arguments
 from service.errors import UsageError, complain, report_fault
+from service.garbage import settle_garbage
 from service.option_types import add_list_and_forget, budget_subject, kept_name, length, note, socket_depth
 from service.status import SIGNAL_BASE, Status
 from service.threads import settle_threads
@@ -30,6 +31,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     settle_streams()
     settle_threads()
+    settle_garbage()
     logging.basicConfig(format="%(message)s")
     try:
         options = build_parser().parse_args(argv)

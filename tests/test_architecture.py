@@ -16,7 +16,7 @@ MAY_IMPORT = {"calibration": {"calibration"}, "vision": {"calibration", "vision"
 
 PURE = {
     "calibration": "camera/advice camera/bundle camera/fit camera/gain camera/misfit camera/model camera/print_seen"
-    " camera/profile camera/record camera/setting card evidence lens_prior outcome parts plane prints/check"
+    " camera/profile camera/record camera/setting card evidence kept_format lens_prior outcome parts plane prints/check"
     " prints/known prints/record prints/shape quantity robust sheet/drawing sheet/layout study/gauge_study"
     " study/random_effects study/student units",
     "vision": "answer/budget answer/budget_words answer/overlay answer/page answer/palette answer/result answer/words"

@@ -9,15 +9,13 @@ from typing import Any
 
 import numpy as np
 
+from calibration.kept_format import in_known_format
 from calibration.prints.check import LENGTHS, Instrument, shape_from_readings
 from calibration.prints.shape import PrintShape
 
 FORMAT = 1
 """Version of the file of kept prints. Every version ever written stays readable."""
-
-
-class NewerFormatError(ValueError):
-    """Kept prints written by a newer version of the program."""
+_NO_PRINTS = "these are not kept prints"
 
 
 @dataclass(frozen=True)
@@ -80,10 +78,7 @@ def prints_to_dict(prints: Mapping[str, PrintRecord]) -> dict[str, Any]:
 
 def prints_from_dict(data: object) -> dict[str, PrintRecord]:
     """The kept prints by name. Raises NewerFormatError, or ValueError when the data are not kept prints."""
-    if not isinstance(data, dict) or not isinstance(data.get("format"), int):
-        raise ValueError("these are not kept prints")
-    if data["format"] > FORMAT:
-        raise NewerFormatError(f"kept in format {data['format']}, this version of the program reads up to {FORMAT}")
-    if not isinstance(data.get("prints"), dict):
-        raise ValueError("these are not kept prints")
-    return {name: PrintRecord.from_dict(name, each) for name, each in data["prints"].items()}
+    prints = in_known_format(data, FORMAT, _NO_PRINTS).get("prints")
+    if not isinstance(prints, dict):
+        raise ValueError(_NO_PRINTS)
+    return {name: PrintRecord.from_dict(name, each) for name, each in prints.items()}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import json
 import sys
 from collections.abc import Callable
@@ -36,6 +37,8 @@ def answer_each(options: argparse.Namespace, one: One) -> Status:
     overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
     worst = Status.MEASURED
     for number, (path, overlay) in enumerate(zip(photos, overlays, strict=True), start=1):
+        if number > 1:
+            gc.collect()  # so that no earlier photo is still in memory
         if len(photos) > 1:
             print(f"[{number}/{len(photos)}] {path.name}", file=sys.stderr, flush=True)
         worst = max(worst, _status_of(path.name, partial(one, path, overlay)), key=_ORDER.index)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 from urllib.parse import quote
 
 from calibration.camera.profile import CameraProfile
@@ -19,8 +19,7 @@ NO_CAMERA = "none"
 LONGEST_NAME = 60
 
 
-@dataclass(frozen=True)
-class CameraStore:
+class CameraStore(NamedTuple):
     """The profiles kept below `folder`, which is made when the first is put. All methods raise UsageError, saying why.
 
     A file that is damaged or newer than this program is never written over.

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
-from calibration.prints.record import NewerFormatError
+from calibration.kept_format import NewerFormatError
 from service.errors import UsageError
 
 Kept = TypeVar("Kept")
@@ -45,6 +44,8 @@ def write_kept(path: Path, data: Mapping[str, Any]) -> None:
 
 def _write_whole(path: Path, text: str) -> None:
     """Write a file beside `path` and put it in its place in one step, so that no reader ever sees half of it."""
+    import tempfile  # a photo's check only reads
+
     handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as file:

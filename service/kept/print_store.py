@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
-from calibration.prints.record import PrintRecord, prints_from_dict, prints_to_dict
 from calibration.prints.shape import UNCHECKED, PrintShape
 from service.errors import UsageError
 from service.kept.kept_file import read_kept, write_kept
+
+if TYPE_CHECKING:
+    from calibration.prints.record import PrintRecord
 
 FILE_NAME = "prints.json"
 NO_PRINT = "none"
@@ -16,8 +18,7 @@ DEFAULT = "default"
 """Names with a meaning of their own: no kept print, and the one that is used unless another is named."""
 
 
-@dataclass(frozen=True)
-class PrintStore:
+class PrintStore(NamedTuple):
     """The prints kept in `folder`, which is made when the first is put. All methods raise UsageError, saying why.
 
     A file that is damaged or newer than this program is never written over.
@@ -41,18 +42,29 @@ class PrintStore:
 
     def put(self, record: PrintRecord) -> None:
         """Keep a print under its name, in place of an older one of that name."""
-        write_kept(self.path, prints_to_dict(self._read() | {record.name: record}))
+        self._write(self._read() | {record.name: record})
 
     def forget(self, name: str) -> bool:
         """Remove a print; whether there was one."""
         prints = self._read()
         if prints.pop(name, None) is None:
             return False
-        write_kept(self.path, prints_to_dict(prints))
+        self._write(prints)
         return True
 
     def _read(self) -> dict[str, PrintRecord]:
-        return read_kept(self.path, prints_from_dict) or {}
+        return read_kept(self.path, _parsed) or {}
+
+    def _write(self, prints: dict[str, PrintRecord]) -> None:
+        from calibration.prints.record import prints_to_dict
+
+        write_kept(self.path, prints_to_dict(prints))
+
+
+def _parsed(data: object) -> dict[str, PrintRecord]:
+    from calibration.prints.record import prints_from_dict  # a check without kept prints need not load it
+
+    return prints_from_dict(data)
 
 
 def print_named(name: str | None, store: PrintStore) -> PrintShape:

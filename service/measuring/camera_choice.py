@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from calibration.camera.profile import CameraProfile
 from calibration.outcome import refuse
@@ -11,8 +11,7 @@ from service.kept.camera_store import NO_CAMERA, CameraStore
 from vision.photo.photo import Photo
 
 
-@dataclass(frozen=True)
-class Cameras:
+class Cameras(NamedTuple):
     """The profiles to choose from: `wanted` for every photo, else the one of `kept` that fits each photo."""
 
     kept: tuple[CameraProfile, ...] = ()

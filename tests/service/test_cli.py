@@ -259,6 +259,19 @@ def test_a_full_disk_is_no_fault_of_the_program(arguments: tuple[str, ...]) -> N
     assert "Traceback" not in done.stderr
 
 
+def test_a_library_that_the_system_lacks_is_named_with_what_helps(
+    monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    def missing(options: object) -> int:
+        raise ImportError("libGL.so.1: cannot open shared object file: No such file or directory")
+
+    monkeypatch.setattr("service.commands.card_job.run_card", missing)
+    assert run("card") == 2
+    told = capsys.readouterr().err
+    assert told.startswith("tailproof: libGL.so.1 is missing, which OpenCV needs of the system.")
+    assert "apt-get install libgl1" in told
+
+
 def command(*arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[bytes]:
     """The command in a process of its own."""
     line = [sys.executable, "-m", "service", *map(str, arguments)]

@@ -161,7 +161,7 @@ def test_a_person_who_stops_half_way_keeps_nothing(
     [
         ("{ broken", "is not a JSON file .* Correct it, or move it away"),
         ('{"format": 1, "prints": {"a": {}}}', "cannot be used: the print 'a' is damaged. Correct it, or move it away"),
-        ('{"format": 2, "prints": {}}', "is kept in format 2, .* Install the newer version"),
+        ('{"format": 2, "prints": {}}', "is written in format 2, .* Install the newer version"),
     ],
 )
 def test_a_file_that_cannot_be_read_is_told_of_and_not_destroyed(text: str, message: str, tmp_path: Path) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -39,8 +38,7 @@ _ABOUT_SHARE = 0.8
 """Share of an edge's columns beyond the ends of another one that makes it what lies about the board."""
 
 
-@dataclass(frozen=True)
-class EdgePoints:
+class EdgePoints(NamedTuple):
     """Edge points across one face edge: `x`, `y` (n,) mm, and their polarity (+1: brighter below).
 
     They were looked for within +-`reach_mm` of the coarse edge.
@@ -65,8 +63,7 @@ class _HoughLine(NamedTuple):
     polarity: int
 
 
-@dataclass(frozen=True)
-class FaceEdge:
+class FaceEdge(NamedTuple):
     """One face edge: the fitted line y(x) in its search frame and the points that belong to it."""
 
     line: LineFit

@@ -7,7 +7,7 @@ boards are thick, and its cuts run from one to the other where both are seen.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,8 +69,7 @@ def likely_faces(
     return own_first(sorted(seen, key=lambda faces: -faces.evidence))
 
 
-@dataclass(frozen=True)
-class Faces:
+class Faces(NamedTuple):
     """Both face edges of one pair on a closer look, their search frame, and the evidence for them."""
 
     evidence: float

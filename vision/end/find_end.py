@@ -10,6 +10,7 @@ belongs to the end.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -21,6 +22,7 @@ from calibration.plane import PlaneMap
 from vision.photo.strip import Frame, Light, mean_light, sample_grid, shear_columns, shear_rows, smooth
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
 
 COARSE_PX_PER_MM = 5.0
 NEAREST_MM, REACH_MM = 3.0, 56.0
@@ -38,6 +40,10 @@ _IN_COLOUR = 4
 _ASIDE = 2
 """Columns to either side in which an upright edge that goes on beyond the faces may be seen: a line of a ruled mat is
 as long as a wall under a slight turn, too, but then it goes on beside it."""
+_CLEAR_OF_EDGE, _BEYOND_EDGE = 0.4 * COARSE_PX_PER_MM, 1.6 * COARSE_PX_PER_MM
+"""Rows that are left out about a face edge, and rows beyond it up to which a wall must have stopped."""
+_LEAST_WALL = 0.6
+"""Evidence of an upright edge that may be a wall, at least."""
 _SHORTEST_EDGE_MM = 9.0
 _EDGE_WORTH = 0.03
 """Evidence per mm of a face edge, beside that of the walls."""
@@ -46,8 +52,7 @@ _UPRIGHT_SLOPE = 0.6
 """Contrast of an edge that counts, in natural logarithms of light per mm on the coarse strip."""
 
 
-@dataclass(frozen=True)
-class Search:
+class Search(NamedTuple):
     """What is looked for: walls that lean by up to `most_lean_deg`, as a tail board's do, and so many likely pairs.
 
     The board may stick out by `beside_mm` beyond either end of the card's squares.
@@ -81,8 +86,7 @@ class Pair:
     score: float
 
 
-@dataclass(frozen=True)
-class _Edge:
+class _Edge(NamedTuple):
     support_mm: float
     turn_index: int
     row: int
@@ -185,8 +189,7 @@ def _same_edge(a: _Edge, b: _Edge) -> bool:
     return abs(a.row - b.row) <= 0.35 * COARSE_PX_PER_MM and abs(a.turn_index - b.turn_index) <= 2
 
 
-@dataclass(frozen=True, eq=False)
-class _Uprights:
+class _Uprights(NamedTuple):
     """Upright edges: running counts of their samples down the strip, (polarity, lean, row, column), at `leans` (rad).
 
     They are counted modulo 256: an end is no more rows thick, and a small array is found again sooner. Of these, walls
@@ -244,9 +247,12 @@ def _judge(first: _Edge, second: _Edge, uprights: _Uprights) -> Pair:
     tilt = np.tan(turn) * (np.arange(usable.shape[3]) - middle)
     top, bottom = first.row + tilt, second.row + tilt
     unit = COARSE_PX_PER_MM
-    about_top, about_bottom = (edge + unit * np.array([[-1.6], [-0.4], [0.4], [1.6]]) for edge in (top, bottom))
-    above, inside, below = _shares(usable, np.concatenate([about_top[:3], about_bottom[1:]]))
-    evidence = (inside * (1.0 - 0.7 * _about(above)) * (1.0 - 0.7 * _about(below))).max(axis=1)
+    inside = _share(usable, np.arange(usable.shape[3]), top + _CLEAR_OF_EDGE, bottom - _CLEAR_OF_EDGE)
+    hopeful = np.flatnonzero(inside.max(axis=(0, 1)) >= _LEAST_WALL)
+    above = _most_aside(usable, hopeful, top - _BEYOND_EDGE, top - _CLEAR_OF_EDGE)
+    below = _most_aside(usable, hopeful, bottom + _CLEAR_OF_EDGE, bottom + _BEYOND_EDGE)
+    evidence = np.zeros((2, usable.shape[3]), np.float32)
+    evidence[:, hopeful] = (inside[..., hopeful] * (1.0 - 0.7 * above) * (1.0 - 0.7 * below)).max(axis=1)
     walls, places = (np.concatenate(parts) for parts in zip(*(_peaks(row) for row in evidence), strict=True))
     lengths = min(first.support_mm, 120.0) + min(second.support_mm, 120.0)
     y_mm = NEAREST_MM + first.row / unit
@@ -255,31 +261,28 @@ def _judge(first: _Edge, second: _Edge, uprights: _Uprights) -> Pair:
     return Pair(turn, y_mm, (second.row - first.row) / unit, walls, walls_x, score)
 
 
-def _shares(counts: NDArray[np.uint8], rows: Floats) -> Light:
-    """Share of the rows between each two of `rows` (2 n, columns) that hold an upright edge.
+def _share(counts: NDArray[np.uint8], columns: Indices, first: Floats, last: Floats) -> Light:
+    """Share of the rows `first` to `last` that hold an upright edge in some columns, (polarity, lean, *columns).
 
-    (n, polarity, lean, column).
+    The rows are those of every column, (all columns,).
     """
-    height, width = counts.shape[2:]
-    at = np.clip(np.rint(rows).astype(int), 0, height - 1)
-    seen = counts[:, :, at, np.arange(width)]
-    between = np.maximum(np.diff(at, axis=0)[::2], 1).astype(np.float32)
-    return np.moveaxis((seen[:, :, 1::2] - seen[:, :, ::2]) / between, 2, 0)
+    start, end = (np.clip(np.rint(rows[columns]).astype(int), 0, counts.shape[2] - 1) for rows in (first, last))
+    held = counts[:, :, end, columns] - counts[:, :, start, columns]
+    return np.asarray(held / np.maximum(end - start, 1).astype(np.float32))
 
 
-def _about(share: Light) -> Light:
-    """The most of the `share` (polarity, lean, column) within `_ASIDE` columns."""
-    _, leans, columns = share.shape
-    most = cv2.dilate(np.ascontiguousarray(share.reshape(-1, columns)), np.ones((1, 2 * _ASIDE + 1), np.uint8))
-    return np.asarray(most.reshape(-1, leans, columns), np.float32)
+def _most_aside(counts: NDArray[np.uint8], columns: Indices, first: Floats, last: Floats) -> Light:
+    """The most of the `_share` within `_ASIDE` of some `columns` (n,), (polarity, lean, n)."""
+    around = np.clip(columns + np.arange(-_ASIDE, _ASIDE + 1)[:, None], 0, counts.shape[3] - 1)
+    return np.asarray(_share(counts, around, first, last).max(axis=2))
 
 
-def _peaks(evidence: Light, least: float = 0.6) -> tuple[Floats, Floats]:
-    """The peaks (n,) of at least `least`, no two closer than 0.4 mm, and their columns (n,)."""
+def _peaks(evidence: Light) -> tuple[Floats, Floats]:
+    """The peaks (n,) that walls may be, no two closer than 0.4 mm, and their columns (n,)."""
     apart = int(0.4 * COARSE_PX_PER_MM)
     left = evidence.copy()
     peaks, columns = [], []
-    while left[column := int(left.argmax())] >= least:
+    while left[column := int(left.argmax())] >= _LEAST_WALL:
         peaks.append(float(left[column]))
         columns.append(float(column))
         left[max(0, column - apart) : column + apart + 1] = 0.0

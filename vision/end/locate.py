@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -100,8 +101,7 @@ class FoundEnd(Laid):
         return replace(self, left=left.x, right=right.x, sides=(left, right))
 
 
-@dataclass(frozen=True)
-class FoundWalls:
+class FoundWalls(NamedTuple):
     """What the surface says of the sawing: the stage and the rough walls."""
 
     stage: Stage
@@ -208,8 +208,7 @@ def _split(x: Floats, gap: float) -> list[Run]:
     return [(float(x[first]), float(x[last])) for first, last in zip(firsts, lasts, strict=True)]
 
 
-@dataclass(frozen=True)
-class _Columns:
+class _Columns(NamedTuple):
     """Places `x` (n,) mm along the end, and whether the `near` and the `far` face edge (n,) are seen there."""
 
     x: Floats
@@ -269,8 +268,7 @@ def _surface_strip(
     return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
 
 
-@dataclass(frozen=True)
-class Located:
+class Located(NamedTuple):
     """The end, its rough walls, and the edge of the card that it lies beyond (quarter turns, see `card_turn`)."""
 
     end: FoundEnd

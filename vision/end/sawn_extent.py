@@ -8,7 +8,7 @@ rivals lie from there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,8 +51,7 @@ _RIVAL_MM = 0.6
 """Places closer than this are told apart by the edge itself, when it is measured."""
 
 
-@dataclass(frozen=True, eq=False)
-class RoughSide:
+class RoughSide(NamedTuple):
     """A side before its edge is measured: `places` (n,) mm where it may be, each with its `share` (n,) of belief.
 
     The shares add up to 1.
@@ -107,8 +106,7 @@ def sawn_extent(
     return _side(x[left], -inner[left] + edge[left]), _side(x[right], inner[right] + edge[right])
 
 
-@dataclass(frozen=True)
-class SeenFaces:
+class SeenFaces(NamedTuple):
     """Log odds `evidence` (n,) for the surface from the face edges seen at the places `x` (n,), and its rough ends."""
 
     x: Floats

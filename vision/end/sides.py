@@ -8,7 +8,7 @@ edge of the shoulders' floor gives away.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ from vision.photo.strip import Frame, Light, brightest, light_and_colours, sampl
 
 Floats = NDArray[np.float64]
 Run = tuple[float, float]
+Indices = NDArray[np.intp]
 
 _SIDE_U = 0.03
 """Standard uncertainty (mm) of a side edge's place, corners and wear included."""
@@ -44,7 +45,7 @@ _DEPTHS = np.arange(0.5, 1.9, 0.03)
 """Depths of the baseline looked at, over the thickness of the board."""
 _DEPTH_SPREAD = 0.25
 """Spread of the depth about the thickness, in natural logarithms: the mate is about as thick (common practice)."""
-_UNIT = 10.0
+_UNIT = 7.0
 """Samples per mm around the floors."""
 _ALIKE_MM = 1.0
 """Length of an edge along which wood and background say the same thing once."""
@@ -62,8 +63,7 @@ _SHOULDER_U = 0.08
 """Standard uncertainty (mm) of a shoulder's end where it is plainly seen: corners, wear, straightness."""
 
 
-@dataclass(frozen=True)
-class Side:
+class Side(NamedTuple):
     """A side's place x (mm) at the show face in the end frame and its standard uncertainty (mm).
 
     `lean` (rad) is its direction, positive when it moves to +x on the way to the transfer face, with its standard
@@ -121,19 +121,25 @@ def cleared_sides(
     depths = thickness * _DEPTHS
     ratios = plane.distance_mm / (plane.distance_mm + depths)
     reach = np.arange(*_HALF_PIN_MM, 1.0 / _UNIT)
-    common = -0.5 * (np.log(_DEPTHS) / _DEPTH_SPREAD) ** 2 + [view.sockets(ratio) for ratio in ratios]
+    common = -0.5 * (np.log(_DEPTHS) / _DEPTH_SPREAD) ** 2 + view.sockets(ratios)
     usual = -0.5 * ((reach - HALF_PIN_MM) / HALF_PIN_SPREAD_MM) ** 2
-    left, right = (
-        usual + [view.shoulder(ratio, place, outward, reach) for ratio in ratios]
-        for place, outward in ((walls_x[0], -1.0), (walls_x[-1], 1.0))
-    )
-    uneven = -0.5 * ((reach[:, None] - reach[None, :]) / _UNEVEN_MM) ** 2
-    evidence = common[:, None, None] + left[:, :, None] + right[:, None, :] + uneven
-    likely = np.exp(evidence - evidence.max())
-    return (
-        _side(float(walls_x[0]), -reach, likely.sum(axis=(0, 2))),
-        _side(float(walls_x[-1]), reach, likely.sum(axis=(0, 1))),
-    )
+    left = usual + view.shoulder(ratios, float(walls_x[0]), -1.0, reach)
+    right = usual + view.shoulder(ratios, float(walls_x[-1]), 1.0, reach)
+    alike = np.exp(-0.5 * (np.subtract.outer(reach, reach) / _UNEVEN_MM) ** 2)
+    on_left, on_right = _likely_places(common, left, right, alike)
+    return _side(float(walls_x[0]), -reach, on_left), _side(float(walls_x[-1]), reach, on_right)
+
+
+def _likely_places(common: Floats, left: Floats, right: Floats, alike: Floats) -> tuple[Floats, Floats]:
+    """How likely every place of the left and the right side is, (n,), up to a factor.
+
+    By the evidence of each depth, `common` (depths,) and of either shoulder (depths, n), and how likely two places are
+    to be one board's, `alike` (n, n).
+    """
+    most = common + left.max(axis=1) + right.max(axis=1)
+    share = np.exp(most - most.max())
+    lefts, rights = (np.exp(evidence - evidence.max(axis=1, keepdims=True)) for evidence in (left, right))
+    return share @ (lefts * (rights @ alike)), share @ (rights * (lefts @ alike))
 
 
 def _side(wall_x: float, reach: Floats, likely: Floats) -> Side:
@@ -145,8 +151,7 @@ def _side(wall_x: float, reach: Floats, likely: Floats) -> Side:
     return Side(wall_x + place, float(np.hypot(_SHOULDER_U, np.sqrt((share * (reach - place) ** 2).sum()))))
 
 
-@dataclass(frozen=True)
-class _FloorView:
+class _FloorView(NamedTuple):
     """Edges around the floors: running sums of contrast, -1 to 1, over `x` and `y` mm, for three colours.
 
     `level` (3, rows, columns + 1) runs along level lines, `upright` (3, rows + 1, columns) along upright ones. `gaps`
@@ -163,77 +168,76 @@ class _FloorView:
     free: Run
     """Where, across the thickness, the card hides nothing, mm."""
 
-    def _lines(self, ratio: float) -> Floats:
-        """The floors' near and far edges, mm."""
-        return np.asarray(self.nadir[1] + (np.array([0.0, self.thickness]) - self.nadir[1]) * ratio)
+    def _faces(self, ratios: Floats) -> list[Floats]:
+        """The floors' near and far edges (depths,), mm."""
+        return [self.nadir[1] + (face - self.nadir[1]) * ratios for face in (0.0, self.thickness)]
 
-    def _drawn(self, x: Floats, ratio: float) -> Floats:
-        """Where places `x` of the floors are drawn, mm."""
-        return np.asarray(self.nadir[0] + (x - self.nadir[0]) * ratio)
+    def _drawn(self, x: Floats, ratios: Floats) -> Floats:
+        """Where places `x` (n,) of the floors are drawn, (depths, n), mm."""
+        return np.asarray(self.nadir[0] + (x - self.nadir[0]) * ratios[:, None])
 
-    def _row(self, y: float) -> int:
-        return int(np.clip(np.rint((y - self.y[0]) * _UNIT), 0, len(self.y) - 1))
+    def _rows(self, y: Floats) -> Indices:
+        return np.clip(np.rint((y - self.y[0]) * _UNIT), 0, len(self.y) - 1).astype(int)
 
-    def _columns(self, x: Floats) -> NDArray[np.int_]:
+    def _columns(self, x: Floats) -> Indices:
         return np.clip(np.rint((x - self.x[0]) * _UNIT), 0, len(self.x) - 1).astype(int)
 
-    def _seen(self, ratio: float) -> list[int]:
-        """Rows of the floors' level edges that the card does not hide."""
-        return [self._row(y) for y in self._lines(ratio) if self.free[0] < y < self.free[1]]
+    def _seen(self, ratios: Floats) -> list[tuple[Indices, NDArray[np.bool_]]]:
+        """Rows (depths,) of the floors' level edges, and whether the card leaves each in sight."""
+        return [(self._rows(y), (self.free[0] < y) & (y < self.free[1])) for y in self._faces(ratios)]
 
-    def sockets(self, ratio: float) -> float:
-        """Evidence for the floors' level edges between the tails."""
-        left, right = (np.maximum(self.gaps, self._drawn(self.gaps, ratio))[:, 0], self.gaps[:, 1])
-        right = np.minimum(right, self._drawn(right, ratio))
-        wide = right - left > 1.0
-        first, last = self._columns(left[wide] + _CORNER_MM), self._columns(right[wide] - _CORNER_MM)
-        length = (last - first) / _UNIT
-        return float(
-            sum(
-                (length / _ALIKE_MM * _mean(self.level[:, row], first, last) ** 2).max(axis=0).sum()
-                for row in self._seen(ratio)
-            )
-        )
+    def sockets(self, ratios: Floats) -> Floats:
+        """Evidence (depths,) for the floors' level edges between the tails."""
+        left = np.maximum(self.gaps[:, 0], self._drawn(self.gaps[:, 0], ratios))
+        right = np.minimum(self.gaps[:, 1], self._drawn(self.gaps[:, 1], ratios))
+        first, last = self._columns(left + _CORNER_MM), self._columns(right - _CORNER_MM)
+        length = np.where(right - left > 1.0, last - first, 0) / _UNIT
+        evidence = np.zeros(len(ratios))
+        for row, seen in self._seen(ratios):
+            clear = _mean(self.level, row[:, None], first, last) ** 2
+            evidence += seen * (length / _ALIKE_MM * clear).max(axis=0).sum(axis=1)
+        return evidence
 
-    def shoulder(self, ratio: float, wall_x: float, outward: float, reach: Floats) -> Floats:
-        """Evidence (n,) for a shoulder that ends `reach` (n,) mm beyond the wall at `wall_x`."""
-        end = self._drawn(wall_x + outward * reach, ratio)
-        start = outward * max(outward * wall_x, outward * float(self._drawn(np.array([wall_x]), ratio)[0]))
-        near, far = np.clip(self._lines(ratio), *self.free)
-        top, bottom = self._row(near + _CORNER_MM), self._row(far - _CORNER_MM)
-        below = self._row(far + _CORNER_MM), self._row(far + _CORNER_MM + _BEYOND_MM)
+    def shoulder(self, ratios: Floats, wall_x: float, outward: float, reach: Floats) -> Floats:
+        """Evidence (depths, n) for a shoulder that ends `reach` (n,) mm beyond the wall at `wall_x`."""
+        end = self._drawn(wall_x + outward * reach, ratios)
+        start = outward * np.maximum(outward * wall_x, outward * self._drawn(np.array([wall_x]), ratios))
+        near, far = (np.clip(y, *self.free) for y in self._faces(ratios))
+        stops = [near + _CORNER_MM, far - _CORNER_MM, far + _CORNER_MM, far + _CORNER_MM + _BEYOND_MM]
+        top, bottom, below, lowest = (self._rows(y)[:, None] for y in stops)
         at = self._columns(end)
         evidence = _evidence(
-            _rows_mean(self.upright, at, top, bottom), _rows_mean(self.upright, at, *below), (bottom - top) / _UNIT
+            _mean_down(self.upright, at, top, bottom),
+            _mean_down(self.upright, at, below, lowest),
+            (bottom - top) / _UNIT,
         )
-        inner, first = (
-            self._columns(end - outward * _CORNER_MM),
-            self._columns(np.full(len(end), start + outward * _CORNER_MM)),
+        inner, outer, last = (
+            self._columns(end + outward * beyond) for beyond in (-_CORNER_MM, _CORNER_MM, _CORNER_MM + _BEYOND_MM)
         )
-        outer, last = (
-            self._columns(end + outward * _CORNER_MM),
-            self._columns(end + outward * (_CORNER_MM + _BEYOND_MM)),
-        )
+        first = self._columns(start + outward * _CORNER_MM)
         length = np.maximum(outward * (inner - first), 0.0) / _UNIT
-        for row in self._seen(ratio):
-            line = self.level[:, row]
-            evidence += _evidence(_mean(line, first, inner), _mean(line, outer, last), length)
+        for row, seen in self._seen(ratios):
+            along, beyond = (_mean(self.level, row[:, None], *ends) for ends in ((first, inner), (outer, last)))
+            evidence += seen[:, None] * _evidence(along, beyond, length)
         return np.where(outward * (end - wall_x) > _CLEAR_OF_TAIL_MM, evidence, 0.0)
 
 
-def _mean(sums: Light, first: NDArray[np.int_], last: NDArray[np.int_]) -> Floats:
-    """Mean contrast (colours, n) between columns `first` and `last` (n,), in either order, from running sums."""
+def _mean(sums: Light, rows: Indices, first: Indices, last: Indices) -> Floats:
+    """Mean contrast (colours, depths, n) along `rows` between columns `first` and `last`, in either order."""
     count = last - first
-    return np.asarray((sums[:, last] - sums[:, first]) / np.where(count == 0, 1, count))
+    return np.asarray((sums[:, rows, last] - sums[:, rows, first]) / np.where(count == 0, 1, count))
 
 
-def _rows_mean(sums: Light, columns: NDArray[np.int_], first: int, last: int) -> Floats:
-    """Mean contrast (colours, n) of `columns` (n,) between rows `first` and `last`, from running sums."""
-    return np.asarray((sums[:, last, columns] - sums[:, first, columns]) / max(1, last - first))
+def _mean_down(sums: Light, columns: Indices, first: Indices, last: Indices) -> Floats:
+    """Mean contrast (colours, depths, n) down `columns` between rows `first` and `last`."""
+    return np.asarray((sums[:, last, columns] - sums[:, first, columns]) / np.maximum(1, last - first))
 
 
-def _evidence(along: Floats, beyond: Floats, length: Floats | float) -> Floats:
-    """Evidence (n,) for an edge of contrast `along` (colours, n) over `length` mm that stops where `beyond` begins."""
+def _evidence(along: Floats, beyond: Floats, length: Floats) -> Floats:
+    """Evidence (depths, n) for edges of contrast `along` (colours, depths, n) that stop where `beyond` begins.
+
+    They are `length` mm long.
+    """
     goes_on = np.maximum(beyond * np.sign(along), 0.0)
     clear = np.maximum(np.abs(along) - _GOES_ON * goes_on, 0.0)
     return np.asarray(length / _ALIKE_MM * (clear**2).max(axis=0))

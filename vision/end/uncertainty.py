@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,8 +45,7 @@ Move = Callable[[Floats], Floats]
 """Where the end's points (n, 2) in plane mm would be if one error were one standard uncertainty large."""
 
 
-@dataclass(frozen=True)
-class EndPoints:
+class EndPoints(NamedTuple):
     """The end's own points in plane mm: its four corners and both ends of every wall, and how to tell them apart.
 
     Where a side's direction is not seen, its corners lie square above one another.

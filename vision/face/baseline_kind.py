@@ -11,8 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,8 +43,7 @@ _LINE_MM = 0.7
 _GROUPS = 12
 
 
-@dataclass(frozen=True)
-class LineLook:
+class LineLook(NamedTuple):
     """How a baseline looks: the light it lacks in blue over that in red, with its standard uncertainty; `wood` (3,) is
     the wood beside it over white paper; `width_mm` that of the line."""
 

@@ -106,8 +106,7 @@ class Socket:
         }
 
 
-@dataclass(frozen=True)
-class Prediction:
+class Prediction(NamedTuple):
     """What the pins of one board will do, and the advice.
 
     `settle` (mm) is the sideways shift of the pin board, positive to +x. `assumptions` are sentences: what the model

@@ -7,7 +7,7 @@ shared in the draws.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,8 +20,7 @@ DRAWS = 2000
 """Random draws per board: the ends of a 95 % interval are then known to about 6 % of the standard uncertainty."""
 
 
-@dataclass(frozen=True)
-class SettledFit:
+class SettledFit(NamedTuple):
     """Gaps and squeezes per socket, settled and not; the common shift; the squeeze of each wall once settled (mm).
 
     `squeeze_mean` is the mean over the area of the socket's walls, `squeeze` the most anywhere on them.

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from calibration.prints.record import NewerFormatError
+from calibration.kept_format import in_known_format
 from vision.layout.plan import Plan
 
 FORMAT = 1
 """Version of the file of kept plans. Every version ever written stays readable."""
+_NO_PLANS = "these are not kept plans"
 
 
 def plans_to_dict(plans: Mapping[str, Plan]) -> dict[str, Any]:
@@ -20,13 +21,10 @@ def plans_to_dict(plans: Mapping[str, Plan]) -> dict[str, Any]:
 
 def plans_from_dict(data: object) -> dict[str, Plan]:
     """The kept plans by name. Raises NewerFormatError, or ValueError when the data are not kept plans."""
-    if not isinstance(data, dict) or not isinstance(data.get("format"), int):
-        raise ValueError("these are not kept plans")
-    if data["format"] > FORMAT:
-        raise NewerFormatError(f"kept in format {data['format']}, this version of the program reads up to {FORMAT}")
-    if not isinstance(data.get("plans"), dict):
-        raise ValueError("these are not kept plans")
-    return {name: _plan_from_dict(name, each) for name, each in data["plans"].items()}
+    plans = in_known_format(data, FORMAT, _NO_PLANS).get("plans")
+    if not isinstance(plans, dict):
+        raise ValueError(_NO_PLANS)
+    return {name: _plan_from_dict(name, each) for name, each in plans.items()}
 
 
 def _plan_to_dict(plan: Plan) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from string import Formatter
 from typing import Any
 
-from calibration.prints.record import NewerFormatError
+from calibration.kept_format import in_known_format
 
 FORMAT = 1
 """Version of the rules' data. Every version ever written stays readable."""
@@ -109,11 +109,8 @@ def rules_from_dict(data: object) -> tuple[Rule, ...]:
 
     Raises NewerFormatError, or ValueError with a sentence on what is wrong.
     """
-    if not isinstance(data, dict) or not isinstance(data.get("format"), int):
-        raise ValueError("these are not rules: an object with format and rules is expected")
-    if data["format"] > FORMAT:
-        raise NewerFormatError(f"written in format {data['format']}, this version of the program reads up to {FORMAT}")
-    given = data.get("rules")
+    wrong = "these are not rules: an object with format and rules is expected"
+    given = in_known_format(data, FORMAT, wrong).get("rules")
     if not isinstance(given, list) or not all(isinstance(each, dict) for each in given):
         raise ValueError("these are not rules: a list named rules is expected")
     rules = {rule.id: rule for rule in DEFAULT_RULES}

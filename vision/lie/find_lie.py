@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,8 +54,7 @@ _WALLS_OWN = frozenset({"wall edge place", "wall edge direction", "placed by han
 """What the evidence must not touch: nothing is presumed of how a student sawed one wall."""
 
 
-@dataclass(frozen=True)
-class FoundLie:
+class FoundLie(NamedTuple):
     """The end's numbers corrected, and the lie behind it.
 
     `height` (mm) is that of the end above the card in the middle of the show-face edge; `along` and `across` (deg) are

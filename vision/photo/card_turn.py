@@ -6,7 +6,8 @@ were the bottom, and what it finds is told in the card's own frame again, so tha
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +25,7 @@ UNUSUAL = (TOP, RIGHT, LEFT)
 """The edges looked beyond when nothing is found where the arrow points, the likeliest first."""
 
 
-@dataclass(frozen=True)
-class Facing:
+class Facing(NamedTuple):
     """The card as the search sees it, one edge at the bottom: `plane` maps its points, `frame` tells where it lies.
 
     Beside a short edge the card counts as wide as it is long, since the board still is.

@@ -7,9 +7,8 @@ photos take OpenCV's fast path; whatever needs care (colour profiles, alpha, 16 
 from __future__ import annotations
 
 import warnings
-from dataclasses import dataclass
 from io import BytesIO
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import cv2
 import numpy as np
@@ -37,8 +36,7 @@ _FAST_KINDS = ("JPEG", "PNG", "WEBP")
 DAMAGED = "It seems to be cut short or damaged."
 
 
-@dataclass(frozen=True)
-class _Header:
+class _Header(NamedTuple):
     """A file opened as far as its header, `size` bytes: `image` is a Pillow image with no pixels decoded yet."""
 
     image: Image.Image

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +27,7 @@ _SURPRISE = 4.0
 """Standard deviations between what is known of the print and what the photo shows of it that are remarked on."""
 
 
-@dataclass(frozen=True, eq=False)
-class GoodPhoto:
+class GoodPhoto(NamedTuple):
     """A `photo` with its solved card and the `profile` (px) of its sharp edges; `soft` ones still serve.
 
     `known` is what was measured beforehand.

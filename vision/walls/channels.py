@@ -6,7 +6,7 @@ colour (`vision.walls.tones`) the differences are softer, and what ink adds to t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +19,7 @@ Light = NDArray[np.float32]
 Indices = NDArray[np.intp]
 
 
-@dataclass(frozen=True, eq=False)
-class Channels:
+class Channels(NamedTuple):
     """The `parts` of a wall through each profile, the profile of each channel, and whose light its ink is a share of.
 
     `profile_of` and `share_of` are (channels,): places in `parts`, and channels.

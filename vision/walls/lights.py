@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,8 +72,7 @@ class Bands:
         return np.repeat(self.across, len(self.along), axis=0)
 
 
-@dataclass(frozen=True)
-class Sums:
+class Sums(NamedTuple):
     """Weighted sums over columns: `normal` (..., channels, parts, parts) and `with_light` (..., channels, parts)."""
 
     normal: Floats

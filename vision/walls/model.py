@@ -9,6 +9,7 @@ arrays would cost more than reckoning with them: fits run side by side, each wit
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,8 +35,7 @@ _TOGETHER = 48
 """Fits that step side by side: enough to spread the cost of handling arrays, few enough to stay in the cache."""
 
 
-@dataclass(frozen=True)
-class Belief:
+class Belief(NamedTuple):
     """What is known of the parameters beforehand: `mean` and `sigma` (fits, 12), and which to fit, (fits, 12)."""
 
     mean: Floats
@@ -86,8 +86,7 @@ def fit_walls(
     return fits.results()
 
 
-@dataclass(frozen=True)
-class _Lit:
+class _Lit(NamedTuple):
     """The best amounts (fits, blocks, channels, parts) of the shapes for given borders, and what they leave."""
 
     shapes: Light

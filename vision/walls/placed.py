@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,8 +79,7 @@ class Sight:
         return math.hypot(math.hypot(eye_px, HAND_SCREEN_PX / zoom) / self.px_per_mm, ROUGH_END_MM)
 
 
-@dataclass(frozen=True)
-class ToldRow:
+class ToldRow(NamedTuple):
     """The row as told. `was` are the found walls' indices that placed ones stand for, None where nothing was found.
 
     `left_out` are the indices of found walls that count as none.

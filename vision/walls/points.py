@@ -6,7 +6,7 @@ their smooth course along the wall: rings and pores move them a little, not free
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +29,7 @@ _LOOSE_MM = 0.1
 """How far one row's edge is expected from the straight border, at most; larger steps are taken in parts."""
 
 
-@dataclass(frozen=True)
-class EdgePoints:
+class EdgePoints(NamedTuple):
     """Edge places (bands, blocks) across the bands and their standard deviations, mm."""
 
     across: Floats

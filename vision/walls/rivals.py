@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,15 +39,14 @@ _CLEARLY = 10.0
 _FIRST_STEPS, _TONE_STEPS = 3, 6
 _FIRST_BLOCKS = 3
 """Blocks that count while a few steps tell which starts are promising."""
-_RIVAL_COST = 80.0
+_RIVAL_COST = 30.0
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _OTHER_SAW_MM = 0.05
 """A kerf this much wider or narrower than believed: lines beside most of them had passed for parts of them at first."""
 _SAME_EDGE_MM, _SAME_SLOPE, _SAME_LINE_MM = 0.01, 0.001, 0.03
 
 
-@dataclass(frozen=True)
-class Effort:
+class Effort(NamedTuple):
     """How many of the promising starts take how many steps more: of a wall beside a kerf, and of one above a floor."""
 
     sawn: int
@@ -54,7 +54,7 @@ class Effort:
     steps: int
 
 
-ROUGHLY, FULLY = Effort(3, 4, 8), Effort(3, 6, 14)
+ROUGHLY, FULLY = Effort(3, 3, 8), Effort(3, 4, 14)
 """For a first look, which shows where to cut the bands anew, and for the last."""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,8 +92,7 @@ class Shared:
         return Belief(mean, sigma, free)
 
 
-@dataclass(frozen=True)
-class Overhead:
+class Overhead(NamedTuple):
     """Where the camera is above the end: over `x_mm`, at `distance_mm`; and about how deep the sockets are, mm."""
 
     x_mm: float

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from calibration.kept_format import NewerFormatError
 from calibration.prints.check import CALIPER, PrintRefused
 from calibration.prints.record import (
     FORMAT,
-    NewerFormatError,
     PrintRecord,
     measured_print,
     prints_from_dict,
@@ -60,7 +60,7 @@ def test_the_first_format_stays_readable() -> None:
 
 
 def test_a_newer_format_is_told_from_a_damaged_file() -> None:
-    with pytest.raises(NewerFormatError, match=f"kept in format 9, this version .* up to {FORMAT}"):
+    with pytest.raises(NewerFormatError, match=f"written in format 9, this version .* up to {FORMAT}"):
         prints_from_dict({"format": 9, "prints": {}})
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from calibration.prints.record import NewerFormatError
+from calibration.kept_format import NewerFormatError
 from vision.layout.rules import DEFAULT_RULES, rules_from_dict, rules_to_dict
 
 

@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from calibration.prints.record import NewerFormatError
+from calibration.kept_format import NewerFormatError
 from vision.layout.plan import Plan, far_error_mm
 from vision.layout.plan_record import plans_from_dict, plans_to_dict
 
@@ -155,5 +155,5 @@ def test_what_are_no_plans_is_said_to_be_none(data: object) -> None:
 
 
 def test_plans_of_a_later_format_are_left_alone() -> None:
-    with pytest.raises(NewerFormatError, match="kept in format 2"):
+    with pytest.raises(NewerFormatError, match="written in format 2"):
         plans_from_dict({"format": 2, "plans": {}})
