@@ -57,15 +57,12 @@ class Bands:
         return weight if self.precision is None else weight * self.precision[which] ** 2
 
     def merged(self, count: int) -> Bands:
-        """The light in `count` blocks that count, each the mean of neighbours; the others as they are."""
-        counts = np.ones(len(self.along), bool) if self.counts is None else self.counts
-        whole = np.flatnonzero(counts)
-        groups = [*np.array_split(whole, count), *np.flatnonzero(~counts)[:, None]]
-        groups.sort(key=lambda group: group[0])
+        """The light that counts in `count` blocks, each the mean of neighbours."""
+        whole = np.arange(len(self.along)) if self.counts is None else np.flatnonzero(self.counts)
+        groups = np.array_split(whole, count)
         light = np.stack([self.light[:, group].mean(axis=1) for group in groups], axis=1)
         along = np.array([self.along[group].mean() for group in groups])
-        merged = None if self.counts is None else np.array([self.counts[group[0]] for group in groups])
-        return Bands(light, along, self.across, self.seen, merged)
+        return Bands(light, along, self.across, self.seen)
 
     def flat_across(self) -> Floats:
         """Places of the columns, (bands * blocks, columns): one row for each block of each band."""

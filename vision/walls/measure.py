@@ -36,7 +36,7 @@ Floats = NDArray[np.float64]
 _COARSE_BLOCKS, _TONE_BLOCKS = 8, 12
 """Blocks along a wall: few to tell explanations apart, more for the last fit, which starts where it will end."""
 _FEWEST_BLOCKS, _FINE_MM, _AT_ENDS = 8, 0.4, 3
-_TOGETHER = 8
+_TOGETHER = 16
 """Edges that are found side by side: enough to spread the cost of handling arrays, few enough to stay in the cache."""
 
 _PLAIN_U_RAD = math.radians(0.03)

@@ -31,7 +31,7 @@ _STILL = 3e-4
 _ALIKE = 6.0
 """Samples across and along a band that grain, blur and compression make say the same thing."""
 _CHANNELS = 3.0
-_TOGETHER = 48
+_TOGETHER = 96
 """Fits that step side by side: enough to spread the cost of handling arrays, few enough to stay in the cache."""
 
 
