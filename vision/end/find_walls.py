@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.outcome import refuse
-from vision.end.report import Side, Stage
+from vision.end.report import Side
 from vision.photo.strip import Light, brightest, shear_columns, smooth
 
 Floats = NDArray[np.float64]
@@ -30,8 +28,6 @@ NARROWEST_SOCKET_MM = 1.3
 WIDEST_SOCKET_MM = 12.0
 """A usual socket is slimmer: what lies farther off is no neighbour by itself."""
 _NARROWEST_TAIL_MM = 3.0
-_WIDEST_BROKEN_MM = 2.2
-"""A gap in the surface narrower than this may be a kerf with broken edges."""
 _LOCAL_COLUMNS, _SURELY_SEEN = 15, 0.85
 """Columns over which the far edge's share is taken, and the most that is believed of it."""
 _LOOKS, _NEITHER = 4.0, 0.75
@@ -47,7 +43,7 @@ _DARK = 0.66
 """Light in a cut or a drawn line, relative to the wood around it, at most."""
 PALE = 0.8
 """Light in a kerf that the sun reaches or that dust fills, relative to the wood, at most."""
-_SAME_SAW, _OWN_MM = 0.45, 2.0
+SAME_SAW, _OWN_MM = 0.45, 2.0
 """How far a pale kerf's width may be off the usual, in natural logarithms, and how near it may be to another kerf."""
 MOST_OF_IT = 0.72
 """Share of the thickness, or of the depth on a face, along which a cut must be dark."""
@@ -271,8 +267,8 @@ def kerfs_of(cuts: list[Cut]) -> list[Cut]:
 
 def mate_of(kerfs: list[Cut], pale: list[Cut]) -> Cut | None:
     """The one of the `pale` marks as wide as the `kerfs`, when there is just one; light or dust lies in that kerf."""
-    usual = np.median(_log_widths(kerfs))
-    alike = [cut for cut, width in zip(pale, _log_widths(pale), strict=True) if abs(width - usual) < _SAME_SAW]
+    usual = np.median(log_widths(kerfs))
+    alike = [cut for cut, width in zip(pale, log_widths(pale), strict=True) if abs(width - usual) < SAME_SAW]
     own = [cut for cut in alike if all(abs(cut.middle - other.middle) > _OWN_MM for other in kerfs)]
     return own[0] if len(own) == 1 else None
 
@@ -282,8 +278,8 @@ def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
 
     What is left must make up whole tails, wider than the pins between them as in nearly all boards.
     """
-    widths = _log_widths(kerfs)
-    strange = np.flatnonzero(np.abs(widths - np.median(widths)) > _SAME_SAW)
+    widths = log_widths(kerfs)
+    strange = np.flatnonzero(np.abs(widths - np.median(widths)) > SAME_SAW)
     if len(strange) != 1 or len(kerfs) % 2 == 0:
         return None
     rest = [cut for index, cut in enumerate(kerfs) if index != strange[0]]
@@ -292,7 +288,7 @@ def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
     return rest if plausible else None
 
 
-def _log_widths(cuts: list[Cut]) -> Floats:
+def log_widths(cuts: list[Cut]) -> Floats:
     """Logarithms of the widths (n,); a mark one column wide has none to speak of."""
     return np.log(np.maximum([cut.width for cut in cuts], 1e-6))
 
@@ -348,40 +344,3 @@ def _strongest_step(strip: EndStrip, x: float, outward: float) -> tuple[float, f
     if strength[lean, column] < 0.01:
         return x, 0.0
     return float(strip.x[column]), float(np.tan(_LEANS[lean]))
-
-
-def stage_of(runs: list[Run], kerfs: list[Cut]) -> Stage:
-    """`cleared` when the surface falls apart into tails; `sawn` when more cuts run through it than it has sockets."""
-    sockets, through = _sockets_and_cuts(runs, kerfs)
-    return "cleared" if sockets and through <= sockets else "sawn"
-
-
-def check_told_stage(told: Stage | None, runs: list[Run], kerfs: list[Cut]) -> None:
-    """Raises CannotMeasure `stage_contradicted` when the surface firmly shows the other stage than was `told`.
-
-    Where both show, the photo leaves it open and the told stage holds.
-    """
-    sockets, through = _sockets_and_cuts(runs, kerfs)
-    if told == "cleared" and through >= max(2, 2 * sockets):
-        raise refuse("stage_contradicted", f"It was told as cleared, but {through} saw cuts run through it.")
-    if told == "sawn" and sockets and through < 2:
-        raise refuse("stage_contradicted", f"It was told as sawn, but open sockets part it into {len(runs)} tails.")
-
-
-def _sockets_and_cuts(runs: list[Run], kerfs: list[Cut]) -> tuple[int, int]:
-    """How many open sockets part the surface, and how many saw cuts run through it."""
-    gaps = [(before[1], after[0]) for before, after in pairwise(runs)]
-    sockets = [gap for gap in gaps if not any(_kerf_in_gap(cut, gap) for cut in kerfs)]
-    through = [cut for cut in kerfs if any(_in_surface(cut, run) for run in runs)]
-    through += [cut for cut in kerfs if any(_kerf_in_gap(cut, gap) for gap in gaps)]
-    return len(sockets), len(through)
-
-
-def _in_surface(cut: Cut, run: Run) -> bool:
-    return run[0] + 0.6 < cut.middle < run[1] - 0.6
-
-
-def _kerf_in_gap(cut: Cut, gap: Run) -> bool:
-    """Whether a narrow gap in the surface is a kerf with broken edges: a dark mark much narrower than the gap."""
-    width = gap[1] - gap[0]
-    return gap[0] <= cut.middle <= gap[1] and cut.width < 0.6 * width and width < _WIDEST_BROKEN_MM

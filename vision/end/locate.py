@@ -24,13 +24,11 @@ from vision.end.find_walls import (
     EndStrip,
     RoughWall,
     Run,
-    check_told_stage,
     faces_evidence,
     find_cuts,
     kerfs_of,
     mate_of,
     own_runs,
-    stage_of,
     step_strength,
     surface_runs,
     usual_light,
@@ -42,6 +40,7 @@ from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
 from vision.end.report import CardSide, Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
+from vision.end.stage import check_told_stage, stage_of
 from vision.photo.card_turn import BOTTOM, UNUSUAL, Facing
 from vision.photo.strip import FINEST_PX_PER_MM, Frame, sample_grid
 

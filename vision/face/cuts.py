@@ -12,8 +12,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.end.find_walls import MOST_OF_IT, NARROWEST_MARK_MM, Cut, EndStrip, Run, kerfs_of, stage_of, stretches
+from vision.end.find_walls import MOST_OF_IT, NARROWEST_MARK_MM, Cut, EndStrip, Run, kerfs_of, stretches
 from vision.end.report import Side, Stage
+from vision.end.stage import stage_of
 from vision.photo.strip import Light, shear_columns, smooth
 
 Floats = NDArray[np.float64]

@@ -12,8 +12,8 @@ from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, angle_of
-from vision.end.find_walls import check_told_stage
 from vision.end.report import Side, Stage, narrowing, other_side
+from vision.end.stage import check_told_stage
 from vision.face.bands import Slanted
 from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light_across, pieces_between
 from vision.face.baseline_kind import BaselineKind, chances, look_of_line, named

@@ -17,7 +17,6 @@ from vision.end.check import measure_end
 from vision.end.find_end import find_pairs
 from vision.end.find_walls import (
     Cut,
-    check_told_stage,
     find_cuts,
     kerfs_of,
     mate_of,
@@ -28,6 +27,7 @@ from vision.end.find_walls import (
 from vision.end.locate import FoundEnd, locate, locate_end, locate_walls
 from vision.end.report import Stage
 from vision.end.sawn_extent import RoughSide
+from vision.end.stage import check_told_stage
 from vision.photo.strip import Frame
 
 SCENE = Scene()
