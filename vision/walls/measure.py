@@ -40,8 +40,8 @@ _TOGETHER = 16
 """Edges that are found side by side: enough to spread the cost of handling arrays, few enough to stay in the cache."""
 
 _PLAIN_U_RAD = math.radians(0.03)
-_ALIKE_POINTS = 2.5
-_DISAGREEMENT = 0.7
+_ALIKE_POINTS = 2.7
+_DISAGREEMENT = 0.75
 _RIVALRY = 1.7
 _PATIENCE = 12.0
 """The slope's standard uncertainty, from four independent things: what remains on the best walls; the edge points'
