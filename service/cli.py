@@ -121,6 +121,9 @@ def _add_check(jobs: Any) -> None:
         " without WHAT of what decides the advice (write it after the photos)",
     )
     parser.add_argument("--view", choices=("show", "transfer"), help="the photos show this face, not the end")
+    parser.add_argument(
+        "--past-limit", type=length, metavar="MM", help="with --view: how far past the baseline (default: 0.30)"
+    )
     parser.add_argument("--stage", choices=("sawn", "cleared"), help="is the waste still in? (default: told by itself)")
     _add_photo_options(parser)
     _add_kept(parser)
@@ -178,7 +181,6 @@ def _add_limits(parser: argparse.ArgumentParser) -> None:
     add("--squeeze-limit", type=length, metavar="MM", help="most squeeze to accept (default: by the wood)")
     add("--allow-paring", action="store_true", help="tight walls may be pared")
     add("--baseline-depth", type=socket_depth, metavar="MM", help="depth of the sockets (default: the thickness)")
-    add("--past-limit", type=length, metavar="MM", help="with --view: how far past the baseline (default: 0.30)")
 
 
 def _add_card(jobs: Any) -> None:

@@ -227,6 +227,11 @@ def test_an_option_that_would_say_nothing_is_refused(arguments: tuple[str, ...],
     assert why in usage_error(capsys, "check", "a.jpg", *arguments)
 
 
+@pytest.mark.parametrize("job", [("repeat", "folder"), ("board", "--end", "a.jpg", "--show", "b.jpg")])
+def test_a_limit_for_faces_is_offered_to_checks_of_faces_alone(job: tuple[str, ...], capsys: Capture) -> None:
+    assert "unrecognized arguments: --past-limit" in usage_error(capsys, *job, "--past-limit", "0.5")
+
+
 @pytest.mark.parametrize(
     "arguments",
     [
