@@ -14,6 +14,8 @@ _WIDEST_BROKEN_MM = 2.2
 """A gap in the surface narrower than this may be a kerf with broken edges."""
 _TO_KERF_MM = 0.75
 """How far a kerf may be from the end of a gap in the surface that it makes, alone or with another one."""
+_FEWEST_CUTS = 2
+"""Cuts seen through the surface itself without which gaps are sockets, whatever lies at their ends."""
 
 
 def stage_of(runs: list[Run], kerfs: list[Cut]) -> Stage:
@@ -28,9 +30,9 @@ def check_told_stage(told: Stage | None, runs: list[Run], kerfs: list[Cut]) -> N
     Where both show, the photo leaves it open and the told stage holds.
     """
     sockets, through = _sockets_and_cuts(runs, kerfs)
-    if told == "cleared" and through >= max(2, 2 * sockets):
+    if told == "cleared" and through >= max(_FEWEST_CUTS, 2 * sockets):
         raise refuse("stage_contradicted", f"It was told as cleared, but {through} saw cuts run through it.")
-    if told == "sawn" and sockets and through < 2:
+    if told == "sawn" and sockets and through < _FEWEST_CUTS:
         raise refuse("stage_contradicted", f"It was told as sawn, but open sockets part it into {len(runs)} tails.")
 
 
@@ -38,10 +40,10 @@ def _sockets_and_cuts(runs: list[Run], kerfs: list[Cut]) -> tuple[int, int]:
     """How many open sockets part the surface, and how many saw cuts run through it."""
     gaps = [(before[1], after[0]) for before, after in pairwise(runs)]
     sockets = [gap for gap in gaps if not any(_kerf_in_gap(cut, gap) for cut in kerfs)]
-    if sockets and all(_made_by_kerfs(gap, kerfs) for gap in sockets):
-        return 0, len(kerfs)
     through = [cut for cut in kerfs if any(_in_surface(cut, run) for run in runs)]
     through += [cut for cut in kerfs if any(_kerf_in_gap(cut, gap) for gap in gaps)]
+    if sockets and len(through) >= _FEWEST_CUTS and all(_made_by_kerfs(gap, kerfs) for gap in sockets):
+        return 0, len(kerfs)
     return len(sockets), len(through)
 
 

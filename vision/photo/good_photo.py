@@ -8,9 +8,10 @@ import numpy as np
 
 from calibration.card import Card
 from calibration.outcome import WARNINGS, Kind, refuse
-from calibration.plane import PlaneMap, robust_sigma
+from calibration.plane import PlaneMap
 from calibration.prints.known import Known
 from calibration.quantity import Quantity, Source
+from calibration.robust import robust_sigma
 from vision.photo.card_edges import learn_edge_profile
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.photo import Photo

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
-from calibration.plane import PlaneMap, robust_sigma
+from calibration.plane import PlaneMap
+from calibration.robust import robust_sigma
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.strip import srgb_to_linear
 

@@ -40,6 +40,8 @@ _FIRST_STEPS, _TONE_STEPS = 3, 6
 _FIRST_BLOCKS = 3
 """Blocks that count while a few steps tell which starts are promising."""
 _RIVAL_COST = 30.0
+"""How much dearer than the cheapest an explanation still counts: those to 80 make no wall's error smaller on the whole,
+and their number decides how long the last fits take."""
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _OTHER_SAW_MM = 0.05
 """A kerf this much wider or narrower than believed: lines beside most of them had passed for parts of them at first."""

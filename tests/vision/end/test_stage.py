@@ -40,3 +40,7 @@ def test_lines_on_both_sides_of_one_socket_do_not_fill_the_others() -> None:
 @pytest.mark.parametrize("marks", [cuts(-25.4, width=0.4) + cuts(-22.6), cuts(-24.0), cuts(-24.8, -23.2)])
 def test_marks_unlike_each_other_or_far_from_the_ends_leave_a_socket_open(marks: list[Cut]) -> None:
     assert stage_of([(-55.8, -26.1), (-21.9, 7.8)], marks) == "cleared"
+
+
+def test_lines_on_both_sides_of_the_only_socket_are_no_kerfs() -> None:
+    assert stage_of([(-21.9, 7.8), (12.0, 41.7)], cuts(8.4, 11.4)) == "cleared"
