@@ -27,7 +27,7 @@ NARROWEST_SOCKET_MM = 1.3
 """A gap in the surface at least this wide is a socket, not a saw cut."""
 WIDEST_SOCKET_MM = 12.0
 """A usual socket is slimmer: what lies farther off is no neighbour by itself."""
-_NARROWEST_TAIL_MM = 3.0
+NARROWEST_TAIL_MM = 3.0
 _LOCAL_COLUMNS, _SURELY_SEEN = 15, 0.85
 """Columns over which the far edge's share is taken, and the most that is believed of it."""
 _LOOKS, _NEITHER = 4.0, 0.75
@@ -43,13 +43,13 @@ _DARK = 0.66
 """Light in a cut or a drawn line, relative to the wood around it, at most."""
 PALE = 0.8
 """Light in a kerf that the sun reaches or that dust fills, relative to the wood, at most."""
-SAME_SAW, _OWN_MM = 0.45, 2.0
-"""How far a pale kerf's width may be off the usual, in natural logarithms, and how near it may be to another kerf."""
+SAME_SAW = 0.45
+"""How far a kerf's width may be off the usual of its saw, in natural logarithms."""
 MOST_OF_IT = 0.72
 """Share of the thickness, or of the depth on a face, along which a cut must be dark."""
 NARROWEST_MARK_MM = 0.12
 """A dark mark slimmer than this is no cut."""
-_WIDEST_KERF_MM = 1.6
+WIDEST_KERF_MM = 1.6
 _ONE_CUT_MM = 0.75
 """Dark marks closer than this belong to one cut: the kerf and the lines drawn or knifed beside it."""
 
@@ -144,7 +144,7 @@ def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], lig
         else:
             joined.append((first, last))
     runs = [(float(x[first]), float(x[last])) for first, last in joined]
-    return [run for run in runs if run[1] - run[0] >= _NARROWEST_TAIL_MM]
+    return [run for run in runs if run[1] - run[0] >= NARROWEST_TAIL_MM]
 
 
 def _goes_on_between(light: Floats, steps: Floats, before: int, after: int) -> bool:
@@ -255,7 +255,7 @@ def kerfs_of(cuts: list[Cut]) -> list[Cut]:
     """The kerf of every group of dark marks that lie close together: the darkest of them, by depth and width."""
     groups: list[list[Cut]] = []
     for cut in cuts:
-        if cut.width > _WIDEST_KERF_MM:
+        if cut.width > WIDEST_KERF_MM:
             continue
         if groups and cut.left - groups[-1][-1].right < _ONE_CUT_MM:
             groups[-1].append(cut)
@@ -263,29 +263,6 @@ def kerfs_of(cuts: list[Cut]) -> list[Cut]:
             groups.append([cut])
     kerfs = [max(group, key=lambda cut: (1.0 - cut.light) * cut.width) for group in groups]
     return _like_one_saw(kerfs)
-
-
-def mate_of(kerfs: list[Cut], pale: list[Cut]) -> Cut | None:
-    """The one of the `pale` marks as wide as the `kerfs`, when there is just one; light or dust lies in that kerf."""
-    usual = np.median(log_widths(kerfs))
-    alike = [cut for cut, width in zip(pale, log_widths(pale), strict=True) if abs(width - usual) < SAME_SAW]
-    own = [cut for cut in alike if all(abs(cut.middle - other.middle) > _OWN_MM for other in kerfs)]
-    return own[0] if len(own) == 1 else None
-
-
-def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
-    """The kerfs without the one that no saw of the others made, by its width; None when that is not just one.
-
-    What is left must make up whole tails, wider than the pins between them as in nearly all boards.
-    """
-    widths = log_widths(kerfs)
-    strange = np.flatnonzero(np.abs(widths - np.median(widths)) > SAME_SAW)
-    if len(strange) != 1 or len(kerfs) % 2 == 0:
-        return None
-    rest = [cut for index, cut in enumerate(kerfs) if index != strange[0]]
-    gaps = np.diff([cut.middle for cut in rest])
-    plausible = len(gaps) > 0 and gaps[::2].min() > max(_NARROWEST_TAIL_MM, float(np.max(gaps[1::2], initial=0.0)))
-    return rest if plausible else None
 
 
 def log_widths(cuts: list[Cut]) -> Floats:

@@ -27,17 +27,16 @@ from vision.end.find_walls import (
     faces_evidence,
     find_cuts,
     kerfs_of,
-    mate_of,
     own_runs,
     step_strength,
     surface_runs,
     usual_light,
     walls_of_kerfs,
     walls_of_tails,
-    without_stranger,
 )
 from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
+from vision.end.pairing import made_even, odd_one_out
 from vision.end.report import CardSide, Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.end.stage import check_told_stage, stage_of
@@ -328,9 +327,9 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if not cuts:
         raise refuse("no_kerfs")
     if len(cuts) % 2:
-        cuts = _with_one_beyond(cuts, end) or _made_even(cuts, sawn)
+        cuts = _with_one_beyond(cuts, end) or made_even(cuts, _pale_marks(sawn))
     if len(cuts) % 2:
-        raise refuse("kerfs_do_not_pair", _odd_one_out(cuts, sawn.left))
+        raise refuse("kerfs_do_not_pair", odd_one_out(cuts, sawn.left))
     return FoundWalls("sawn", walls_of_kerfs(cuts))
 
 
@@ -349,38 +348,11 @@ def _with_one_beyond(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
     return found if len(found) == len(cuts) + 1 else []
 
 
+def _pale_marks(end: FoundEnd) -> list[Cut]:
+    """What may be a kerf that light or dust lies in."""
+    return [cut for cut in find_cuts(_surface_of(end), darkest=PALE) if end.holds(cut)]
+
+
 def _surface_of(end: FoundEnd) -> EndStrip:
     """The surface from side to side: what lies beside it is no measure of how light the wood is."""
     return end.strip.between(end.left, end.right)
-
-
-def _made_even(cuts: list[Cut], end: FoundEnd) -> list[Cut]:
-    """The cuts with the pale one that was missed, or without the mark that is none; as they are if both may be."""
-    pale = [cut for cut in find_cuts(_surface_of(end), darkest=PALE) if end.holds(cut)]
-    mate, rest = mate_of(cuts, pale), without_stranger(cuts)
-    if mate is None:
-        return rest or cuts
-    return cuts if rest else sorted([*cuts, mate], key=lambda cut: cut.left)
-
-
-def _odd_one_out(cuts: list[Cut], left: float) -> str:
-    """A sentence on an odd number of cuts: where they are, and which of them seems to stand alone."""
-    places = np.array([cut.middle - left for cut in cuts])
-    listed = ", ".join(f"{place:.1f}" for place in places)
-    if len(cuts) == 1:
-        return f"Only one was found, {listed} mm from the left end of the show face."
-    alone = places[_lone_cut(places)]
-    return (
-        f"{len(cuts)} were found, {listed} mm from the left end of the show face;"
-        f" the one at {alone:.1f} mm seems to have no mate."
-    )
-
-
-def _lone_cut(places: Floats) -> int:
-    """The cut without which the rest make the most even tails."""
-
-    def unevenness(index: int) -> float:
-        rest = np.delete(places, index)
-        return float(np.std(rest[1::2] - rest[::2]))
-
-    return min(range(0, len(places), 2), key=unevenness)

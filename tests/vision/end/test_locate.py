@@ -19,10 +19,8 @@ from vision.end.find_walls import (
     Cut,
     find_cuts,
     kerfs_of,
-    mate_of,
     own_runs,
     surface_runs,
-    without_stranger,
 )
 from vision.end.locate import FoundEnd, locate, locate_end, locate_walls
 from vision.end.report import Stage
@@ -176,35 +174,6 @@ def test_a_kerf_that_light_falls_into_is_found_when_its_mate_wants_it() -> None:
     )  # A pale kerf looks a sample or two of 0.05 mm narrower.
 
 
-def test_two_marks_that_may_be_the_missing_kerf_settle_nothing() -> None:
-    kerfs = [Cut(10.0, 10.6, 0.0, 0.1)]
-    one, other = Cut(30.0, 30.6, 0.0, 0.7), Cut(50.0, 50.6, 0.0, 0.7)
-    assert mate_of(kerfs, [one]) == one
-    assert mate_of(kerfs, [one, other]) is None
-    assert mate_of(kerfs, [Cut(30.0, 32.0, 0.0, 0.7)]) is None
-    assert mate_of(kerfs, [Cut(10.8, 11.4, 0.0, 0.7)]) is None
-    assert mate_of(kerfs, [Cut(30.0, 30.0, 0.0, 0.7)]) is None
-
-
-def cuts_at(*places_mm: float, strange: int | None = None) -> list[Cut]:
-    """Kerfs 0.6 mm wide; the one of number `strange` is 1.4 mm wide."""
-    widths = [1.4 if index == strange else 0.6 for index in range(len(places_mm))]
-    return [Cut(x, x + width, 0.0, 0.05) for x, width in zip(places_mm, widths, strict=True)]
-
-
-def test_one_mark_that_another_saw_would_have_made_is_left_out() -> None:
-    kerfs = cuts_at(2.0, 7.0, 23.0, 33.0, 49.0, strange=0)
-    assert without_stranger(kerfs) == kerfs[1:]
-
-
-def test_marks_that_may_all_be_kerfs_are_kept() -> None:
-    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 49.0)) is None
-    # Without the wide one, tails of 5 and 10 mm would stand beside a pin of 16: the wide one may be a torn kerf.
-    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 60.0, strange=4)) is None
-    assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, strange=0)) is None
-    assert without_stranger(cuts_at(2.0, strange=0)) is None
-
-
 def test_an_outermost_kerf_that_passed_for_the_boards_side_is_found_where_the_faces_go_on() -> None:
     end = located(SCENE)
     *_, last = locate_walls(end, None).walls
@@ -224,7 +193,7 @@ def test_a_stage_that_the_photo_contradicts_is_refused(scene: Scene, told: Stage
 
 def test_where_the_photo_leaves_it_open_the_told_stage_holds() -> None:
     """Two stretches of surface with a gap between them, and a cut or two through one: broken out, or crossed by ink."""
-    runs, kerfs = [(0.0, 30.0), (34.0, 70.0)], cuts_at(10.0, 20.0)
+    runs, kerfs = [(0.0, 30.0), (34.0, 70.0)], [Cut(x, x + 0.6, 0.0, 0.05) for x in (10.0, 20.0)]
     check_told_stage("sawn", runs, kerfs)
     check_told_stage("cleared", runs, kerfs[:1])
     check_told_stage(None, runs, [])

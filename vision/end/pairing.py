@@ -1,0 +1,95 @@
+"""Saw cuts must pair, one on either side of every tail: the one that was missed, and the mark that is no cut."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.end.find_walls import NARROWEST_TAIL_MM, SAME_SAW, WIDEST_KERF_MM, Cut, log_widths
+
+Floats = NDArray[np.float64]
+
+_OWN_MM = 2.0
+"""How near a pale kerf may be to another kerf."""
+_FEWEST_TOLD, _ALIKE_MM = 5, 1.0
+"""Cuts without which a layout does not tell where another one belongs, and how far tails or pins laid out as wide as
+one another may differ once they are sawn (both judged by sawn boards, no source)."""
+
+
+def made_even(cuts: list[Cut], pale: list[Cut]) -> list[Cut]:
+    """An odd number of `cuts` with the one of the `pale` marks that was missed, or without the mark that is none.
+
+    As they are if both may be, or neither.
+    """
+    rest = without_stranger(cuts)
+    mate = mate_of(cuts, pale) or mate_by_layout(cuts, pale)
+    if mate is None:
+        return rest or cuts
+    return cuts if rest else sorted([*cuts, mate], key=lambda cut: cut.left)
+
+
+def mate_of(kerfs: list[Cut], pale: list[Cut]) -> Cut | None:
+    """The one of the `pale` marks as wide as the `kerfs`, when there is just one; light or dust lies in that kerf."""
+    usual = np.median(log_widths(kerfs))
+    alike = [cut for cut, width in zip(pale, log_widths(pale), strict=True) if abs(width - usual) < SAME_SAW]
+    own = [cut for cut in alike if all(abs(cut.middle - other.middle) > _OWN_MM for other in kerfs)]
+    return own[0] if len(own) == 1 else None
+
+
+def mate_by_layout(kerfs: list[Cut], pale: list[Cut]) -> Cut | None:
+    """A kerf where the `pale` marks of just one place, slim as they are, make all tails alike and all pins as well.
+
+    Dust as bright as the wood fills that kerf, and only the cracks along it are dark. It is as wide as the others.
+    """
+    if len(kerfs) < _FEWEST_TOLD:
+        return None
+    even = [cut for cut in pale if cut.width < WIDEST_KERF_MM and _even([*kerfs, cut])]
+    if not even or even[-1].right - even[0].left > WIDEST_KERF_MM:
+        return None
+    middle, width = (even[0].left + even[-1].right) / 2.0, float(np.median([cut.width for cut in kerfs]))
+    return Cut(middle - width / 2.0, middle + width / 2.0, even[0].lean, min(cut.light for cut in even))
+
+
+def _even(cuts: list[Cut]) -> bool:
+    """Whether cuts pair to tails that are alike, with pins between them that are alike and narrower."""
+    gaps = np.diff(sorted(cut.middle for cut in cuts))
+    tails, pins = gaps[::2], gaps[1::2]
+    return bool(max(np.ptp(tails), np.ptp(pins)) < _ALIKE_MM and tails.min() > pins.max() > _OWN_MM)
+
+
+def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
+    """The kerfs without the one that no saw of the others made, by its width; None when that is not just one.
+
+    What is left must make up whole tails, wider than the pins between them as in nearly all boards.
+    """
+    widths = log_widths(kerfs)
+    strange = np.flatnonzero(np.abs(widths - np.median(widths)) > SAME_SAW)
+    if len(strange) != 1 or len(kerfs) % 2 == 0:
+        return None
+    rest = [cut for index, cut in enumerate(kerfs) if index != strange[0]]
+    gaps = np.diff([cut.middle for cut in rest])
+    plausible = len(gaps) > 0 and gaps[::2].min() > max(NARROWEST_TAIL_MM, float(np.max(gaps[1::2], initial=0.0)))
+    return rest if plausible else None
+
+
+def odd_one_out(cuts: list[Cut], left: float) -> str:
+    """A sentence on an odd number of cuts: where they are, and which of them seems to stand alone."""
+    places = np.array([cut.middle - left for cut in cuts])
+    listed = ", ".join(f"{place:.1f}" for place in places)
+    if len(cuts) == 1:
+        return f"Only one was found, {listed} mm from the left end of the show face."
+    alone = places[_lone_cut(places)]
+    return (
+        f"{len(cuts)} were found, {listed} mm from the left end of the show face;"
+        f" the one at {alone:.1f} mm seems to have no mate."
+    )
+
+
+def _lone_cut(places: Floats) -> int:
+    """The cut without which the rest make the most even tails."""
+
+    def unevenness(index: int) -> float:
+        rest = np.delete(places, index)
+        return float(np.std(rest[1::2] - rest[::2]))
+
+    return min(range(0, len(places), 2), key=unevenness)
