@@ -34,7 +34,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     settle_garbage()
     logging.basicConfig(format="%(message)s")
     try:
-        options = build_parser().parse_args(argv)
+        options = _options(build_parser(), argv)
         logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)
         return int(options.run(options))
     except UsageError as error:
@@ -46,6 +46,16 @@ def main(argv: Sequence[str] | None = None) -> int:
         return SIGNAL_BASE + 13
     except Exception as error:
         return report_fault(error)
+
+
+def _options(parser: argparse.ArgumentParser, argv: Sequence[str] | None) -> argparse.Namespace:
+    """The options of a command line; photos may stand on either side of them (argparse takes the first ones alone)."""
+    options, rest = parser.parse_known_args(argv)
+    if rest and (not hasattr(options, "photos") or any(word.startswith("-") for word in rest)):
+        parser.error(f"unrecognized arguments: {' '.join(rest)} (see `tailproof {options.job} --help`)")
+    if rest:
+        options.photos.extend(Path(word) for word in rest)
+    return options
 
 
 def build_parser() -> argparse.ArgumentParser:

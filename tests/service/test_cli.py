@@ -69,6 +69,17 @@ def test_several_as_json_are_one_line_each_past_the_bad_ones(folder: Path, capsy
     assert "[2/5] notes.txt" in captured.err
 
 
+def test_photos_may_stand_on_either_side_of_the_options(folder: Path, capsys: Capture) -> None:
+    assert run("check", folder / "good-1.jpg", "--json", folder / "good-2.jpg") == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert [Path(json.loads(line)["file"]).name for line in lines] == ["good-1.jpg", "good-2.jpg"]
+
+
+@pytest.mark.parametrize("arguments", [("check", "a.jpg", "--wide", "b.jpg"), ("score", "photos", "more")])
+def test_what_no_job_accepts_is_named(arguments: tuple[str, ...], capsys: Capture) -> None:
+    assert f"unrecognized arguments: {' '.join(arguments[2:])}" in usage_error(capsys, *arguments)
+
+
 def test_several_for_people_are_headed_by_their_names_and_cautioned_once(folder: Path, capsys: Capture) -> None:
     assert run("check", folder / "good-1.jpg", folder / "good-2.jpg") == 0
     out = capsys.readouterr().out
