@@ -103,7 +103,17 @@ def _job(jobs: Any, name: str, summary: str) -> argparse.ArgumentParser:
 
 
 def _run(name: str, options: argparse.Namespace) -> int:
-    """The job of that name: `run_NAME` in the module of its first word."""
+    """The job of that name; the first photo of a check is read while its modules are loaded."""
+    if name != "check":
+        return _run_module(name, options)
+    from service.measuring.reading import read_meanwhile
+
+    with read_meanwhile(options.photos[0]):
+        return _run_module(name, options)
+
+
+def _run_module(name: str, options: argparse.Namespace) -> int:
+    """`run_NAME` in the module of the job's first word."""
     module = importlib.import_module(f"service.commands.{name.partition('-')[0]}_job")
     status: int = getattr(module, f"run_{name.replace('-', '_')}")(options)
     return status

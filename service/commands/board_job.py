@@ -17,8 +17,8 @@ from service.commands.check_job import settings_from
 from service.commands.layout_asked import layout_asked
 from service.errors import UsageError
 from service.measuring.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
-from service.measuring.checking import load_photo
 from service.measuring.copies import copies
+from service.measuring.reading import load_photo
 from service.output import check_folder, check_output, overlay_paths, write_file, write_overlay
 from service.status import Status
 from vision.board.sketch import draw_board

@@ -23,7 +23,7 @@ from service.kept.camera_store import CameraStore, check_name
 from service.kept.data_folder import data_folder
 from service.kept.print_store import DEFAULT, NO_PRINT, PrintStore
 from service.measuring.camera_making import CameraMade, make_camera
-from service.measuring.checking import load_photo
+from service.measuring.reading import load_photo
 from service.status import Status
 from vision.photo.photo import Photo
 

@@ -15,7 +15,8 @@ from service.answers.paint import wants_colour
 from service.answers.table import paragraphs, refusal_text
 from service.commands.check_job import settings_from
 from service.errors import UsageError
-from service.measuring.checking import CheckSettings, known_of, load_photo
+from service.measuring.checking import CheckSettings, known_of
+from service.measuring.reading import load_photo
 from service.output import overlay_paths, write_overlay
 from service.status import Status
 from vision.answer.result import refusal_dict

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from calibration.outcome import CannotMeasure, Refusal
 from service.answers.table import caution_text
 from service.errors import UsageError, report_fault
-from service.measuring.checking import load_photo
+from service.measuring.reading import load_photo
 from service.output import overlay_paths
 from service.status import Status
 from vision.photo.photo import Photo

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from calibration.outcome import CannotMeasure, Refusal, refuse
-from service.measuring.checking import CheckSettings, known_of, load_photo, measure_photo
+from service.measuring.checking import CheckSettings, known_of, measure_photo
+from service.measuring.reading import load_photo
 from vision.answer.result import refusal_dict
 from vision.board.judge import BoardReport, judge_board
 from vision.board.result import board_dict

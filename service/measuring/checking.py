@@ -10,11 +10,11 @@ from typing import TypeVar
 from calibration.outcome import CannotMeasure, Refusal, refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from service.measuring.camera_choice import NO_CAMERAS, Cameras
+from service.measuring.reading import load_photo
 from vision.answer.result import Report
 from vision.end.check import measure_end
 from vision.end.report import CardSide, Measurement, Stage
 from vision.joint.seating import Limits, Prediction, predict_seating
-from vision.photo.decode import MAX_BYTES, decode
 from vision.photo.photo import Photo
 from vision.walls.placed import ToldWall
 
@@ -60,28 +60,12 @@ def known_of(photo: Photo, settings: CheckSettings) -> Known:
     return settings.known if profile is None else replace(settings.known, lens=profile)
 
 
-def load_photo(path: Path) -> Photo:
-    """The photo in a file. Raises CannotMeasure: unreadable, too large, not an image."""
-    return decode(_read(path), path.name)
-
-
 def measured_or_refused(path: Path, measure: Callable[[Photo], Result]) -> Result | Refusal:
     """What `measure` finds in the photo of that file, or why it cannot."""
     try:
         return measure(load_photo(path))
     except CannotMeasure as error:
         return error.refusal
-
-
-def _read(path: Path) -> bytes:
-    """The file's bytes; a file over the limit is not read."""
-    try:
-        size = path.stat().st_size
-        if size > MAX_BYTES:
-            raise refuse("image_too_large", f"It has {size / 1e6:.0f} MB.")
-        return path.read_bytes()
-    except OSError as error:
-        raise refuse("unreadable_file", f"({error.strerror or error}.)") from error
 
 
 def predict(measurement: Measurement, settings: CheckSettings) -> Prediction:

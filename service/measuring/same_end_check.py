@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from calibration.outcome import CannotMeasure, Refusal, refuse
-from service.measuring.checking import CheckSettings, load_photo, measure_photo, predict
+from service.measuring.checking import CheckSettings, measure_photo, predict
 from service.measuring.copies import copies
+from service.measuring.reading import load_photo
 from vision.answer.result import Report, refusal_dict
 from vision.end.report import Measurement
 from vision.photo.photo import Photo

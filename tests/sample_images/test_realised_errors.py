@@ -20,7 +20,7 @@ import pytest
 from calibration.card_detect import CardCorners, detect_card
 from calibration.lens_prior import LensPrior
 from calibration.plane import Floats, PlaneMap, solve_plane
-from service.measuring.checking import load_photo
+from service.measuring.reading import load_photo
 from vision.end.check import measure_end
 from vision.end.locate import FoundEnd, locate_end
 from vision.end.uncertainty import EndPoints, moves_of

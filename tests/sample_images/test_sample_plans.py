@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from service.measuring.checking import load_photo
+from service.measuring.reading import load_photo
 from vision.end.check import measure_end
 from vision.layout.plan import Plan
 from vision.layout.plan_check import LineCheck, check_plan

@@ -19,7 +19,8 @@ from service.errors import UsageError
 from service.kept.camera_store import CameraStore
 from service.kept.print_store import PrintStore
 from service.measuring.camera_choice import Cameras, cameras_named
-from service.measuring.checking import CheckSettings, check_photo, load_photo
+from service.measuring.checking import CheckSettings, check_photo
+from service.measuring.reading import load_photo
 from tests.scenes import Scene, render
 from tests.vision.photos import encoded, exif_bytes, measurement
 from vision.end.report import Measurement

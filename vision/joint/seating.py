@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
+from numpy.random import default_rng
 
 from calibration.quantity import Quantity
 from vision.end.report import Wall
@@ -152,7 +153,7 @@ def predict_seating(
     wood = worst_of_all() if species is None else find_species(species)
     outlines = _outlines(walls, width)
     overlaps = [wall_overlap(wall) for wall in walls]
-    fit = settle_walls(overlaps, rng or np.random.default_rng(SEED), roots=roots)
+    fit = settle_walls(overlaps, rng or default_rng(SEED), roots=roots)
     strain = _Strain(wood, _tails(walls, thickness.value, depth), fit.wall_squeeze_mm)
     sockets = tuple(_socket(index, outline, fit, strain, limits) for index, outline in enumerate(outlines))
     return Prediction(
