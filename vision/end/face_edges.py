@@ -19,7 +19,10 @@ SEARCH_MM = 1.8
 COLUMN_MM = 0.3
 _SLOPES = np.tan(np.radians(np.arange(-1.3, 1.301, 0.05)))
 _BIN_MM = 0.04
-_INLIER_MM = 0.10
+_INLIER_MM, _ALONE_MM = 0.10, 0.04
+"""How far points may be off their edge, and off one that another edge lies a hair from."""
+_MIXED_MM = 0.035
+"""Scatter of points about a line from which they may be those of two edges."""
 CHANCE_SCATTER_MM = _INLIER_MM / np.sqrt(3.0)
 """Scatter about a line of points strewn evenly over what counts as being on it."""
 _WEAKEST = 0.35
@@ -101,9 +104,7 @@ def find_face_edge(
     points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm)
     if along is not None:
         points = points.taken(np.isin(np.rint(points.x / COLUMN_MM), np.rint(along.x / COLUMN_MM)))
-    signs = (polarity,) if polarity else (1, -1)
-    lines = [line for sign in signs for line in _straight_lines(points, y_mm, sign)]
-    edges = _best_fits(points, lines, along)
+    edges = straight_edges(points, y_mm, (polarity,) if polarity else (1, -1), along)
     if not edges:
         raise refuse("no_board_end")
     best, chosen = max(edges, key=lambda edge: edge[0])
@@ -146,16 +147,37 @@ def _end_edge(rivals: list[FaceEdge], inner_mm: float, nadir_y: float) -> FaceEd
     return first
 
 
-def _best_fits(points: EdgePoints, lines: list[_HoughLine], along: FaceEdge | None) -> list[tuple[float, FaceEdge]]:
-    """The longest lines, fitted, each with its worth: length beyond chance (mm), less for a straggling one."""
+def straight_edges(
+    points: EdgePoints, y_mm: float, signs: tuple[int, ...], along: FaceEdge | None
+) -> list[tuple[float, FaceEdge]]:
+    """The longest straight edges of these polarities about y = `y_mm`, with what each is worth.
+
+    That is its length beyond chance (mm), less for a straggling one and one hardly parallel to the face `along`.
+    """
     chance = _chance_length(points)
-    expected = [
-        line.length - chance if along is None else _parallel_share(line, along) * line.length - chance for line in lines
-    ]
+    lines = [line for sign in signs for line in _straight_lines(points, y_mm, sign)]
+    shares = [1.0 if along is None else _parallel_share(line, along) for line in lines]
+    expected = [share * line.length - chance for share, line in zip(shares, lines, strict=True)]
     order = np.argsort(expected)[::-1][:_RIVALS]
-    fitted = [(expected[i], _fit(points, lines[i])) for i in order if expected[i] > 0.0]
-    worths = [(worth * max(0.0, 1.0 - edge.line.scatter / CHANCE_SCATTER_MM), edge) for worth, edge in fitted]
+    worths = [_fitted(points, lines[i], shares[i], chance) for i in order if expected[i] > 0.0]
     return [(worth, edge) for worth, edge in worths if worth > 0.0]
+
+
+def _fitted(points: EdgePoints, line: _HoughLine, share: float, chance: float) -> tuple[float, FaceEdge]:
+    """A line's worth and its edge; of two edges a hair apart the better one, if it is worth more than both as one."""
+    edge = _fit(points, line, _INLIER_MM)
+    worth = (share * line.length - chance) * _straightness(edge, _INLIER_MM)
+    if edge.line.scatter > _MIXED_MM:
+        alone = _fit(points, line, _ALONE_MM)
+        length = share * COLUMN_MM * len(alone.x) - chance * _ALONE_MM / _INLIER_MM
+        if (alone_worth := length * _straightness(alone, _ALONE_MM)) > worth:
+            return alone_worth, alone
+    return worth, edge
+
+
+def _straightness(edge: FaceEdge, within_mm: float) -> float:
+    """1 for points on a line, 0 for points strewn evenly `within_mm` of it."""
+    return max(0.0, 1.0 - edge.line.scatter * float(np.sqrt(3.0)) / within_mm)
 
 
 def _parallel_share(line: _HoughLine, along: FaceEdge) -> float:
@@ -220,11 +242,11 @@ def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[_HoughLi
     return [_HoughLine(float(best[i]), float(offset[i]), float(_SLOPES[wide[:, i].argmax()]), sign) for i in peaks]
 
 
-def _fit(points: EdgePoints, start: _HoughLine) -> FaceEdge:
-    """The line through the points near a Hough line, taken again about the fit until they settle."""
+def _fit(points: EdgePoints, start: _HoughLine, within_mm: float) -> FaceEdge:
+    """The line through the points `within_mm` of a Hough line, taken again about the fit until they settle."""
     offset, slope = start.offset, start.slope
     for _ in range(3):
-        near = (np.abs(points.y - offset - slope * points.x) < _INLIER_MM) & (points.polarity == start.polarity)
+        near = (np.abs(points.y - offset - slope * points.x) < within_mm) & (points.polarity == start.polarity)
         line = fit_line(points.x[near], points.y[near], robust=False)
         offset, slope = line.at(0.0), line.slope
     return FaceEdge(line, points.x[near], points.y[near])
