@@ -45,6 +45,7 @@ _COARSE_PX = (1.0, 0.2)
 """How far corners are trusted on the way to the solution, one standard deviation."""
 _TINY = 1e-300
 _HUBER_PX = 3.0
+"""Corners farther off than so many of their usual scatter count less (Huber)."""
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ _SIDE_REACH_MM = 1.2
 _BROKEN_MM = 0.8
 """Length of a lit or dusty stretch that does not end a cut."""
 _FAINTEST_STEP = 0.01
+"""Step of light, relative to the wood, below which a rough wall stays where the surface ends."""
 
 
 @dataclass(frozen=True)

@@ -52,6 +52,7 @@ _BESIDE_MM = (0.15, 0.6)
 _FAINTEST_STEP, _STEP_SHARE = 0.06, 0.3
 """Step of the light across the edge that still shows it: in natural logarithms, and as a share of the usual one."""
 _BREAK_MM, _SHORTEST_RUN_MM, _WIDEST_SOCKET_MM = 1.0, 2.0, 30.0
+"""A gap between two runs of the edge, the shortest of them, and the widest gap that may be a socket."""
 
 
 @dataclass(frozen=True)

@@ -38,6 +38,7 @@ MODEL_U_MM = 0.04
 """What dust, a slanting saw and a ragged bottom leave in the place, one standard deviation (common practice, no
 source)."""
 _UNSEEN_U_MM = 1.0
+"""Standard uncertainty of a stop that does not show and is taken to be at the baseline."""
 
 
 @dataclass(frozen=True)

@@ -47,6 +47,7 @@ _NARROWEST_TAIL_MM = 2.5
 _BELOW_EDGE_MM = 0.5
 """From where below the end's edge, or below the baseline, the board's sides are looked at: clear of its blur."""
 _CLEAR_OF_CUT_MM, _CLEAR_OF_SIDE_MM, _LINE_BESIDE_MM = 0.6, 0.8, 0.3
+"""How far from a cut, from a side, and from a kerf with lines drawn beside it, the wood is taken for bare."""
 
 
 def measure_face(

@@ -31,6 +31,7 @@ _CLEAR_MM, _SHOULDER_MM = 0.5, 12.0
 _BESIDE_MM, _FOOT_MM = (0.25, 1.0), (0.7, 3.0)
 """Where beside the baseline, and how far beyond the wall, a shoulder shows."""
 _STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 3.0
+"""Share of the usual step across the baseline that shows a shoulder, and the length that an upright end is worth."""
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,9 @@ from vision.photo.edge_profile import EdgeProfile
 from vision.photo.strip import FINEST_PX_PER_MM, ToImage, sample_grid
 
 _BESIDE_MM, _NEAREST_MM, _DEEPEST_MM = 20.0, 0.4, 45.0
+"""How far the strip goes beyond the edge's runs, and from which depth to which."""
 _WOOD_MM, _WOOD_PERCENTILE = 5.0, 60.0
+"""Depth to which, and percentile at which, light is the bare wood's: cuts and lines are darker."""
 
 
 @dataclass(frozen=True)

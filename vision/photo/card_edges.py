@@ -15,6 +15,7 @@ Floats = NDArray[np.float64]
 _REACH_PX, _LONG_REACH_PX = 5.0, 16.0
 """How far to either side of an edge samples are taken: in a sharp photo, and when that turns out too short."""
 _LONG_RISE_PX = 4.5
+"""Rise of an edge (px) from which samples are taken farther out."""
 _TABLE = srgb_to_linear(np.arange(256) / 255.0)
 
 

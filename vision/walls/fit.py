@@ -19,6 +19,7 @@ Floats = NDArray[np.float64]
 _HUBER = 2.0
 _STEPS = 25
 _SETTLED = 1e-3
+"""Huber's limit in standard deviations, rounds at most, and the change of weights that ends them."""
 
 
 @dataclass(frozen=True)

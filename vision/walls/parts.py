@@ -37,6 +37,7 @@ _SHADE_MM = 0.4
 _RAMP_MM, _WOOD_RAMP_MM = 1.6, 1.0
 """How far from the edge the floor's gradient and the wood's go on."""
 _UNEVEN = 2.0
+"""How firmly the light of a part is held even along it."""
 _NONE = np.float32(0.0)
 
 

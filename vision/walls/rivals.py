@@ -36,6 +36,7 @@ Floats = NDArray[np.float64]
 _WORTH_A_SHOULDER = 80.0
 """What a shoulder's end beside a wall costs an explanation: one more border could explain much else as well."""
 _CLEARLY = 10.0
+"""How much cheaper, a wall, walls explained each for itself must be."""
 _FIRST_STEPS, _TONE_STEPS = 3, 6
 _FIRST_BLOCKS = 3
 """Blocks that count while a few steps tell which starts are promising."""
@@ -46,6 +47,7 @@ _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _OTHER_SAW_MM = 0.05
 """A kerf this much wider or narrower than believed: lines beside most of them had passed for parts of them at first."""
 _SAME_EDGE_MM, _SAME_SLOPE, _SAME_LINE_MM = 0.01, 0.001, 0.03
+"""Explanations that differ by less in edge, slope and line are one."""
 
 
 class Effort(NamedTuple):

@@ -24,6 +24,7 @@ TORN_MM = 0.08
 _OUTLIER = 2.5
 _WIDEST_MM = 0.04
 _STEPS = 5
+"""Usual deviations from which points count less, the roughest an edge is taken to be, and how often both are told."""
 
 
 def fit_rough_line(along: Floats, across: Floats, sigma: Floats, counts: NDArray[np.bool_] | None = None) -> LineFit:

@@ -29,6 +29,7 @@ would make it look slimmer than the saw. Of the powers from 0.4 to 1, learned on
 _MIX = np.stack([_LUMA, _COLOUR * (np.eye(3)[_BLUE] - _LUMA), _COLOUR * (np.eye(3)[_RED] - _LUMA)])
 _DARKEST = 1e-4
 _DARK = np.float32(0.03)
+"""The least that anything is divided by; light, over that of bare wood, below which its scatter falls no more."""
 
 
 def coarse(profile: EdgeProfile, px: float = 1.0) -> EdgeProfile:
