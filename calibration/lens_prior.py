@@ -17,6 +17,8 @@ K2_PRIOR = 0.008
 PRINCIPAL_SHARE = 0.005
 """Standard deviation of the principal point about the middle, as a share of the picture's long side, in each direction
 (common practice, no source)."""
+CUT_PRINCIPAL_SHARE = 0.1
+"""The same for a picture cut out of a larger one: people cut away what is not the board, on one side or the other."""
 
 FOCAL_PRIOR_UNKNOWN = 0.4
 """Standard deviation of the logarithm of the focal length when the photo does not state it: phones have lenses of 24 to
@@ -30,6 +32,7 @@ STABILISER_SHARE = 0.003
 (common practice, no source)."""
 
 SIZE = 5
+PRINCIPAL = slice(3, 5)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,11 +54,17 @@ class LensPrior:
             raise ValueError("covariance must be positive definite")
 
     @classmethod
-    def from_focal(cls, focal_px: float, relative_u: float, size_px: tuple[int, int]) -> LensPrior:
+    def from_focal(
+        cls, focal_px: float, relative_u: float, size_px: tuple[int, int], principal_share: float = PRINCIPAL_SHARE
+    ) -> LensPrior:
         """A lens of which only the focal length is known, with its relative standard deviation; the rest as phones'."""
-        principal = PRINCIPAL_SHARE * max(size_px)
+        principal = principal_share * max(size_px)
         sigma = np.array([relative_u, K1_PRIOR, K2_PRIOR, principal, principal])
         return cls(np.array([np.log(focal_px), 0.0, 0.0, 0.0, 0.0]), np.diag(sigma**2))
+
+    def off_middle(self, lens: Floats) -> float:
+        """How far the principal point of a `lens` (5,) is from where this prior has it, in standard deviations."""
+        return float(np.linalg.norm(self.whitened(lens - self.mean)[PRINCIPAL]))
 
     @property
     def focal_px(self) -> float:

@@ -235,6 +235,11 @@ WARNINGS = _table(
         "Send the photo as the phone saved it, with its own data, not through a messenger.",
     ),
     Kind(
+        "photo_cut",
+        "Part of the photo seems to have been cut away: what its lens does is then uncertain.",
+        "Send the whole photo as the phone took it: the figures would be more certain.",
+    ),
+    Kind(
         "camera_profile_misfit",
         "The card in this photo contradicts the camera profile, which was not used.",
         "See that lens and zoom are those of the profile, or make a new one with `tailproof camera`.",

@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 Light = NDArray[np.float32]
 Pixels = NDArray[np.uint8]
 
-WIDTH_PX, HEIGHT_PX, PX_PER_MM, FOCAL_PX = 1480, 960, 11.0, 3800.0
+WIDTH_PX, HEIGHT_PX, PX_PER_MM, FOCAL_PX = 1480, 986, 11.0, 3800.0
 FILM_MM = round(FOCAL_PX * float(np.hypot(36.0, 24.0)) / float(np.hypot(WIDTH_PX, HEIGHT_PX)))
 """The 35 mm equivalent, by which the program learns how far off the camera was (EXIF tag 0xA405)."""
 FILM_TAG, EXIF_TABLE = 0xA405, 0x8769

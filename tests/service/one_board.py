@@ -20,7 +20,7 @@ FINE = Errors(place_mm=0.004, shared_mm=0.01, slope=0.0005)
 
 
 def _straight(points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """From mm to pixels of a photo of 1240 x 900, x to the right."""
+    """From mm to pixels of a photo of 1200 x 900, x to the right."""
     return np.asarray(points, float) * 9.0 + (120.0, 420.0)
 
 

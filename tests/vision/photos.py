@@ -16,7 +16,7 @@ from vision.end.report import CardView, Measurement, Stage
 from vision.joint.seating import predict_seating
 from vision.photo.photo import Photo
 
-WIDTH_PX, HEIGHT_PX = 1240, 900
+WIDTH_PX, HEIGHT_PX = 1200, 900
 PX_PER_MM = 12.0
 ORIGIN_PX = (90.0, 620.0)
 

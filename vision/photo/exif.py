@@ -25,7 +25,10 @@ the film's width instead is 3.8 % shorter."""
 MM_PER_UNIT = {2: MM_PER_INCH, 3: 10.0, 4: 1.0, 5: 0.001}
 """EXIF FocalPlaneResolutionUnit: inch, centimetre, millimetre, micrometre."""
 SAME_SHAPE = 0.01
-"""How far the aspect ratio may differ from the one the camera wrote before the photo counts as cropped."""
+"""How far the aspect ratio may differ from the one the camera wrote before the photo counts as cut."""
+USUAL_SHAPES, NARROW_SHAPE = (1.0, 4.0 / 3.0, 3.0 / 2.0, 16.0 / 9.0), 1.95
+"""Long side over short side as cameras store pictures, and from where on phones fill their narrow screens (common
+practice, no source)."""
 
 
 class Focal(NamedTuple):
@@ -43,7 +46,8 @@ def orientation(tags: Mapping[int, Any]) -> int:
 
 def lens(tags: Mapping[int, Any], exif: Mapping[int, Any], width_px: int, height_px: int) -> Lens:
     """What the main (`tags`) and `exif` tag tables of a photo of that stored size say about its lens."""
-    focal = None if _cropped(exif, width_px, height_px) else _focal(exif, width_px, height_px)
+    cut = _cut(exif, width_px, height_px)
+    focal = None if cut else _focal(exif, width_px, height_px)
     return Lens(
         _text(tags, MAKE),
         _text(tags, MODEL),
@@ -53,6 +57,7 @@ def lens(tags: Mapping[int, Any], exif: Mapping[int, Any], width_px: int, height
         focal_mm=_number(exif, FOCAL_LENGTH),
         film_mm=_number(exif, FOCAL_LENGTH_35MM),
         zoom=_number(exif, DIGITAL_ZOOM) or 1.0,
+        cut=cut,
     )
 
 
@@ -82,13 +87,24 @@ def _from_sensor(exif: Mapping[int, Any], longer_px: int) -> Focal | None:
     return Focal(px, px * DEFINITION_HALF_WIDTH / math.sqrt(3.0))
 
 
-def _cropped(exif: Mapping[int, Any], width_px: int, height_px: int) -> bool:
-    """Whether the photo has another shape than the camera wrote: its 35 mm number no longer describes it."""
+def _cut(exif: Mapping[int, Any], width_px: int, height_px: int) -> bool:
+    """Whether the photo has another shape than the camera wrote, or one that none does: it was cut out of a larger one.
+
+    Its 35 mm number then no longer describes it, and its middle is not the lens's.
+    """
     x_px, y_px = _number(exif, PIXEL_X), _number(exif, PIXEL_Y)
-    if x_px is None or y_px is None:
-        return False
-    camera, photo = sorted((x_px, y_px)), sorted((width_px, height_px))
-    return abs(camera[0] * photo[1] / (camera[1] * photo[0]) - 1.0) > SAME_SHAPE
+    shape = _shape(width_px, height_px)
+    if x_px is not None and y_px is not None and not _alike(shape, _shape(x_px, y_px)):
+        return True
+    return shape < NARROW_SHAPE and not any(_alike(shape, usual) for usual in USUAL_SHAPES)
+
+
+def _shape(width: float, height: float) -> float:
+    return max(width, height) / min(width, height)
+
+
+def _alike(one: float, other: float) -> bool:
+    return abs(one / other - 1.0) <= SAME_SHAPE
 
 
 def _number(tags: Mapping[int, Any], tag: int) -> float | None:

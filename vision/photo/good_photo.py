@@ -65,10 +65,10 @@ class GoodPhoto(NamedTuple):
 
     def warnings(self, px_per_mm: float, *, cleared: bool = False) -> tuple[Kind, ...]:
         """What is doubtful about the photo as a whole, seen at that scale; of a `cleared` end also its width."""
-        corners = self.solved.corners
+        corners, lens = self.solved.corners, self.photo.lens
         doubts = {
             "part_of_card_hidden": len(corners.points_mm) < _HIDDEN_SHARE * len(self.card.corner_points_mm),
-            "other_lens_guess": self.photo.lens.focal_px is None and self.known.lens is None,
+            "other_lens_guess": self.known.lens is None and not lens.cut and lens.focal_px is None,
             "print_doubtful": self.known.print.surprise(self.plane.card) > _SURPRISE,
             "slanted": self.plane.tilt_deg > SLANTED_DEG,
             "soft_photo": self.soft,

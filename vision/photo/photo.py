@@ -15,7 +15,7 @@ class Lens:
     """What a photo says took it. `focal_px` (pixels of the upright photo) and its standard uncertainty, or None.
 
     `focal_mm` is the lens's true focal length, `film_mm` its equivalent on 35 mm film, None when not told; `zoom` the
-    digital zoom ratio.
+    digital zoom ratio. `cut` tells that the photo has a shape that no camera stores: part of it is gone.
     """
 
     make: str = ""
@@ -26,6 +26,7 @@ class Lens:
     focal_mm: float | None = None
     film_mm: float | None = None
     zoom: float = 1.0
+    cut: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -53,7 +53,7 @@ def test_its_pictures_are_for_any_browser_and_any_screen(house: House) -> None:
         with Image.open(files.path_of(getattr(answer.pictures, which))) as image:
             assert image.format == "JPEG"
             sizes[which] = image.size
-    assert sizes["screen"] == (1240, 900)
+    assert sizes["screen"] == (1200, 900)
     assert max(sizes["thumbnail"]) == 480
 
 

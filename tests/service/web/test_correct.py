@@ -56,7 +56,7 @@ def test_the_page_has_the_photo_and_a_field_for_every_end_of_every_line(site: Si
         places = [typed(found)[f"wall-{number}-{end}-{axis}"] for end in ("show", "transfer") for axis in "xy"]
         assert [float(place) for place in places] == [*wall["show_px"], *wall["transfer_px"]]
     assert site.client.get(found.all("image")[0]["href"]).status_code == 200
-    assert (found.all("form")[0]["data-width"], found.all("form")[0]["data-height"]) == ("1240", "900")
+    assert (found.all("form")[0]["data-width"], found.all("form")[0]["data-height"]) == ("1200", "900")
 
 
 def test_a_corrected_board_is_marked_wherever_it_is_shown(site: Site) -> None:

@@ -55,10 +55,29 @@ def test_nonsense_counts_as_not_told(nonsense: object) -> None:
     assert focal({exif.FOCAL_LENGTH_35MM: nonsense}) is None
 
 
-def test_a_cropped_photo_tells_nothing() -> None:
+def test_a_photo_of_another_shape_than_the_camera_wrote_was_cut_and_tells_no_focal_length() -> None:
     told = {exif.FOCAL_LENGTH_35MM: 26, exif.PIXEL_X: 4032, exif.PIXEL_Y: 3024}
-    assert focal(told, (4032, 2000)) is None
+    assert exif.lens({}, told, 4032, 2268).cut
+    assert focal(told, (4032, 2268)) is None
+    assert not exif.lens({}, told, 3024, 4032).cut
     assert focal(told, (3024, 4032)) == focal(told)
+
+
+@pytest.mark.parametrize(
+    "size", [(4032, 3024), (3024, 4032), (6016, 4016), (4000, 2250), (3000, 3000), (4624, 2136), (4000, 1800)]
+)
+def test_a_shape_in_which_cameras_store_pictures_is_not_cut(size: tuple[int, int]) -> None:
+    """4:3, 3:2, 16:9 and square; 19.5:9 and 20:9 are phones' narrow screens."""
+    lens = exif.lens({}, {exif.FOCAL_LENGTH_35MM: 26}, *size)
+    assert not lens.cut
+    assert lens.focal_px is not None
+
+
+@pytest.mark.parametrize("size", [(4000, 3300), (2900, 2100), (2100, 2900), (4000, 2500)])
+def test_another_shape_was_cut_whatever_the_photo_says_of_its_size(size: tuple[int, int]) -> None:
+    told = {exif.FOCAL_LENGTH_35MM: 26, exif.PIXEL_X: size[0], exif.PIXEL_Y: size[1]}
+    assert exif.lens({}, told, *size).cut
+    assert focal(told, size) is None
 
 
 @pytest.mark.parametrize(("value", "meant"), [(6, 6), (0, 1), (9, 1), ("6", 1), (None, 1)])
