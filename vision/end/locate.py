@@ -90,6 +90,10 @@ class FoundEnd(Laid):
         """Whether a cut lies well between its ends."""
         return self.left + _NEAREST_SIDE_MM < cut.middle < self.right - _NEAREST_SIDE_MM
 
+    def with_surroundings(self) -> FoundEnd:
+        """The end and what lies beside it, as far as a half pin reaches."""
+        return replace(self, left=self.left - WIDEST_SOCKET_MM, right=self.right + WIDEST_SOCKET_MM)
+
     def as_sawn(self, kerfs: Run | None = None) -> FoundEnd:
         """The end with the waste in: it reaches from side to side, past the outermost `kerfs` where they are known."""
         left, right = self.sides
@@ -327,7 +331,7 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if not cuts:
         raise refuse("no_kerfs")
     if len(cuts) % 2:
-        cuts = _with_one_beyond(cuts, end) or made_even(cuts, _pale_marks(sawn))
+        cuts = _with_one_beyond(cuts, end) or made_even(cuts, _pale_marks(sawn), _pale_marks(sawn.with_surroundings()))
     if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", odd_one_out(cuts, sawn.left))
     return FoundWalls("sawn", walls_of_kerfs(cuts))

@@ -16,13 +16,14 @@ _FEWEST_TOLD, _ALIKE_MM = 5, 1.0
 one another may differ once they are sawn (both judged by sawn boards, no source)."""
 
 
-def made_even(cuts: list[Cut], pale: list[Cut]) -> list[Cut]:
+def made_even(cuts: list[Cut], pale: list[Cut], about: list[Cut]) -> list[Cut]:
     """An odd number of `cuts` with the one of the `pale` marks that was missed, or without the mark that is none.
 
-    As they are if both may be, or neither.
+    The layout alone may find it `about` the end as well, beyond what was taken for its sides. As they are if both may
+    be, or neither.
     """
     rest = without_stranger(cuts)
-    mate = mate_of(cuts, pale) or mate_by_layout(cuts, pale)
+    mate = mate_of(cuts, pale) or mate_by_layout(cuts, about)
     if mate is None:
         return rest or cuts
     return cuts if rest else sorted([*cuts, mate], key=lambda cut: cut.left)

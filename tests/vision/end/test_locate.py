@@ -181,6 +181,17 @@ def test_an_outermost_kerf_that_passed_for_the_boards_side_is_found_where_the_fa
     assert locate_walls(short, None) == locate_walls(end, None)
 
 
+def test_an_outermost_kerf_beyond_the_wood_that_shows_is_found_where_the_layout_wants_it() -> None:
+    end = located(SCENE)
+    *_, last = locate_walls(end, None).walls
+    right = last.x_mm - 2.0
+    short = replace(end, sides=(end.sides[0], RoughSide.at(right)), right=right, runs=[(end.left, right)])
+    found, whole = locate_walls(short, None).walls, locate_walls(end, None).walls
+    assert len(found) == len(whole)
+    # Its edges are half a usual kerf's width from the middle of the mark, which is told to a sample of 0.05 mm.
+    np.testing.assert_allclose([wall.x_mm for wall in found], [wall.x_mm for wall in whole], atol=0.1)
+
+
 @pytest.mark.parametrize(
     ("scene", "told", "seen"), [(SCENE, "cleared", "6 saw cuts run through it"), (CLEARED, "sawn", "into 3 tails")]
 )

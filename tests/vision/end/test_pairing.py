@@ -30,7 +30,7 @@ EVEN = cuts_at(5.0, 23.0, 27.0, 45.0, 67.0)
 
 def test_a_slim_mark_is_the_missing_kerf_where_it_makes_all_tails_and_all_pins_alike() -> None:
     crack, ring = Cut(49.2, 49.4, 0.02, 0.4), Cut(57.0, 57.2, 0.0, 0.7)
-    found = made_even(EVEN, [*EVEN, crack, ring])
+    found = made_even(EVEN, [], [*EVEN, crack, ring])
     assert [cut for cut in found if cut not in EVEN] == [found[4]]
     assert (found[4].left, found[4].right, found[4].lean, found[4].light) == pytest.approx((49.0, 49.6, 0.02, 0.4))
 
