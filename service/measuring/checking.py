@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeVar
 
+import numpy.ma  # noqa: F401  (numpy's medians load it when first called: better here, while the photo is being read)
+
 from calibration.outcome import CannotMeasure, Refusal, refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from service.measuring.camera_choice import NO_CAMERAS, Cameras
