@@ -8,12 +8,13 @@ from __future__ import annotations
 import argparse
 import importlib
 import logging
+import sys
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from service.answers.terminal import settle_streams, silence_closed_pipe
+from service.answers.terminal import drop_output, settle_streams, write_or_drop_output
 from service.commands.drill_options import add_drill_arguments
 from service.commands.plan_options import add_layout_arguments, add_plan_arguments, add_rules_arguments
 from service.commands.serve_options import add_demo_arguments, add_serve_arguments
@@ -36,16 +37,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         options = _options(build_parser(), argv)
         logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)
-        return int(options.run(options))
+        status = int(options.run(options))
+        sys.stdout.flush()
+        return status
     except UsageError as error:
         return complain(str(error), Status.USAGE)
     except KeyboardInterrupt:
         return complain("stopped.", SIGNAL_BASE + 2)
     except BrokenPipeError:
-        silence_closed_pipe()
+        drop_output()
         return SIGNAL_BASE + 13
     except Exception as error:
-        return report_fault(error)
+        status = report_fault(error)
+        write_or_drop_output()
+        return status
 
 
 def _options(parser: argparse.ArgumentParser, argv: Sequence[str] | None) -> argparse.Namespace:

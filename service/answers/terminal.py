@@ -28,7 +28,15 @@ def settle_streams() -> None:
             stream.reconfigure(errors="tailproof-plain")
 
 
-def silence_closed_pipe() -> None:
-    """After the reader of our output has gone: keep Python from complaining about it when it shuts down."""
+def write_or_drop_output() -> None:
+    """Write out what stdout still holds; what a full disk does not take is dropped."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        drop_output()
+
+
+def drop_output() -> None:
+    """What stdout still holds goes nowhere: else Python would fail to write it when it shuts down, and complain."""
     devnull = os.open(os.devnull, os.O_WRONLY)
     os.dup2(devnull, sys.stdout.fileno())

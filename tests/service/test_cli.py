@@ -265,11 +265,14 @@ def test_listing_and_forgetting_are_two_requests(job: str, capsys: Capture) -> N
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+@pytest.mark.parametrize("unbuffered", ["", "1"])
 @pytest.mark.parametrize("arguments", [("--version",), ("rules",), ("check", "nothing.jpg")])
-def test_a_full_disk_is_no_fault_of_the_program(arguments: tuple[str, ...]) -> None:
+def test_a_full_disk_is_no_fault_of_the_program(arguments: tuple[str, ...], unbuffered: str) -> None:
+    line, environment = [sys.executable, "-m", "service", *arguments], os.environ | {"PYTHONUNBUFFERED": unbuffered}
     with Path("/dev/full").open("w") as full:
-        line = [sys.executable, "-m", "service", *arguments]
-        done = subprocess.run(line, stdout=full, stderr=subprocess.PIPE, text=True, check=False, timeout=60)
+        done = subprocess.run(
+            line, env=environment, stdout=full, stderr=subprocess.PIPE, text=True, check=False, timeout=60
+        )
     assert done.returncode == 2
     assert "the output could not be written" in done.stderr
     assert "Traceback" not in done.stderr
