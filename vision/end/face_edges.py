@@ -23,8 +23,6 @@ _INLIER_MM, _ALONE_MM = 0.10, 0.04
 """How far points may be off their edge, and off one that another edge lies a hair from."""
 _MIXED_MM = 0.035
 """Scatter of points about a line from which they may be those of two edges."""
-CHANCE_SCATTER_MM = _INLIER_MM / np.sqrt(3.0)
-"""Scatter about a line of points strewn evenly over what counts as being on it."""
 _WEAKEST = 0.35
 """Least contrast of an edge point: change of light per mm over the light itself."""
 _MOST_UNPARALLEL = np.tan(np.radians(0.3))
@@ -166,17 +164,17 @@ def straight_edges(
 def _fitted(points: EdgePoints, line: _HoughLine, share: float, chance: float) -> tuple[float, FaceEdge]:
     """A line's worth and its edge; of two edges a hair apart the better one, if it is worth more than both as one."""
     edge = _fit(points, line, _INLIER_MM)
-    worth = (share * line.length - chance) * _straightness(edge, _INLIER_MM)
+    worth = (share * line.length - chance) * straightness(edge)
     if edge.line.scatter > _MIXED_MM:
         alone = _fit(points, line, _ALONE_MM)
         length = share * COLUMN_MM * len(alone.x) - chance * _ALONE_MM / _INLIER_MM
-        if (alone_worth := length * _straightness(alone, _ALONE_MM)) > worth:
+        if (alone_worth := length * straightness(alone, _ALONE_MM)) > worth:
             return alone_worth, alone
     return worth, edge
 
 
-def _straightness(edge: FaceEdge, within_mm: float) -> float:
-    """1 for points on a line, 0 for points strewn evenly `within_mm` of it."""
+def straightness(edge: FaceEdge, within_mm: float = _INLIER_MM) -> float:
+    """1 for points on a line, 0 for points strewn evenly over what counts as being on it, +-`within_mm`."""
     return max(0.0, 1.0 - edge.line.scatter * float(np.sqrt(3.0)) / within_mm)
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import CHANCE_SCATTER_MM, COLUMN_MM, SEARCH_MM, FaceEdge, find_face_edge, shared_columns
+from vision.end.face_edges import COLUMN_MM, SEARCH_MM, FaceEdge, find_face_edge, shared_columns, straightness
 from vision.end.find_end import USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
@@ -137,7 +137,7 @@ def evidence_of(pair: Pair, near: FaceEdge, far: FaceEdge) -> float:
     both = COLUMN_MM * np.intersect1d(np.rint(near.x / COLUMN_MM), np.rint(far.x / COLUMN_MM))
     around = [np.searchsorted(both, pair.walls_x + shift) for shift in (-_AROUND_WALL_MM, _AROUND_WALL_MM)]
     share = (around[1] - around[0]) * COLUMN_MM / (2.0 * _AROUND_WALL_MM)
-    straight = max(0.0, 1.0 - max(near.line.scatter, far.line.scatter) / CHANCE_SCATTER_MM)
+    straight = min(straightness(near), straightness(far))
     surely = float(np.minimum(share / _PLAIN_SHARE, 1.0) @ pair.walls) * min(straight / _PLAIN_STRAIGHT, 1.0)
     lengths = pair.score - float(pair.walls.sum())
     unusual = np.log(pair.thickness_mm / _USUAL_THICKNESS_MM) / _THICKNESS_SPREAD
