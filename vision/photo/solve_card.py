@@ -1,5 +1,6 @@
-"""The card in a photo and its plane, with all that is known of lens and print; a profile that the card contradicts is
-left out.
+"""The card in a photo and its plane, with all that is known of lens and print.
+
+A profile that the card contradicts is left out, and so is what a photo says of its lens once part of it was cut away.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import LENS, PlaneMap, solve_plane
 from calibration.prints.known import NOTHING_KNOWN, Known
 from vision.end.report import CardView
-from vision.photo.photo import Photo
+from vision.photo.photo import Lens, Photo
 from vision.photo.quality import stands_off_its_plane, why_no_card
 
 Floats = NDArray[np.float64]
@@ -79,29 +80,24 @@ def find_card(photo: Photo) -> CardCorners:
 def lens_of(photo: Photo) -> LensPrior:
     """What the photo's own data say of its lens."""
     lens, size = photo.lens, (photo.width_px, photo.height_px)
-    if lens.focal_px is not None and lens.focal_u_px is not None:
+    if not lens.cut and lens.focal_px is not None and lens.focal_u_px is not None:
         return LensPrior.from_focal(lens.focal_px, lens.focal_u_px / lens.focal_px, size)
-    return _unknown_lens(size, PRINCIPAL_SHARE)
-
-
-def _unknown_lens(size_px: tuple[int, int], principal_share: float) -> LensPrior:
-    focal_px = _USUAL_FOCAL_SHARE * max(size_px)
-    return LensPrior.from_focal(focal_px, FOCAL_PRIOR_UNKNOWN, size_px, principal_share)
+    principal_share = CUT_PRINCIPAL_SHARE if lens.cut else PRINCIPAL_SHARE
+    return LensPrior.from_focal(_USUAL_FOCAL_SHARE * max(size), FOCAL_PRIOR_UNKNOWN, size, principal_share)
 
 
 def _by_own_data(corners: CardCorners, photo: Photo, known: Known) -> SolvedCard:
-    """The card solved with what the photo's own data say of its lens: hardly anything where part of it was cut away.
+    """The card solved with what the photo's own data say of its lens, and with hardly anything if it was cut.
 
-    A photo that still has a camera's shape tells it by its card, which then has the middle of the lens elsewhere; so
-    has a print that is not the kept one, but not once nothing is known of the print.
+    Where the photo's shape does not tell that, the card does, if it has the lens off the middle. So has a print that is
+    not the kept one, but not once nothing is known of the print.
     """
+    lens = lens_of(photo)
+    found = _solved(corners, photo, known, lens)
     if not photo.lens.cut:
-        lens = lens_of(photo)
-        found = _solved(corners, photo, known, lens)
         if _in_middle(found, lens) or _in_middle(_solved(corners, photo, NOTHING_KNOWN, lens), lens):
             return found
-    lens = _unknown_lens((photo.width_px, photo.height_px), CUT_PRINCIPAL_SHARE)
-    found = _solved(corners, photo, known, lens)
+        found = _solved(corners, photo, known, lens_of(replace(photo, lens=Lens(cut=True))))
     return replace(found, warnings=(WARNINGS["photo_cut"], *found.warnings))
 
 
