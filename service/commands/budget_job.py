@@ -26,10 +26,8 @@ def budgets_shown(report: Report, what: str, units: Units = "mm", photos: int = 
 
 def _budgets_of(report: Report, what: str, photos: int) -> tuple[Budget, ...]:
     """Raises UsageError when the result has no such wall or socket; an empty `what` asks for what decides."""
-    measurement = report.measurement
-    done = bool(measurement.print_cost.name), bool(measurement.card.profile)
-    taken = Taken(print_check=done[0], camera_profile=done[1], photos=photos)
     try:
-        return find_budgets(measurement, report.prediction, what or None, taken)
+        taken = Taken.of(report.measurement, photos)
+        return find_budgets(report.measurement, report.prediction, what or None, taken)
     except ValueError as error:
         raise UsageError(f"--budget: {report.name}: {error}.") from error

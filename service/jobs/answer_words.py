@@ -52,7 +52,7 @@ def report_words(report: Report, units: Units, photos: int = 1) -> dict[str, Any
         "known": _known(measurement),
         "budgets": [
             _budget(budget, count, units)
-            for budget in find_budgets(measurement, prediction, taken=_taken(measurement, photos))
+            for budget in find_budgets(measurement, prediction, taken=Taken.of(measurement, photos))
         ],
         "assumptions": list(prediction.assumptions),
     }
@@ -103,12 +103,6 @@ def _doubts(measurement: Measurement) -> list[dict[str, str]]:
 def _flag(kind: Kind, walls: Sequence[Wall]) -> dict[str, str]:
     names = ", ".join(wall_name(wall) for wall in walls if kind.reason in wall.flags)
     return {"message": f"{names[:1].upper()}{names[1:]}: {kind.message}", "what_to_do": kind.what_to_do}
-
-
-def _taken(measurement: Measurement, photos: int) -> Taken:
-    """What has been done already to make U smaller."""
-    checked, profile = bool(measurement.print_cost.name), bool(measurement.card.profile)
-    return Taken(print_check=checked, camera_profile=profile, photos=photos)
 
 
 def _budget(budget: Budget, sockets: int, units: Units) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cache, partial
 from typing import Any, Literal
 
+from calibration.outcome import WARNINGS
 from calibration.prints.check import CALIPER, NOMINAL_MM, shape_from_readings
 from calibration.prints.shape import UNCHECKED
 from calibration.quantity import COVERAGE_FACTOR, Quantity, combine
@@ -76,11 +77,17 @@ class Budget:
 
 @dataclass(frozen=True)
 class Taken:
-    """What was done already, so that no forecast offers it again."""
+    """What was done already or cannot be done, so that no forecast offers it."""
 
     print_check: bool = False
     camera_profile: bool = False
     photos: int = 1
+
+    @classmethod
+    def of(cls, measurement: Measurement, photos: int) -> Taken:
+        """What `photos` of an end had; one that was cut cannot have a camera profile."""
+        cut = WARNINGS["photo_cut"] in measurement.warnings
+        return cls(bool(measurement.print_cost.name), cut or bool(measurement.card.profile), photos)
 
 
 NOTHING_TAKEN = Taken()

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import GTC
 import pytest
 
+from calibration.outcome import WARNINGS
 from calibration.quantity import Quantity, Source
 from tests.scenes import Scene
 from tests.vision.ends import measured
@@ -138,6 +140,12 @@ def test_nothing_is_offered_that_was_done_or_that_would_not_help() -> None:
     assert "closer" not in acts(lens)
     assert not any("photo" in act or "card" in act for act in acts(MADE, Taken(photos=2)))
     assert acts(Quantity(0.1)) == {}
+
+
+def test_a_photo_that_was_cut_is_offered_no_camera_profile() -> None:
+    whole = scene()
+    assert Taken.of(whole, 1) == NOTHING_TAKEN
+    assert Taken.of(replace(whole, warnings=(WARNINGS["photo_cut"],)), 2) == Taken(camera_profile=True, photos=2)
 
 
 def test_more_trouble_is_offered_only_where_it_brings_more() -> None:
