@@ -35,11 +35,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     settle_garbage()
     logging.basicConfig(format="%(message)s")
     try:
-        options = _options(build_parser(), argv)
-        logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)
-        status = int(options.run(options))
-        sys.stdout.flush()
-        return status
+        try:
+            return _carried_out(argv)
+        finally:
+            sys.stdout.flush()
     except UsageError as error:
         return complain(str(error), Status.USAGE)
     except KeyboardInterrupt:
@@ -51,6 +50,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         status = report_fault(error)
         write_or_drop_output()
         return status
+
+
+def _carried_out(argv: Sequence[str] | None) -> int:
+    """The status of the job that was asked for."""
+    options = _options(build_parser(), argv)
+    logging.getLogger("tailproof").setLevel(logging.DEBUG if options.debug else logging.CRITICAL)
+    return int(options.run(options))
 
 
 def _options(parser: argparse.ArgumentParser, argv: Sequence[str] | None) -> argparse.Namespace:

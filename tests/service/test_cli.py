@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from itertools import product
 from pathlib import Path
 
 import jsonschema
@@ -265,8 +266,13 @@ def test_listing_and_forgetting_are_two_requests(job: str, capsys: Capture) -> N
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
-@pytest.mark.parametrize("unbuffered", ["", "1"])
-@pytest.mark.parametrize("arguments", [("--version",), ("rules",), ("check", "nothing.jpg")])
+@pytest.mark.parametrize(
+    ("arguments", "unbuffered"),
+    [
+        *product([("--version",), ("rules",), ("check", "nothing.jpg")], ["", "1"]),
+        (("check", "--help"), ""),  # argparse swallows what an unbuffered stream says
+    ],
+)
 def test_a_full_disk_is_no_fault_of_the_program(arguments: tuple[str, ...], unbuffered: str) -> None:
     line, environment = [sys.executable, "-m", "service", *arguments], os.environ | {"PYTHONUNBUFFERED": unbuffered}
     with Path("/dev/full").open("w") as full:
