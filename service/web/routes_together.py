@@ -13,7 +13,7 @@ from service.use_cases.put_together import choose_photos
 from service.web.api import PROBLEMS, Id
 from service.web.api_together import PhotosWanted, TogetherModel
 from service.web.desk import Asking, AtDesk
-from service.web.routes_pictures import stored_file
+from service.web.routes_pictures import present_picture
 
 router = APIRouter(include_in_schema=False)
 api = APIRouter(prefix="/api/v1", responses=PROBLEMS)
@@ -26,9 +26,8 @@ def drawing(desk: AtDesk, person: Asking, board: str, part: Literal["end", "boar
     if together is None or together.answer is None:
         raise NotFoundError
     pictures = together.answer.pictures
-    if name != (pictures.overlay if part == "end" else pictures.screen):
-        raise NotFoundError
-    return stored_file(desk, name, f"together-{part}-{board}")
+    now = pictures.overlay if part == "end" else pictures.screen
+    return present_picture(desk, name, now, f"/boards/{board}/together/{part}", f"together-{part}-{board}")
 
 
 @router.post("/boards/{board}/together")

@@ -16,6 +16,11 @@ from tests.service.web.site import Site, page, photo
 TEMPLATES = sorted((FOLDER / "templates").glob("*.html"))
 
 
+def one(images: list[dict[str, str]], part: str) -> str:
+    """The address of the first image that has that part in it."""
+    return next(given["src"] for given in images if part in given["src"])
+
+
 def test_the_first_page_asks_for_a_photo_and_nothing_else(site: Site) -> None:
     found = page(site.client.get("/"))
     required = [
@@ -206,6 +211,21 @@ def test_pictures_are_served_as_pictures_and_nothing_else(site: Site) -> None:
         assert reply.headers["content-security-policy"] == "default-src 'none'; sandbox"
         assert reply.headers["content-disposition"].startswith("inline; filename=")
         assert "immutable" in reply.headers["cache-control"]
+
+
+def test_a_page_older_than_its_pictures_is_led_to_those_that_took_their_place(site: Site) -> None:
+    board = site.board()
+    check = site.check_of(board)
+    now = {f"/boards/{board}/thumbnail": page(site.client.get("/boards")).all("img")[0]["src"]}
+    shown = page(site.client.get(f"/boards/{board}")).all("img")
+    now |= {f"/pictures/{check}/{which}": one(shown, f"/{which}/") for which in ("overlay", "screen")}
+    for folder, address in now.items():
+        reply = site.client.get(f"{folder}/before.jpg")
+        assert (reply.status_code, reply.headers["location"]) == (307, address)
+        assert reply.headers["cache-control"] == "no-store"
+        assert site.client.get(address).status_code == 200
+    for missing in (f"/pictures/{check}/original/before.jpg", "/boards/never/thumbnail/before.jpg"):
+        assert site.client.get(missing).status_code == 404
 
 
 def test_the_card_is_there_to_print(site: Site) -> None:

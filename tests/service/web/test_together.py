@@ -42,7 +42,10 @@ def test_the_section_shows_both_parts_with_their_drawings(site: Site) -> None:
         assert reply.headers["content-type"] == "image/jpeg"
         assert "sandbox" in reply.headers["content-security-policy"]
     assert len(told.all("input", type="checkbox", name="photos")) == 4
-    assert site.client.get(f"/boards/{board}/together/end/other.jpg").status_code == 404
+    led = {
+        site.client.get(f"/boards/{board}/together/{part}/before.jpg").headers["location"] for part in ("end", "board")
+    }
+    assert led == set(drawings)
 
 
 def test_one_photo_alone_has_no_such_section(site: Site) -> None:
