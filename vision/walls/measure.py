@@ -18,18 +18,16 @@ from vision.walls.model import WallPicture
 from vision.walls.parts import EDGE, KERF, LINE, LINE_SLOPE, SHOULDER, SLOPE
 from vision.walls.points import EdgePoints, edge_points
 from vision.walls.rivals import (
-    ROUGHLY,
     Board,
     Rival,
-    agreed,
-    explain,
     explain_together,
+    first_look,
     in_colours,
     plain_pictures,
     seen_in_tones,
 )
 from vision.walls.rough_line import fit_rough_line
-from vision.walls.shared import FAR_AWAY, IN_SIGHT, Overhead, first_belief, with_changed
+from vision.walls.shared import FAR_AWAY, IN_SIGHT, Overhead, with_changed
 
 Floats = NDArray[np.float64]
 
@@ -87,7 +85,7 @@ def measure_walls(
     """
     board = Board(walls, cut(walls).blocks(_COARSE_BLOCKS), profile, overhead)
     plain = plain_pictures(board)
-    first = agreed(explain(board, plain, first_belief(plain), ROUGHLY))
+    first = first_look(board, plain)
     walls = [_moved(wall, picture) for wall, picture in zip(walls, first, strict=True)]
     bands = cut(walls)
     board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead)

@@ -23,6 +23,8 @@ from vision.walls.shared import (
     Overhead,
     Shared,
     beyond_kerf,
+    first_belief,
+    lined_throughout,
     nothing_known,
     shared_belief,
     square,
@@ -46,6 +48,9 @@ and their number decides how long the last fits take."""
 _SAME_KERF_MM, _OTHER_KERF = 0.02, 40.0
 _OTHER_SAW_MM = 0.05
 """A kerf this much wider or narrower than believed: lines beside most of them had passed for parts of them at first."""
+_WIDE_KERF_MM = 0.68
+"""A kerf that seems wider may have a line for a part of it; beside one in a narrower there is no room for a saw, which
+cuts 0.4 to 0.75 mm for dovetails (common practice, no source)."""
 _SAME_EDGE_MM, _SAME_SLOPE, _SAME_LINE_MM = 0.01, 0.001, 0.03
 """Explanations that differ by less in edge, slope and line are one."""
 
@@ -146,17 +151,29 @@ def plain_pictures(board: Board) -> list[WallPicture]:
 
 
 def explain(board: Board, earlier: list[WallPicture], shared: Shared, effort: Effort = FULLY) -> list[list[Rival]]:
-    """Each wall's explanations from the cheapest up; a line must be worth its parameters."""
+    """Each wall's explanations about an `earlier` one, cheapest first; a line must be worth its parameters."""
     last = len(board.walls) - 1
     starts = [
         starts_of(wall, picture.parameters, shared, board.overhead, outermost=index in (0, last))
         for index, (wall, picture) in enumerate(zip(board.walls, earlier, strict=True))
     ]
-    return [_distinct(rivals) for rivals in _tried(board, starts, shared, effort)]
+    return _tried(board, starts, shared, effort)
+
+
+def first_look(board: Board, plain: list[WallPicture]) -> list[WallPicture]:
+    """One picture of each wall, roughly, beginning at the `plain` ones.
+
+    Where all kerfs seem wide, either the saw was thick or a line lies beside each: what costs less.
+    """
+    believed = first_belief(plain)
+    wide = board.sawn and believed.mean[KERF] > _WIDE_KERF_MM
+    beliefs = [believed, lined_throughout(believed)] if wide else [believed]
+    looks = [_at_no_belief(explain(board, plain, each, ROUGHLY), each) for each in beliefs]
+    return agreed(min(looks, key=_total))
 
 
 def explain_together(board: Board, earlier: list[WallPicture], first: list[WallPicture]) -> list[list[Rival]]:
-    """The walls' explanations, with what they share learned from their `first` pictures.
+    """Each wall's explanations from the cheapest up, with what the walls share learned from their `first` pictures.
 
     Where the kerf turns out to be another than was learned, once more with that. Where only few show a line, slivers of
     the tails' own sides explain them as well as lines that hide elsewhere; if clearly better, the walls are explained
@@ -165,13 +182,15 @@ def explain_together(board: Board, earlier: list[WallPicture], first: list[WallP
     shared = shared_belief(first)
     together = explain(board, earlier, shared)
     if board.sawn:
-        learned = shared_belief(agreed(together))
+        pictures = agreed(_at_no_belief(together, shared))
+        learned = shared_belief(pictures)
         if abs(learned.mean[KERF] - shared.mean[KERF]) > _OTHER_SAW_MM:
-            shared, together = learned, explain(board, agreed(together), learned)
-    if shared.line_price != DOUBTED_LINE:
-        return together
-    apart = explain(board, earlier, shared.without_line())
-    return apart if _total(together) - _total(apart) > _CLEARLY * len(board.walls) else together
+            shared, together = learned, explain(board, pictures, learned)
+    if shared.line_price == DOUBTED_LINE:
+        apart = explain(board, earlier, shared.without_line())
+        if _misfit(together) - _misfit(apart) > _CLEARLY * len(board.walls):
+            together = apart
+    return [_distinct(rivals) for rivals in together]
 
 
 def seen_in_tones(board: Board, explained: list[list[Rival]]) -> list[list[Rival]]:
@@ -195,12 +214,26 @@ def _inked_as(parameters: Floats, told: Callable[[Floats], Floats]) -> Floats:
     return with_changed(parameters, (INK, told(parameters[INK])))
 
 
-def _total(explained: list[list[Rival]]) -> float:
+def _misfit(explained: list[list[Rival]]) -> float:
     return sum(rivals[0].picture.cost for rivals in explained)
+
+
+def _total(explained: list[list[Rival]]) -> float:
+    return sum(min(map(_cost, rivals)) for rivals in explained)
 
 
 def _cost(rival: Rival) -> float:
     return rival.cost
+
+
+def _at_no_belief(explained: list[list[Rival]], shared: Shared) -> list[list[Rival]]:
+    """The explanations at their costs without the belief in the kerf: a wrong one is not to hold itself."""
+    mean, sigma = float(shared.mean[KERF]), float(shared.sigma[KERF])
+
+    def freed(rival: Rival) -> Rival:
+        return replace(rival, cost=rival.cost - ((float(rival.picture.parameters[KERF]) - mean) / sigma) ** 2)
+
+    return [list(map(freed, rivals)) for rivals in explained]
 
 
 def _tried(board: Board, starts: list[list[Floats]], shared: Shared, effort: Effort) -> list[list[Rival]]:

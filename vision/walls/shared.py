@@ -40,6 +40,8 @@ _OTHER_SIDE, _FEWEST_LINES, _MOST_BEYOND = 100.0, 3, 1.0 / 3.0
 passes for one may be the kerf itself, and a dark line beside it for the kerf."""
 _LINES_ON = 0.35
 """Share of the walls that must show a line for lines to be drawn beside all of them."""
+_DARK_INK, _DARK_INK_SPREAD = 0.8, 0.15
+"""How much of the wood's light a line takes away that is hard to tell from a kerf, and how far lines are from that."""
 _SHIFT_MM, _DEPTH_U = 0.06, 0.35
 """How surely the line's shift on the floor is foreseen: its place, and the socket's depth before anyone tells it, as a
 share of it."""
@@ -123,6 +125,12 @@ def first_belief(plain: list[WallPicture]) -> Shared:
     belief.mean[KERF] = float(np.percentile([picture.parameters[KERF] for picture in plain], 35))
     belief.sigma[KERF] = 0.05
     return belief
+
+
+def lined_throughout(belief: Shared) -> Shared:
+    """The same board if every kerf has a line close beside it, almost as dark, that had passed for a part of it."""
+    mean = with_changed(belief.mean, (KERF, belief.mean[KERF] - belief.mean[LINE_WIDTH]), (INK, _DARK_INK))
+    return replace(belief, mean=mean, sigma=with_changed(belief.sigma, (INK, _DARK_INK_SPREAD)))
 
 
 def shared_belief(pictures: list[WallPicture]) -> Shared:

@@ -10,7 +10,7 @@ import pytest
 from tests.vision.wall_bands import PROFILE, Scene, seen
 from vision.end.find_walls import RoughWall
 from vision.photo.strip import Frame
-from vision.walls.bands import WallBands, cut_bands
+from vision.walls.bands import WallBands, cut_bands, outward
 from vision.walls.lights import Bands
 from vision.walls.measure import MeasuredWall, measure_walls
 from vision.walls.shared import Overhead
@@ -83,6 +83,16 @@ def test_a_line_beside_the_walls_does_not_turn_them(kerf: float | None) -> None:
     error, u = errors(board)
     assert np.all(np.abs(error) < 2.0 * u)
     assert np.abs(error).max() < np.radians(0.1)
+
+
+def test_lines_as_dark_as_the_kerfs_that_touch_them_are_not_taken_for_parts_of_them() -> None:
+    """Where the kerf's belief held itself, one of these walls was 0.2 degrees off."""
+    scene = Scene(kerf=0.55, line=-0.14, noise=0.02, ink=(0.9, 0.9, 0.9))
+    board = Board([0.01, 0.012, -0.01, 0.0, 0.004, -0.006], scene)
+    seen_wide = [replace(wall, x_mm=wall.x_mm - 0.28 * outward(wall), kerf_mm=0.83) for wall in board.rough_walls()]
+    walls = measure_walls(board.cut, seen_wide, PROFILE, OVERHEAD)
+    np.testing.assert_allclose([wall.line.at(0.0) for wall in walls], board.places, atol=0.04)
+    assert np.abs([wall.line.slope - lean for wall, lean in zip(walls, board.leans, strict=True)]).max() < 0.002
 
 
 def test_a_growth_ring_that_nears_the_edge_is_not_taken_for_a_line() -> None:

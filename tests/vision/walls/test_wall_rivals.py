@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,8 +14,8 @@ from vision.end.find_walls import RoughWall
 from vision.walls import rivals
 from vision.walls.model import Belief, WallPicture
 from vision.walls.parts import EDGE, INK, KERF, LINE, LINE_WIDTH, PARAMETERS, SLOPE
-from vision.walls.rivals import Board, Rival, agreed, explain_together
-from vision.walls.shared import Overhead, Shared, nothing_known, shared_belief
+from vision.walls.rivals import Board, Effort, Rival, agreed, explain_together, first_look
+from vision.walls.shared import Overhead, Shared, nothing_known, shared_belief, with_changed
 
 DISTANCE_MM, DEPTH_MM = 280.0, 17.0
 
@@ -118,6 +119,37 @@ def test_a_kerf_learned_to_be_another_is_believed_in_one_round_more(
     board = Board([RoughWall(0, "left", 0.0, 0.0, 0.7)] * 6, None, None, None)  # type: ignore[arg-type]
     explain_together(board, first, first)
     assert believed == pytest.approx(believed_mm)
+
+
+@pytest.mark.parametrize(("seen_mm", "gain", "kerf_mm"), [(0.8, 5.0, 0.5), (0.8, -5.0, 0.8), (0.6, 5.0, 0.6)])
+def test_kerfs_that_all_seem_wide_may_each_have_a_line_for_a_part_where_that_costs_less(
+    seen_mm: float, gain: float, kerf_mm: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def explained(board: Board, earlier: list[WallPicture], shared: Shared, effort: Effort) -> list[list[Rival]]:
+        pictures = [WallPicture(with_changed(each.parameters, (KERF, shared.mean[KERF])), 0.0) for each in earlier]
+        return [[Rival(picture, -gain if shared.mean[INK].any() else 0.0)] for picture in pictures]
+
+    monkeypatch.setattr(rivals, "explain", explained)
+    plain = [WallPicture(with_changed(nothing_known().mean, (KERF, seen_mm)), 0.0)] * 4
+    board = Board([RoughWall(0, "left", 0.0, 0.0, seen_mm)] * 4, None, None, None)  # type: ignore[arg-type]
+    assert [float(each.parameters[KERF]) for each in first_look(board, plain)] == pytest.approx([kerf_mm] * 4)
+
+
+def test_a_belief_in_a_kerf_does_not_hold_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All walls are cheaper at 0.5 mm, but pay there for what is believed: 0.7 mm, give or take 0.02."""
+    believed = []
+
+    def explained(board: Board, earlier: list[WallPicture], shared: Shared) -> list[list[Rival]]:
+        believed.append(float(shared.mean[KERF]))
+        pictures = [WallPicture(with_changed(earlier[0].parameters, (KERF, kerf)), 0.0) for kerf in (0.7, 0.5)]
+        wide, slim = (Rival(picture, (picture.parameters[KERF] - believed[-1]) ** 2 / 0.02**2) for picture in pictures)
+        return [[replace(wide, cost=wide.cost + 20.0), slim]] * len(earlier)
+
+    monkeypatch.setattr(rivals, "explain", explained)
+    first = walls_with_lines(6, 6)
+    board = Board([RoughWall(0, "left", 0.0, 0.0, 0.7)] * 6, None, None, None)  # type: ignore[arg-type]
+    explain_together(board, first, first)
+    assert believed == pytest.approx([0.7, 0.5])
 
 
 @pytest.mark.parametrize(("lines", "beyond", "doubted"), [(6, 1, True), (6, 3, False), (2, 0, False)])
