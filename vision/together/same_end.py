@@ -137,9 +137,10 @@ def combine_views(views: Sequence[View]) -> SameEnd:
         [as_seen(number, shot) for number in numbers_of(v.measurement)]
         for v, shot in zip(used, used_shots, strict=True)
     ]
-    numbers = combined(seen)
+    means = combined([_levels_and_swings(each) for each in seen])
     if not settled:
-        numbers = _widened(numbers, stack.only(kept))
+        means = _widened(means, [_levels_and_swings(each) for each in seen], stack.only(kept))
+    numbers = _ends_of(means)
     measurement = _measurement(used, numbers, _new_warnings(out, settled))
     roles = tuple(_role(row, views, shots, stack, kept) for row in range(len(views)))
     return SameEnd(measurement, roles, _cancelled(seen, numbers, [shots[row] for row in kept]), settled)
@@ -208,25 +209,43 @@ def _new_warnings(out: Sequence[int], settled: bool) -> tuple[Kind, ...]:
     return tuple(WARNINGS[name] for name in names)
 
 
-def _widened(numbers: Sequence[Quantity], stack: Stack) -> list[Quantity]:
-    """The numbers with what the photos disagree about as one more cause, so that U reaches every photo's own value."""
-    farthest = np.abs(stack.values - [number.value for number in numbers]).max(axis=0)
-    named = _in_dispute(stack)
+def _levels_and_swings(numbers: Sequence[Quantity]) -> list[Quantity]:
+    """Width, thickness, then every wall's place halfway between the faces and how far it runs off square between them.
+
+    So each has weights of its own: a photo may be good for leans and poor for places.
+    """
+    walls = zip(numbers[2::2], numbers[3::2], strict=True)
+    return [*numbers[:2], *(each for show, other in walls for each in ((show + other).scaled(0.5), other - show))]
+
+
+def _ends_of(means: Sequence[Quantity]) -> list[Quantity]:
+    """The numbers of which `_levels_and_swings` made these."""
+    walls = zip(means[2::2], means[3::2], strict=True)
+    ends = [level + swing.scaled(way) for level, swing in walls for way in (-0.5, 0.5)]
+    return [*means[:2], *ends]
+
+
+def _widened(means: Sequence[Quantity], seen: Sequence[Sequence[Quantity]], stack: Stack) -> list[Quantity]:
+    """The means with what the photos disagree about as one more cause, so that U reaches every photo's own value."""
     return [
-        number.with_part(Source(DISAGREEMENT, str(index)), float(far)) if disputed else number
-        for index, (number, far, disputed) in enumerate(zip(numbers, farthest, named, strict=True))
+        mean.with_part(Source(DISAGREEMENT, str(index)), max(abs(each.value - mean.value) for each in own))
+        if disputed
+        else mean
+        for index, (mean, own, disputed) in enumerate(
+            zip(means, zip(*seen, strict=True), _in_dispute(stack), strict=True)
+        )
     ]
 
 
 def _in_dispute(stack: Stack) -> list[bool]:
-    """Which numbers some photo differs in; all of them when none stands out."""
-    found = [each for row in range(len(stack.values)) for each in differences(stack, row)]
-    walls = {each.wall for each in found if each.wall is not None}
-    sizes = [any(each.what == what for each in found) for what in (WIDTH, THICKNESS)]
-    side = any(each.what == SIDE for each in found)
-    ends = [side or index // 2 in walls for index in range(stack.values.shape[1] - 2)]
-    flags = [*sizes, *ends]
-    return flags if any(flags) else [True] * len(flags)
+    """Which of the levels and swings some photo differs in; all of them when none stands out."""
+    found = {(each.what, each.wall) for row in range(len(stack.values)) for each in differences(stack, row)}
+    if not found:
+        return [True] * stack.values.shape[1]
+    side = (SIDE, None) in found
+    walls = range((stack.values.shape[1] - 2) // 2)
+    flags = [each for wall in walls for each in (side or ("place", wall) in found, ("lean", wall) in found)]
+    return [(WIDTH, None) in found, (THICKNESS, None) in found, *flags]
 
 
 def _measurement(views: Sequence[View], numbers: Sequence[Quantity], extra: tuple[Kind, ...]) -> Measurement:

@@ -1,4 +1,4 @@
-"""Generalised least squares over labelled parts: closed forms, GTC's propagation, and Monte Carlo of the whole."""
+"""Means and least squares over labelled parts: closed forms, GTC's propagation, Monte Carlo of the whole."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ from scipy.stats import chi2
 
 from calibration.quantity import Quantity, Source
 from vision.together.adjustment import ROUNDING
-from vision.together.combine import Deviation, Stack, combined, deviation
+from vision.together.combine import Deviation, Stack, combined, deviation, least_uncertain
 
+PEELLE = ((1.5, "a"), (1.0, "b"))
 CLOSE = 1e-4
 """The rounding of 1e-4 that keeps covariances invertible, beside parts of 0.01 and more."""
 
@@ -58,18 +59,41 @@ def test_what_enters_with_both_signs_cancels() -> None:
     assert mean.u == pytest.approx(0.05 / math.sqrt(2.0), rel=CLOSE)
 
 
-def test_the_result_agrees_with_the_gum_tree_calculators_propagation_through_the_same_weights() -> None:
+def test_means_agree_with_the_gum_tree_calculators_propagation_through_the_same_weights() -> None:
     measurements = random_stack(3)
-    stack = Stack.of(measurements)
-    inputs = [GTC.ureal(0.0, 1.0) for _ in stack.sources]
-    seen = [
-        value + sum(float(part) * one for part, one in zip(parts, inputs, strict=True))
-        for value, parts in zip(stack.values.ravel(), stack.parts.reshape(stack.values.size, -1), strict=True)
-    ]
-    for quantity, weights in zip(combined(measurements), stack.gain, strict=True):
-        oracle = sum(float(weight) * each for weight, each in zip(weights, seen, strict=True))
+    inputs: dict[Source, GTC.lib.UncertainReal] = {}
+    for quantity, seen in zip(combined(measurements), zip(*measurements, strict=True), strict=True):
+        weights = least_uncertain(Stack.of([[each] for each in seen]).covariance)
+        oracle = 0.0
+        for weight, each in zip(weights, seen, strict=True):
+            for source, part in each.parts.items():
+                oracle = oracle + float(weight) * part * inputs.setdefault(source, GTC.ureal(0.0, 1.0))
+            oracle = oracle + float(weight) * each.value
         assert quantity.value == pytest.approx(oracle.x, rel=1e-9)
         assert quantity.u == pytest.approx(GTC.uncertainty(oracle), rel=1e-9)
+
+
+def test_no_other_mean_is_less_uncertain() -> None:
+    rng = np.random.default_rng(4)
+    for _ in range(20):
+        parts = rng.normal(size=(4, 5)) + rng.normal(size=5)
+        covariance = parts @ parts.T + 1e-6 * np.eye(4)
+        weights = least_uncertain(covariance)
+        assert weights.min() >= 0.0
+        assert weights.sum() == pytest.approx(1.0)
+        others = rng.dirichlet(np.full(4, 0.5), 2000)
+        assert np.all(np.einsum("ki,ij,kj->k", others, covariance, others) >= weights @ covariance @ weights - 1e-9)
+
+
+def test_where_measurements_contradict_each_other_their_mean_still_lies_between_them() -> None:
+    """Peelle's pertinent puzzle: 1.5 and 1.0, 10 % each of their own, 20 % of what they share: 0.88 by least squares.
+
+    R. W. Peelle, informal memorandum, Oak Ridge National Laboratory, 1987; the numbers from memory.
+    """
+    seen = [Quantity(value, {Source("own", name): 0.1 * value, Source("all"): 0.2 * value}) for value, name in PEELLE]
+    best, _ = Stack.of([[each] for each in seen]).estimate()
+    assert best[0] == pytest.approx(0.88, abs=0.01)
+    assert 1.0 <= single(*seen).value <= 1.5
 
 
 def test_no_other_unbiased_weights_do_better() -> None:

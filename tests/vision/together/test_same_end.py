@@ -68,10 +68,16 @@ def test_the_combined_end_is_true_within_its_uncertainty() -> None:
 
 
 def test_no_number_is_less_certain_than_in_the_best_photo() -> None:
-    best = np.min([[number.u for number in numbers_of(one.measurement)] for one in all_views()], axis=0)
-    found = np.array([number.u for number in numbers_of(together().measurement)])
-    # The best linear estimate cannot be worse than any one photo; the rounding of 1e-4 mm beside 0.01.
+    best = np.min([[number.u for number in means_of(one.measurement)] for one in all_views()], axis=0)
+    found = np.array([number.u for number in means_of(together().measurement)])
+    # The best mean cannot be worse than any one photo; the rounding of 1e-4 mm beside 0.01.
     assert np.all(found < 1.001 * best)
+
+
+def means_of(measurement: Measurement) -> list[Quantity]:
+    """Sizes, places halfway and what each wall is off square: the numbers that are averaged."""
+    middles = [(wall.x_show + wall.x_transfer).scaled(0.5) for wall in measurement.walls]
+    return [measurement.width, measurement.thickness, *middles, *(wall.out_of_square for wall in measurement.walls)]
 
 
 def test_lean_and_off_square_of_the_combined_walls_belong_together() -> None:
@@ -164,6 +170,39 @@ def test_two_that_disagree_widen_what_they_disagree_about_and_nothing_else() -> 
             assert all(abs(value - wall.out_of_square.value) <= wall.out_of_square.u95 for value in own)
         else:
             assert wall.out_of_square.u == pytest.approx(before.out_of_square.u, rel=1e-6)
+
+
+def with_scale(one: View, factor: float) -> View:
+    """The view as if its card had lain higher or lower: all lengths of x so many times as long, no angle changed."""
+    walls = tuple(
+        replace(wall, x_show=_moved(wall.x_show, middle), x_transfer=_moved(wall.x_transfer, middle))
+        for wall in one.measurement.walls
+        for middle in [(factor - 1.0) * (wall.x_show.value + wall.x_transfer.value) / 2.0]
+    )
+    return View(one.name, replace(one.measurement, width=one.measurement.width.scaled(factor), walls=walls))
+
+
+def _moved(place: Quantity, by_mm: float) -> Quantity:
+    return replace(place, value=place.value + by_mm)
+
+
+@pytest.mark.parametrize("other", [with_lean(view(TURNED), 2, 0.5), with_scale(view(LEFT_AS_IT_WAS), 0.98)])
+def test_the_combined_numbers_lie_between_those_of_photos_that_disagree(other: View) -> None:
+    views = [view(FIRST), other]
+    found = combine_views(views)
+    assert not found.settled
+    seen = np.array([[number.value for number in means_of(one.measurement)] for one in views])
+    values = np.array([number.value for number in means_of(found.measurement)])
+    assert np.all((seen.min(axis=0) - 1e-9 <= values) & (values <= seen.max(axis=0) + 1e-9))
+
+
+def test_photos_that_differ_in_scale_alone_leave_the_leans_as_sure_as_they_were() -> None:
+    views = [view(FIRST), with_scale(view(LEFT_AS_IT_WAS), 0.98)]
+    walls = combine_views(views).measurement.walls
+    for index, wall in enumerate(walls):
+        alone = max(one.measurement.walls[index].out_of_square.u for one in views)
+        apart = np.ptp([one.measurement.walls[index].out_of_square.value for one in views])
+        assert wall.out_of_square.u < alone + apart
 
 
 def test_photos_of_different_boards_are_refused_with_what_tells_them_apart() -> None:
