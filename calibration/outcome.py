@@ -134,6 +134,12 @@ REFUSALS = _table(
         "Brush the end clean and check that no cut is missing and that no dark line could pass for one.",
     ),
     Kind(
+        "narrow_socket",
+        "A socket is too narrow to be measured: it has no cut of its own on either side.",
+        "Look at its walls with a square, and ask your instructor. If no socket is meant to be there, brush the end"
+        " clean or plane off what is drawn there, and take another photo.",
+    ),
+    Kind(
         "stage_contradicted",
         "The photo shows the board at the other stage than it was told to be.",
         "Look whether the waste is still in and tell that, or leave it to the program to see.",
@@ -186,6 +192,11 @@ WARNINGS = _table(
         "width_from_shoulders",
         "With the waste removed the board's corners are gone; its width is estimated from the shoulders below.",
         "Half-pin widths are less certain than the rest; tapers do not depend on it.",
+    ),
+    Kind(
+        "wide_pin",
+        "A pin would be as wide as the tails beside it: a cut may have been missed, or one cut serves two tails.",
+        "Look at the drawing. If a cut has no line there, what is told of that pin is wrong: take another photo.",
     ),
     Kind(
         "side_doubtful",

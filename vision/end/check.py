@@ -15,6 +15,7 @@ from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import angle_of
 from vision.end.locate import FoundEnd, FoundWalls, Located, locate
+from vision.end.pairing import pin_doubts
 from vision.end.report import CardSide, Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
@@ -65,6 +66,7 @@ def measure_end(
     results = tuple(_wall(wall, index, lie.numbers) for index, wall in enumerate(walls))
     warnings = good.warnings(scale, cleared=found.stage == "cleared")
     warnings += check_in_plane(lie, [wall.lean for wall in results])
+    warnings += pin_doubts([wall.wall for wall in walls])
     warnings += doubts((left, right)) if found.stage == "sawn" else ()
     return Measurement(
         found.stage,

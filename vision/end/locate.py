@@ -36,7 +36,7 @@ from vision.end.find_walls import (
 )
 from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
-from vision.end.pairing import made_even, odd_one_out
+from vision.end.pairing import gaps_in_tails, made_even, narrow_sockets, odd_one_out, socket_words
 from vision.end.report import CardSide, Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.end.stage import check_told_stage, stage_of
@@ -316,9 +316,8 @@ def _located(
 
 
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
-    """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`.
-
-    And `stage_contradicted` when the surface shows another stage than was told.
+    """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`,
+    `narrow_socket`, and `stage_contradicted` when the surface shows another stage than was told.
     """
     sawn = end.as_sawn()
     cuts = _kerfs_of(sawn)
@@ -327,14 +326,21 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if found == "cleared":
         if any(after[0] - before[1] > _FAR_APART_MM for before, after in pairwise(end.runs)):
             raise refuse("no_board_end", "What was found beside it is in pieces too far apart for tails.")
+        _check_sockets(gaps_in_tails(cuts, end.runs), end.runs[0][0], "the left side of the first tail")
         return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))
     if not cuts:
         raise refuse("no_kerfs")
+    _check_sockets(narrow_sockets(cuts), sawn.left, "the left end of the show face")
     if len(cuts) % 2:
         cuts = _with_one_beyond(cuts, end) or made_even(cuts, _pale_marks(sawn), _pale_marks(sawn.with_surroundings()))
     if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", odd_one_out(cuts, sawn.left))
     return FoundWalls("sawn", walls_of_kerfs(cuts))
+
+
+def _check_sockets(narrow: list[Cut], first: float, start: str) -> None:
+    if narrow:
+        raise refuse("narrow_socket", socket_words(narrow, first, start))
 
 
 def _kerfs_of(end: FoundEnd) -> list[Cut]:

@@ -2,15 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.end.find_walls import NARROWEST_TAIL_MM, SAME_SAW, WIDEST_KERF_MM, Cut, log_widths
+from calibration.outcome import WARNINGS, Kind
+from vision.end.find_walls import (
+    NARROWEST_TAIL_MM,
+    SAME_SAW,
+    WIDEST_KERF_MM,
+    WIDEST_SOCKET_MM,
+    Cut,
+    RoughWall,
+    Run,
+    log_widths,
+    walls_of_kerfs,
+)
 
 Floats = NDArray[np.float64]
 
 _OWN_MM = 2.0
 """How near a pale kerf may be to another kerf."""
+NARROWEST_KERF_MM, _INSIDE_MM = 0.45, 2.0
+"""A dark mark as wide as a saw cuts, at least, and how far from a tail's sides it is none of what is drawn there."""
+_TWO_CUTS = 0.5
+"""How much wider than its saw's others a mark is that is two of its cuts, in natural logarithms: 1.65 times."""
+_AS_WIDE = 0.8
+"""Share of a tail's width from which a pin counts as wide as that (common practice, no source: pins are slimmer)."""
+_EVEN = 0.25
+"""Spread of the tails' widths, relative to their mean, up to which a layout is plausible (common practice, no source:
+many boards have tails of one width, and outer ones are seldom half as wide again)."""
 _FEWEST_TOLD, _ALIKE_MM = 5, 1.0
 """Cuts without which a layout does not tell where another one belongs, and how far tails or pins laid out as wide as
 one another may differ once they are sawn (both judged by sawn boards, no source)."""
@@ -73,24 +95,74 @@ def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
     return rest if plausible else None
 
 
+def narrow_sockets(cuts: list[Cut]) -> list[Cut]:
+    """The cuts that seem to be a socket each, too narrow to have a kerf on either side: too wide for the others' saw.
+
+    Where the cuts pair without a doubt about a pin, it is a kerf with a line beside it.
+    """
+    widths = log_widths(cuts)
+    saw = np.percentile(widths, 25)  # of the slimmer ones: half of the cuts may be such sockets
+    wide = [cut for cut, width in zip(cuts, widths, strict=True) if width - saw > _TWO_CUTS]
+    return wide if len(cuts) % 2 or pin_doubts(walls_of_kerfs(cuts)) else []
+
+
+def gaps_in_tails(cuts: list[Cut], tails: list[Run]) -> list[Cut]:
+    """The `cuts` as wide as a saw's that lie well inside the `tails` of a cleared board."""
+    return [
+        cut
+        for cut in cuts
+        if cut.width > NARROWEST_KERF_MM
+        and any(left + _INSIDE_MM < cut.left and cut.right < right - _INSIDE_MM for left, right in tails)
+    ]
+
+
+def pin_doubts(walls: Sequence[RoughWall]) -> tuple[Kind, ...]:
+    """The warning `wide_pin` when a socket between these walls, from left to right, is as wide as the tails beside it.
+
+    Then two sockets no wider than the saw may have passed for the sides of one.
+    """
+    gaps = np.diff([wall.x_mm for wall in walls])
+    tails, sockets = gaps[::2], gaps[1::2]
+    beside = np.minimum(tails[:-1], tails[1:])
+    wide = (sockets > WIDEST_SOCKET_MM) & (sockets > _AS_WIDE * beside)
+    return (WARNINGS["wide_pin"],) if wide.any() else ()
+
+
+def socket_words(found: list[Cut], first: float, start: str) -> str:
+    """A sentence on sockets that are too narrow: how far from the place `first`, called `start`, and how wide."""
+    told = " and ".join(f"the one at {cut.middle - first:.1f} mm is {cut.width:.1f} mm wide" for cut in found)
+    return f"From {start}, {told}."
+
+
 def odd_one_out(cuts: list[Cut], left: float) -> str:
     """A sentence on an odd number of cuts: where they are, and which of them seems to stand alone."""
     places = np.array([cut.middle - left for cut in cuts])
     listed = ", ".join(f"{place:.1f}" for place in places)
     if len(cuts) == 1:
         return f"Only one was found, {listed} mm from the left end of the show face."
-    alone = places[_lone_cut(places)]
+    alone, shared = places[_lone_cut(places)], _shared_cut(places)
+    unless = "" if shared is None else f", unless the one at {places[shared]:.1f} mm serves two tails"
     return (
         f"{len(cuts)} were found, {listed} mm from the left end of the show face;"
-        f" the one at {alone:.1f} mm seems to have no mate."
+        f" the one at {alone:.1f} mm seems to have no mate{unless}."
     )
 
 
 def _lone_cut(places: Floats) -> int:
     """The cut without which the rest make the most even tails."""
+    return min(range(0, len(places), 2), key=lambda index: float(np.std(_tails(np.delete(places, index)))))
 
-    def unevenness(index: int) -> float:
-        rest = np.delete(places, index)
-        return float(np.std(rest[1::2] - rest[::2]))
 
-    return min(range(0, len(places), 2), key=unevenness)
+def _shared_cut(places: Floats) -> int | None:
+    """The cut that, as both sides of a socket no wider than the saw, makes the most even tails; None if none does."""
+    evenness = {}
+    for index in range(1, len(places) - 1, 2):
+        tails = _tails(np.insert(places, index, places[index]))
+        if tails.min() > NARROWEST_TAIL_MM and np.std(tails) < _EVEN * np.mean(tails):
+            evenness[index] = float(np.std(tails))
+    return min(evenness, key=evenness.__getitem__, default=None)
+
+
+def _tails(places: Floats) -> Floats:
+    """Widths of the tails between an even number of cuts."""
+    return np.asarray(places[1::2] - places[::2])

@@ -221,6 +221,26 @@ def test_an_odd_number_of_cuts_is_refused_with_their_places() -> None:
     assert float(lone.group(1)) == pytest.approx(58.7, abs=0.5)
 
 
+@pytest.mark.parametrize("cleared", [False, True])
+@pytest.mark.parametrize("width_mm", [1.0, 1.2, 1.5])
+def test_a_socket_too_narrow_for_a_cut_on_either_side_is_refused_with_its_place(width_mm: float, cleared: bool) -> None:
+    places = (7.0, 30.0, 30.0 + width_mm, 49.0, 59.0, 75.0)
+    reason, message = reason_and_message(replace(SCENE, leans_deg=(0.1,) * 6, places_mm=places, cleared=cleared))
+    assert reason == "narrow_socket"
+    told = re.search(r"the one at ([\d.]+) mm is ([\d.]+) mm wide", message)
+    assert told is not None
+    # The waste between the cuts has gone or hardly shows; cleared boards count from the first tail's left side.
+    assert float(told.group(1)) == pytest.approx(30.0 + width_mm / 2.0 - (7.0 if cleared else 0.0), abs=0.5)
+    assert float(told.group(2)) == pytest.approx(width_mm, abs=0.2)
+
+
+def test_a_cut_that_serves_two_tails_is_told_of_beside_the_one_that_seems_alone() -> None:
+    places = (7.0, 30.0, 30.6, 49.0, 59.0, 75.0)  # the kerfs on either side of the second socket are one
+    reason, message = reason_and_message(replace(SCENE, leans_deg=(0.1,) * 6, places_mm=places))
+    assert reason == "kerfs_do_not_pair"
+    assert re.search(r"unless the one at 30\.\d mm serves two tails", message)
+
+
 def test_a_single_cut_is_refused_with_its_place() -> None:
     reason, message = reason_and_message(replace(SCENE, leans_deg=(0.1,), places_mm=(33.0,)))
     assert reason == "kerfs_do_not_pair"

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from vision.end.find_walls import Cut
-from vision.end.pairing import made_even, mate_by_layout, mate_of, without_stranger
+from vision.end.find_walls import Cut, RoughWall
+from vision.end.pairing import (
+    gaps_in_tails,
+    made_even,
+    mate_by_layout,
+    mate_of,
+    narrow_sockets,
+    odd_one_out,
+    pin_doubts,
+    without_stranger,
+)
 
 
 def cuts_at(*places_mm: float, strange: int | None = None) -> list[Cut]:
@@ -62,3 +71,32 @@ def test_marks_that_may_all_be_kerfs_are_kept() -> None:
     assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, 60.0, strange=4)) is None
     assert without_stranger(cuts_at(2.0, 7.0, 23.0, 33.0, strange=0)) is None
     assert without_stranger(cuts_at(2.0, strange=0)) is None
+
+
+def test_marks_as_wide_as_two_cuts_are_sockets_but_where_all_pair_well_they_are_kerfs_and_lines() -> None:
+    assert narrow_sockets(cuts_at(5.0, 23.0, 27.0, 45.0, 67.0, strange=1)) == [Cut(23.0, 24.4, 0.0, 0.05)]
+    assert narrow_sockets([*cuts_at(5.0, 23.0, strange=1), *cuts_at(27.0, 45.0, strange=0)]) == []
+    half = [*cuts_at(5.0), Cut(28.0, 29.2, 0.0, 0.05), Cut(50.0, 51.2, 0.0, 0.05), *cuts_at(73.0)]
+    assert narrow_sockets(half) == half[1:3]
+    assert narrow_sockets(cuts_at(5.0, 23.0, 27.0)) == []
+
+
+def test_a_mark_as_wide_as_a_saw_well_inside_a_tail_is_a_socket_and_what_is_drawn_at_its_sides_is_not() -> None:
+    tails = [(0.0, 40.0), (50.0, 70.0)]
+    marks = ((12.0, 0.3), (38.0, 0.6), (20.0, 0.8), (45.0, 0.8))
+    line, beside, gap, between = (Cut(x, x + width, 0.0, 0.2) for x, width in marks)
+    assert gaps_in_tails([line, beside, gap, between], tails) == [gap]
+
+
+@pytest.mark.parametrize(
+    ("places", "doubted"),
+    [((7.0, 30.0, 52.0, 75.0), True), ((7.0, 30.0, 40.0, 63.0), False), ((7.0, 17.0, 27.0, 37.0), False)],
+)
+def test_a_pin_as_wide_as_its_tails_is_doubted_unless_all_is_slim(places: tuple[float, ...], *, doubted: bool) -> None:
+    walls = [RoughWall(number // 2, "left", x, 0.0, 0.6) for number, x in enumerate(places)]
+    assert [kind.reason for kind in pin_doubts(walls)] == (["wide_pin"] if doubted else [])
+
+
+def test_what_serves_two_tails_is_told_only_where_the_tails_would_be_alike() -> None:
+    assert "unless the one at 23.3 mm" in odd_one_out(cuts_at(5.0, 23.0, 41.0, 45.0, 63.0), 0.0)
+    assert "unless" not in odd_one_out(cuts_at(5.0, 12.0, 41.0, 45.0, 48.5), 0.0)
