@@ -182,18 +182,20 @@ def _sizes_seen(numbers: EndQuantities, known: Known) -> tuple[list[Quantity], t
 
 def _carelessness(evidence: list[Quantity]) -> dict[Source, float]:
     """How many times the allowances of height and of tilts are to be widened for a 95 % interval to hold, by Bayes."""
-    odds = {(high, tilted): _odds(evidence, high, tilted) for high in (False, True) for tilted in (False, True)}
+    log_odds = {(high, tilted): _log_odds(evidence, high, tilted) for high in (False, True) for tilted in (False, True)}
+    most = max(log_odds.values())  # the evidence may be so strange that each likelihood alone is nothing
+    odds = {careless: math.exp(each - most) for careless, each in log_odds.items()}
     total = sum(odds.values())
     high = sum(share for (is_high, _), share in odds.items() if is_high) / total
     tilted = sum(share for (_, is_tilted), share in odds.items() if is_tilted) / total
     return _times(spread_of_mixture(high, CARELESS_TIMES), spread_of_mixture(tilted, CARELESS_TIMES))
 
 
-def _odds(evidence: list[Quantity], high: bool, tilted: bool) -> float:
-    """Prior times likelihood of a set-up that was careless, or not, in height and in tilts."""
+def _log_odds(evidence: list[Quantity], high: bool, tilted: bool) -> float:
+    """Logarithm of prior times likelihood of a set-up that was careless, or not, in height and in tilts."""
     times = _times(*(CARELESS_TIMES if careless else 1.0 for careless in (high, tilted)))
     prior = math.prod(CARELESS_SHARE if careless else 1.0 - CARELESS_SHARE for careless in (high, tilted))
-    return prior * math.exp(log_likelihood([widened(one, times) for one in evidence]))
+    return math.log(prior) + log_likelihood([widened(one, times) for one in evidence])
 
 
 def _times(height: float, tilt: float) -> dict[Source, float]:

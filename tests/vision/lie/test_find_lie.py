@@ -94,6 +94,12 @@ def test_a_fan_lost_in_the_sawyers_own_scatter_moves_nothing() -> None:
     assert abs(found(CardLie(), board=rough).across.value) < 0.1
 
 
+def test_walls_that_fan_beyond_all_likelihood_still_have_an_answer() -> None:
+    # As four lines placed by hand may: the likelihood of every set-up, careless or not, is below the smallest number.
+    wild = replace(BOARD, places_mm=np.linspace(8.0, 76.0, 4), leans_rad=np.radians(np.linspace(-8.0, 8.0, 4)))
+    assert np.isfinite(found(CardLie(), board=wild).across.value)
+
+
 def test_few_walls_make_no_fan() -> None:
     few = replace(BOARD, places_mm=PLACES[:2], leans_rad=BOARD.leans_rad[:2])
     tilted = found(CardLie(across=6.0 * DEGREE), board=few)
