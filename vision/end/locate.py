@@ -60,6 +60,8 @@ _NARROWEST_HALF_PIN_MM = 2.0
 """How far a board's side is from the wall nearest to it, at least (common practice, no source)."""
 _NOTHING_THERE = ("no_board_end", "no_kerfs")
 """Refusals after which another edge of the card is looked beyond."""
+_ROOM_MM = 30.0
+"""What a picture that shows an end shows beyond the card's squares at least: margin, gap and a board of 20 mm."""
 _NEAREST_SIDE_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 _ABOUT_SIDE_MM = 1.0
@@ -297,7 +299,18 @@ def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, 
             for edge in UNUSUAL:
                 with suppress(CannotMeasure):
                     return _located(rgb, plane, card, side, stage, edge)
+        if refused.refusal.reason == "no_board_end" and not _room_for_an_end(rgb, plane, card):
+            raise refuse("end_cut_off") from None
         raise
+
+
+def _room_for_an_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> bool:
+    """Whether the picture goes on beyond the middle of the arrow's edge as far as an end is thick."""
+    facing = Facing.by(plane, card, BOTTOM)
+    across = np.array([[facing.card.width_mm * share, facing.card.height_mm + _ROOM_MM] for share in (0.25, 0.5, 0.75)])
+    pixels = facing.plane.to_image(across)
+    height, width = rgb.shape[:2]
+    return bool(((pixels >= 0.0) & (pixels < np.array([width, height]))).all())
 
 
 def _located(

@@ -137,6 +137,15 @@ def test_no_board_is_refused() -> None:
     assert reason_and_message(replace(SCENE, board=False))[0] == "no_board_end"
 
 
+@pytest.mark.parametrize("share", [0.2, 0.5, 0.8])
+def test_an_end_whose_far_face_is_below_the_picture_is_refused_as_cut_off(share: float) -> None:
+    frame = rendered(SCENE).frame
+    lowest = frame.to_plane(np.array([[42.0, share * TRUE_THICKNESS_MM]]))[0, 1]
+    square_on = replace(SCENE, tilt_deg=(0.0, 0.0), roll_deg=0.0, size_px=(2040, 1500))
+    cut_off = replace(square_on, aim_mm=(60.0, lowest - 750.0 / square_on.px_per_mm))
+    assert reason_and_message(cut_off)[0] == "end_cut_off"
+
+
 @pytest.mark.parametrize("aim", [(33.0, 33.0), (87.0, 33.0)])
 def test_an_end_that_runs_out_of_the_picture_is_refused(aim: tuple[float, float]) -> None:
     left = 60.0 if aim[0] < 60.0 else -22.0
