@@ -269,6 +269,9 @@ def _add_score(jobs: Any) -> None:
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="photos with their truths, NAME.json")
     parser.add_argument("--json", action="store_true", help="print the score as JSON")
     _add_photo_options(parser)
+    _add_kept(parser)
+    not_asked = ("stage", "width", "thickness", "baseline_depth", "gap_limit", "squeeze_limit")
+    parser.set_defaults(**dict.fromkeys(not_asked), allow_paring=False)
 
 
 def _add_repeat(jobs: Any) -> None:

@@ -31,6 +31,7 @@ PURE = {
     " layout/plan_words layout/review layout/rules layout/shape lie/card_lie lie/find_lie lie/in_plane"
     " photo/camera_views photo/card_edges photo/card_turn photo/edge_profile photo/exif photo/photo"
     " score/claims score/drill_scoring score/face_scoring score/face_truth score/scoring score/tally score/truth"
+    " score/truth_parts"
     " together/adjustment together/agreement together/combine together/same_end together/same_end_words"
     " together/sharing walls/bands walls/channels walls/fit walls/flags walls/lights walls/measure walls/model"
     " walls/parts walls/placed walls/points walls/rivals walls/rough_line walls/shared walls/starts walls/tones",

@@ -1,11 +1,12 @@
-"""The scores of faces and of drill boards in words and tables."""
+"""The scores of faces and of drill boards in words and tables, and what could not be scored."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.answers.table import table_text
+from service.answers.wrapped import wrapped
 from vision.score.drill_scoring import UNITS as DRILL_UNITS
 from vision.score.face_scoring import FACE_CLAIMED
 
@@ -70,3 +71,9 @@ def _drill_errors(score: Mapping[str, Any]) -> list[str]:
 def _drill_row(name: str, figures: Mapping[str, float]) -> tuple[str, ...]:
     numbers = (f"{figures[key]:.3f}" for key in ("median", "p95", "worst"))
     return (name, DRILL_UNITS[name], str(figures["count"]), *numbers, f"{100 * figures['inside_u95']:.1f} %")
+
+
+def left_out_text(left_out: Sequence[Mapping[str, str]]) -> str:
+    """The truth files that nothing was scored by, and why."""
+    lines = [wrapped(f"{each['truth']}: {each['why']}", "- ", "  ") for each in left_out]
+    return "\n".join(["Left out of the score:", *(line for each in lines for line in each)])

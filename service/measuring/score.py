@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import sys
 import time
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from service.errors import UsageError
-from service.measuring.cases import Case, cases_in, score_each
+from service.measuring.cases import Case, score_each
 from service.measuring.checking import CheckSettings, check_photo, measured_or_refused
 from vision.answer.result import Report
 from vision.score.scoring import PhotoScore, score_photo
 from vision.score.tally import Tally, tally
-from vision.score.truth import Truth, is_truth, truth_from_dict
+from vision.score.truth import Truth
 from vision.score.yardstick import measure_yardstick
 
 
@@ -53,27 +51,11 @@ class Scored:
         }
 
 
-def find_cases(folder: Path, *, alone: bool = True) -> list[Case[Truth]]:
-    """The photos of ends with truths in `folder` and below.
-
-    Raises UsageError when a truth is broken, or when there is none and they stand `alone`.
-    """
-    if not folder.is_dir():
-        raise UsageError(f"there is no folder {folder}.")
-    cases = cases_in(folder, is_truth, truth_from_dict)
-    if not cases and alone:
-        raise UsageError(
-            f"no photo in {folder} has a truth file: for NAME.jpg that is NAME.json beside it, as"
-            " sample_images/README.md has it."
-        )
-    return cases
-
-
-def score_cases(cases: list[Case[Truth]], *, species: str | None, card_side: Any = "show") -> Scored:
-    """Check every case and score it, with progress on stderr; the truth's own wood is used unless one is named."""
+def score_cases(cases: list[Case[Truth]], settings: CheckSettings) -> Scored:
+    """Check every case and score it, with progress on stderr; the truth's own wood is used unless one is told."""
 
     def score(case: Case[Truth]) -> tuple[PhotoScore, Timing | None]:
-        return _score_case(case, CheckSettings(species=species or case.truth.species, card_side=card_side))
+        return _score_case(case, replace(settings, species=settings.species or case.truth.species))
 
     scored, faults = score_each(cases, score)
     timings = tuple(timing for _, timing in scored if timing)

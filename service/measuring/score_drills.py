@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-from functools import partial
-from pathlib import Path
 from typing import Any
 
-from service.measuring.cases import Case, cases_in, score_each
-from service.measuring.checking import measured_or_refused
+from service.measuring.cases import Case, score_each
+from service.measuring.checking import CheckSettings, known_of, measured_or_refused
 from vision.drill.measure import measure_drill
-from vision.end.report import CardSide
-from vision.score.drill_scoring import (
-    DrillTruth,
-    drill_scores_dict,
-    drill_truth_from_dict,
-    is_drill_truth,
-    score_drill,
-)
+from vision.drill.report import DrillMeasurement
+from vision.photo.photo import Photo
+from vision.score.drill_scoring import DrillTruth, drill_scores_dict, score_drill
 
 
-def find_drills(folder: Path) -> list[Case[DrillTruth]]:
-    """The photos of drill boards with truths in `folder` and below. Raises UsageError when a truth is broken."""
-    return cases_in(folder, is_drill_truth, drill_truth_from_dict)
-
-
-def score_drills(cases: list[Case[DrillTruth]], card_side: CardSide = "show") -> tuple[dict[str, Any], int]:
+def score_drills(cases: list[Case[DrillTruth]], settings: CheckSettings) -> tuple[dict[str, Any], int]:
     """All drills' scores as a JSON object, with progress on stderr; and the number of faults."""
-    measure = partial(measure_drill, card_side=card_side)
+
+    def measure(photo: Photo) -> DrillMeasurement:
+        return measure_drill(photo, card_side=settings.card_side, known=known_of(photo, settings))
+
     scores, faults = score_each(
         cases, lambda case: score_drill(case.truth, measured_or_refused(case.photo, measure)), "drill "
     )

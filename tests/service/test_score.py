@@ -7,10 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from calibration.prints.known import Known
 from service.cli import main
-from service.measuring.score import find_cases
+from service.measuring.truth_folder import find_cases
 from tests.vision.photos import measurement
 from tests.vision.score.test_truth import truth_dict
+from vision.end.report import Measurement
+from vision.photo.photo import Photo
 
 pytestmark = pytest.mark.usefixtures("core")
 
@@ -79,7 +82,7 @@ def test_a_fault_is_counted_and_ends_with_one(folder: Path, capsys: Capture) -> 
 
 
 def test_only_truths_of_ends_count_as_cases(scored: Path) -> None:
-    assert [case.photo.name for case in find_cases(scored)] == ["cardless.jpg", "refuse.jpg", "good-1.jpg"]
+    assert [case.photo.name for case in find_cases(scored).ends] == ["cardless.jpg", "refuse.jpg", "good-1.jpg"]
 
 
 @pytest.mark.parametrize("name", ["nowhere", "."])
@@ -94,7 +97,73 @@ def test_a_broken_truth_is_named(folder: Path, capsys: Capture) -> None:
     assert "good-1.json: the truth file has no" in capsys.readouterr().err
 
 
-def test_a_photo_that_is_gone_counts_as_refused(folder: Path, capsys: Capture) -> None:
-    (folder / "lost.json").write_text(json.dumps(true_dict("lost.jpg")))
-    assert main(["score", str(folder), "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["refused"] == [{"photo": "lost.jpg", "reason": "unreadable_file"}]
+BROKEN = {
+    "cut short": ('{"photo": "good-2.jpg", "boa', "it is damaged: no JSON from line 1 on"),
+    "no text": (b"\xff\xfe\x00", "it is damaged: it is not a text in UTF-8"),
+    "no object": ("[1, 2]", "it holds no JSON object"),
+    "without its parts": ('{"photo": "good-2.jpg"}', "the truth file has no 'board'"),
+    "without walls": ('{"photo": "good-2.jpg", "board": {}}', "the truth file has no 'kerfs'"),
+    "a word for a number": (
+        json.dumps(true_dict("good-2.jpg", board={"width": "abc", "thickness": 3, "stage": "sawn"})),
+        "the truth file's 'width' must be a number, got 'abc'",
+    ),
+    "a photo that is gone": (json.dumps(true_dict("lost.jpg")), "its photo lost.jpg is not there"),
+    "a photo to be refused that is gone": (
+        json.dumps(true_dict("lost.jpg", expect="unreadable file")),
+        "its photo lost.jpg is not there",
+    ),
+    "a number for a photo": (json.dumps(true_dict("good-2.jpg") | {"photo": 3}), "'photo' must be a text"),
+}
+
+
+@pytest.mark.parametrize(("content", "why"), BROKEN.values(), ids=BROKEN.keys())
+def test_a_broken_truth_is_left_out_by_name_and_the_others_are_scored(
+    folder: Path, content: str | bytes, why: str, capsys: Capture
+) -> None:
+    (folder / "good-1.json").write_text(json.dumps(true_dict("good-1.jpg")))
+    (folder / "good-2.json").write_bytes(content if isinstance(content, bytes) else content.encode())
+    assert main(["score", str(folder), "--json"]) == 3
+    score = json.loads(capsys.readouterr().out)
+    assert (score["photos"], score["to_refuse"]) == (1, [])
+    assert [each["truth"] for each in score["left_out"]] == [str(folder / "good-2.json")]
+    assert why in score["left_out"][0]["why"]
+    assert main(["score", str(folder)]) == 3
+    assert "Left out of the score:" in capsys.readouterr().out
+
+
+def test_where_all_truths_are_broken_each_is_named(folder: Path, capsys: Capture) -> None:
+    (folder / "good-1.json").write_text("{")
+    (folder / "good-2.json").write_text('{"photo": "good-2.jpg"}')
+    assert main(["score", str(folder)]) == 2
+    told = capsys.readouterr().err
+    assert "good-1.json: it is damaged" in told
+    assert "good-2.json: the truth file has no 'board'" in told
+
+
+def test_a_kept_result_beside_its_photo_is_no_truth(folder: Path) -> None:
+    (folder / "good-1.json").write_text(json.dumps(true_dict("good-1.jpg")))
+    (folder / "good-2.json").write_text('{"schema": 1, "photo": "good-2.jpg"}')
+    assert find_cases(folder).left_out == []
+
+
+def test_a_score_uses_the_print_that_a_check_would(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    (folder / "good-1.json").write_text(json.dumps(true_dict("good-1.jpg")))
+    data = ["--data", str(tmp_path / "data")]
+    lengths = [f"--{name}={length}" for name, length in {"ab": 100, "ad": 100, "ac": 141.4, "bd": 141.4}.items()]
+    assert main(["print-check", *lengths, *data]) == 0
+    known: list[Known] = []
+
+    def measure(image: Photo, *, known: Known, seen: list[Known] = known, **_: object) -> Measurement:
+        seen.append(known)
+        return measurement()
+
+    monkeypatch.setattr("service.measuring.checking.measure_end", measure)
+    photo, score = str(folder / "good-1.jpg"), ["score", str(folder)]
+    assert [main([*words, *data]) for words in (["check", photo], score)] == [0, 0]
+    assert main([*score, *data, "--print", "none"]) == 0
+    assert [each.print.name for each in known] == ["default", "default", ""]
+    capsys.readouterr()
+    assert main([*score, *data, "--camera", "lost"]) == 2
+    assert "no camera profile is kept as 'lost'" in capsys.readouterr().err

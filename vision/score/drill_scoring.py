@@ -10,6 +10,7 @@ from typing import Any
 from calibration.outcome import Refusal
 from vision.drill.report import DrillCut, DrillMeasurement
 from vision.score.claims import Claim, coverage, errors_of
+from vision.score.truth_parts import number, parts, text
 
 SAME_CUT_MM = 0.75
 """A measured cut this close to a true one, half-way through the board, is that cut: more than a kerf is wide."""
@@ -53,13 +54,9 @@ def is_drill_truth(data: object) -> bool:
 
 def drill_truth_from_dict(data: Mapping[str, Any]) -> DrillTruth:
     """The truth in a truth file's JSON object. Raises ValueError, naming what is missing or wrong."""
-    try:
-        keys = ("lean", "x_show", "x_transfer", "kerf")
-        return DrillTruth(data["photo"], tuple(TrueCut(*(float(cut[key]) for key in keys)) for cut in data["cuts"]))
-    except KeyError as error:
-        raise ValueError(f"the truth file has no {error.args[0]!r}") from None
-    except (TypeError, AttributeError) as error:
-        raise ValueError(f"the truth file is not in the format expected: {error}") from None
+    keys = ("lean", "x_show", "x_transfer", "kerf")
+    cuts = tuple(TrueCut(*(number(cut, key) for key in keys)) for cut in parts(data, "cuts"))
+    return DrillTruth(text(data, "photo"), cuts)
 
 
 @dataclass(frozen=True)

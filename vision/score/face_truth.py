@@ -9,6 +9,7 @@ from typing import Any
 from vision.end.report import Side, Stage
 from vision.face.baseline_kind import BaselineKind
 from vision.face.report import FaceView
+from vision.score.truth_parts import number, one_of, part, parts, text
 
 
 @dataclass(frozen=True)
@@ -45,26 +46,14 @@ def is_face_truth(data: object) -> bool:
 
 def face_truth_from_dict(data: Mapping[str, Any]) -> FaceTruth:
     """The truth in a truth file's JSON object. Raises ValueError, naming what is missing or wrong."""
-    try:
-        board, baseline = data["board"], data["baseline"]
-        width_mm = float(board["width"])
-        left_mm, right_mm = float(baseline["depth_at_left"]), float(baseline["depth_at_right"])
-        kerfs = tuple(_kerf(kerf) for kerf in data["kerfs"])
-        view, stage = _one_of(data, "view", ("show", "transfer")), _one_of(board, "stage", ("sawn", "cleared"))
-        kind = _one_of(baseline, "kind", ("pencil", "knife or gauge")) if "kind" in baseline else None
-        return FaceTruth(data["photo"], view, stage, width_mm, left_mm, right_mm, kerfs, kind)
-    except KeyError as error:
-        raise ValueError(f"the truth file has no {error.args[0]!r}") from None
-    except (TypeError, AttributeError) as error:
-        raise ValueError(f"the truth file is not in the format expected: {error}") from None
+    photo, board, baseline = text(data, "photo"), part(data, "board"), part(data, "baseline")
+    depths = number(baseline, "depth_at_left"), number(baseline, "depth_at_right")
+    kerfs = tuple(_kerf(kerf) for kerf in parts(data, "kerfs"))
+    view, stage = one_of(data, "view", ("show", "transfer")), one_of(board, "stage", ("sawn", "cleared"))
+    kind = one_of(baseline, "kind", ("pencil", "knife or gauge")) if "kind" in baseline else None
+    return FaceTruth(photo, view, stage, number(board, "width"), *depths, kerfs, kind)
 
 
 def _kerf(kerf: Mapping[str, Any]) -> TrueKerf:
-    numbers = [float(kerf[key]) for key in ("x_at_end", "slope_deg", "stop_depth", "past_baseline")]
-    return TrueKerf(int(kerf["tail"]), kerf["side"], *numbers)
-
-
-def _one_of(data: Mapping[str, Any], key: str, words: tuple[str, ...]) -> Any:
-    if data[key] not in words:
-        raise ValueError(f"the truth file's {key} must be {' or '.join(words)}, got {data[key]!r}")
-    return data[key]
+    numbers = [number(kerf, key) for key in ("x_at_end", "slope_deg", "stop_depth", "past_baseline")]
+    return TrueKerf(int(number(kerf, "tail")), one_of(kerf, "side", ("left", "right")), *numbers)

@@ -9,6 +9,7 @@ from typing import Any
 from calibration.quantity import Quantity
 from vision.end.report import Side, Stage, Wall
 from vision.joint.species import find_species
+from vision.score.truth_parts import number, one_of, part, parts, text
 
 
 @dataclass(frozen=True)
@@ -58,17 +59,15 @@ class Truth:
 
 def truth_from_dict(data: Mapping[str, Any]) -> Truth:
     """The truth in a truth file's JSON object. Raises ValueError, naming what is missing or wrong."""
-    try:
-        board = data["board"]
-        walls = () if data.get("expect") else tuple(_wall(kerf) for kerf in data["kerfs"])
-        measures = float(board["width"]), float(board["thickness"])
-        return Truth(
-            data["photo"], _stage(board), *measures, _known_wood(board.get("species")), walls, data.get("expect")
-        )
-    except KeyError as error:
-        raise ValueError(f"the truth file has no {error.args[0]!r}") from None
-    except (TypeError, AttributeError) as error:
-        raise ValueError(f"the truth file is not in the format expected: {error}") from None
+    photo, board, expect = (
+        text(data, "photo"),
+        part(data, "board"),
+        text(data, "expect") if data.get("expect") else None,
+    )
+    walls = () if expect else tuple(_wall(kerf) for kerf in parts(data, "kerfs"))
+    stage: Stage = one_of(board, "stage", ("sawn", "cleared"))
+    measures = number(board, "width"), number(board, "thickness")
+    return Truth(photo, stage, *measures, _known_wood(board.get("species")), walls, expect)
 
 
 def is_truth(data: object) -> bool:
@@ -76,23 +75,14 @@ def is_truth(data: object) -> bool:
     return isinstance(data, Mapping) and {"photo", "board", "kerfs"} <= data.keys() and "baseline" not in data
 
 
-def _stage(board: Mapping[str, Any]) -> Stage:
-    stage = board["stage"]
-    if stage not in ("sawn", "cleared"):
-        raise ValueError(f"the truth file's stage must be sawn or cleared, got {stage!r}")
-    return stage
-
-
 def _wall(kerf: Mapping[str, Any]) -> TrueWall:
-    numbers = [float(kerf[key]) for key in ("fit_lean", "x_show_fit", "x_transfer_fit")]
-    return TrueWall(int(kerf["tail"]), kerf["side"], *numbers)
+    numbers = [number(kerf, key) for key in ("fit_lean", "x_show_fit", "x_transfer_fit")]
+    return TrueWall(int(number(kerf, "tail")), one_of(kerf, "side", ("left", "right")), *numbers)
 
 
-def _known_wood(name: str | None) -> str | None:
+def _known_wood(name: object) -> str | None:
     """The wood's name if the species table has it: a truth may name any wood."""
     try:
-        if name is not None:
-            find_species(name)
-        return name
+        return name if isinstance(name, str) and find_species(name) else None
     except ValueError:
         return None

@@ -72,3 +72,18 @@ def test_other_json_is_not_the_truth_of_an_end(value: object) -> None:
 
 def test_the_truth_of_an_end_is_one() -> None:
     assert is_truth(truth_dict())
+
+
+@pytest.mark.parametrize("value", ["abc", None, [1.0], float("nan")])
+def test_what_is_no_number_is_named_in_plain_words(value: object) -> None:
+    data = truth_dict()
+    data["kerfs"][1]["fit_lean"] = value
+    with pytest.raises(ValueError, match="the truth file's 'fit_lean' must be a number, got"):
+        truth_from_dict(data)
+
+
+def test_a_wall_is_on_the_left_or_on_the_right() -> None:
+    data = truth_dict()
+    data["kerfs"][0]["side"] = "top"
+    with pytest.raises(ValueError, match="side must be left or right, got 'top'"):
+        truth_from_dict(data)
