@@ -21,6 +21,10 @@ FEWEST_CORNERS = 8
 SMALLEST_SPAN = 0.35
 """Share of the card's length that the corners must span."""
 SMALLEST_PX_PER_MM = 4.5
+_ONE_PLACE_MM = 2.0
+"""Markers of our card lie within this of their places on it, however curled or dusty it is."""
+_FEWEST_TO_TELL = 4
+"""Markers of which a card of another layout shows at least so many that they can contradict ours."""
 _MARKER_SEARCH_PX = 1700
 _ONE_WINDOW_PX = 23
 """Window of the one threshold that shows all markers of a clear photo; OpenCV's usual three take twice the time."""
@@ -49,6 +53,8 @@ def detect_card(gray: NDArray[np.uint8]) -> CardCorners:
     corners, ids, _, _ = cv2.aruco.CharucoDetector(opencv_board(card)).detectBoard(
         gray, markerCorners=markers, markerIds=names[ours].reshape(-1, 1).astype(np.int32)
     )
+    if (ids is None or len(ids) < FEWEST_CORNERS) and _laid_out_otherwise(card, markers, names[ours]):
+        raise refuse("other_card")
     if ids is None or len(ids) < FEWEST_CORNERS:
         raise refuse(
             "too_few_corners", f"{0 if ids is None else len(ids)} of {len(card.corner_points_mm)} corners show."
@@ -107,6 +113,19 @@ def _card_of(names: NDArray[np.int_]) -> Card | None:
     votes = {kind: sum(card_by_marker_id(int(name)) is card for name in names) for kind, card in CARDS.items()}
     kind = max(votes, key=lambda key: votes[key])
     return CARDS[kind] if votes[kind] >= 2 else None
+
+
+def _laid_out_otherwise(card: Card, markers: list[NDArray[np.float32]], names: NDArray[np.int_]) -> bool:
+    """Whether most of the markers lie where they do not on `card`: ids of ours, on a board of other rows and columns.
+
+    Those of our card lie in one plane as they do on it, however many are hidden.
+    """
+    if len(names) < _FEWEST_TO_TELL:
+        return False
+    points_px = np.concatenate([quad.reshape(4, 2) for quad in markers]).astype(np.float64)
+    points_mm = card.marker_corner_points_mm[names - card.first_id].reshape(-1, 2)
+    _, agree = cv2.findHomography(points_px, points_mm, cv2.RANSAC, _ONE_PLACE_MM)
+    return 2 * int(agree.sum()) < len(agree)
 
 
 def _other_design(gray: NDArray[np.uint8]) -> bool:

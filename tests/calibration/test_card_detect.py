@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
+from calibration.card import DICTIONARY_NAME
 from calibration.card_detect import detect_card
 from calibration.outcome import CannotMeasure
 from tests.scenes import Scene, rendered
@@ -21,6 +22,14 @@ def reason_of(picture: np.ndarray) -> str:
     with pytest.raises(CannotMeasure, match=r".+\.") as caught:
         detect_card(picture)
     return caught.value.refusal.reason
+
+
+def found_or_reason(picture: np.ndarray) -> str:
+    try:
+        detect_card(picture)
+    except CannotMeasure as error:
+        return error.refusal.reason
+    return "found"
 
 
 @pytest.mark.parametrize("scene", [Scene(), Scene(card="long", px_per_mm=9.0, aim_mm=(120.0, 33.0))])
@@ -53,6 +62,29 @@ def test_a_photo_without_a_card_is_refused() -> None:
 def test_a_card_of_another_design_is_refused() -> None:
     other = Scene(dictionary="DICT_4X4_1000", size_px=(1500, 1100), px_per_mm=10.0, focal_px=2600.0)
     assert reason_of(gray(other)) == "other_card"
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(9, 4), (7, 5), (8, 6)])
+def test_a_card_of_another_layout_in_our_dictionary_is_refused(columns: int, rows: int) -> None:
+    named = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY_NAME))
+    board = cv2.aruco.CharucoBoard((columns, rows), 10.0, 7.0, named)
+    picture = cv2.copyMakeBorder(
+        board.generateImage((100 * columns, 100 * rows)), *[80] * 4, cv2.BORDER_CONSTANT, value=255
+    )
+    assert reason_of(np.asarray(picture, np.uint8)) == "other_card"
+
+
+@pytest.mark.parametrize("shown", [6, 10, 14, 20])
+@pytest.mark.parametrize("seed", range(4))
+def test_our_card_is_never_another_whichever_squares_are_hidden(shown: int, seed: int) -> None:
+    scene = rendered(SMALL)
+    squares = [(x, y) for x in range(12) for y in range(4)]
+    hidden = np.random.default_rng(seed).permutation(len(squares))[shown:]
+    picture = gray(SMALL)
+    for x, y in (squares[index] for index in hidden):
+        around_mm = 10.0 * np.add([x, y], [[0, 0], [1, 0], [1, 1], [0, 1]])
+        cv2.fillConvexPoly(picture, scene.plane.to_image(around_mm).round().astype(np.int32), 120)
+    assert found_or_reason(picture) in ("found", "too_few_corners", "no_card")
 
 
 def test_a_card_all_but_covered_is_refused() -> None:
