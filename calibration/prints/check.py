@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from calibration.prints.shape import PARAMETERS, UNCHECKED, PrintShape
 from calibration.sheet.layout import CHECK_CORNERS, CHECK_MM
+from calibration.units import MM_PER_INCH
 
 Floats = NDArray[np.float64]
 
@@ -29,6 +30,13 @@ _BOUNDS = np.array([[0.2, 0.2, -1.0], [5.0, 5.0, 1.0]])
 """No reading, however wrong, is followed beyond these."""
 _CONTRADICTION = 2.576
 """Standard deviations of the closure beyond which readings contradict one another: one in a hundred does by chance."""
+_OTHER_UNITS = {
+    10.0: ("a tenth", "centimetres: give them in mm"),
+    MM_PER_INCH: ("1/25.4", "inches: add the unit, as in 3.94in, or give them in mm"),
+}
+"""By how many mm such a unit has: what part of their size lengths in it seem to be, and what to do."""
+_UNIT_TOLD = 0.1
+"""Relative distance from another unit within which lengths are taken to be in it."""
 _REPEATS = 5.0
 """Standard uncertainties of a length that two readings of it are apart at most: four half-widths of an end's."""
 ELSEWHERE_U = 0.0005 / np.sqrt(3.0)
@@ -87,10 +95,11 @@ def shape_from_readings(
     """The print's shape from the readings (mm) of each of `LENGTHS`, by generalised least squares.
 
     Readings of one length are averaged; their scatter adds to the instrument's uncertainty, which does not average out.
-    Raises ValueError when a length is missing or not above zero, PrintRefused when the readings contradict one another
-    or the print is too far from true to be corrected.
+    Raises ValueError when a length is missing or not above zero, PrintRefused when the readings are in another unit or
+    contradict one another, or the print is too far from true to be corrected.
     """
     _check_complete(readings_mm)
+    _check_unit(readings_mm)
     _check_repeats(readings_mm, instrument)
     lengths = np.array([np.mean(readings_mm[length]) for length in LENGTHS])
     spread = np.array([_mean_u(readings_mm[length]) for length in LENGTHS])
@@ -155,6 +164,14 @@ def _check_complete(readings_mm: Mapping[str, Sequence[float]]) -> None:
         wrong = [reading for reading in readings_mm[length] if not 0.0 < reading < float("inf")]
         if wrong:
             raise ValueError(f"{length} must be a length in mm above zero, got {wrong[0]:g}")
+
+
+def _check_unit(readings_mm: Mapping[str, Sequence[float]]) -> None:
+    """Raises PrintRefused when all lengths are what they would be in another unit."""
+    sizes = np.array([np.median(readings_mm[length]) / NOMINAL_MM[length] for length in LENGTHS])
+    for unit_mm, (part, advice) in _OTHER_UNITS.items():
+        if np.abs(sizes * unit_mm - 1.0).max() < _UNIT_TOLD:
+            raise PrintRefused(f"all four lengths are about {part} of what they should be. They look like {advice}")
 
 
 def _check_closure(lengths: Floats, covariance: Floats, shape: Floats) -> None:

@@ -118,6 +118,10 @@ def test_what_is_no_length_says_so(text: str) -> None:
         ((*LENGTHS, "--ab", "120"), "the readings of AB differ by 19.2 mm: one was misread."),
         (("--ab", "120", *LENGTHS[2:]), "Most likely AB was misread: 120.0 mm"),
         (("--ab", "96", "--ad", "96", "--ac", "135.8", "--bd", "135.8"), "4.0 % out of size: print again at 100 %."),
+        (
+            ("--ab", "10.0", "--ad", "10.0", "--ac", "14.14", "--bd", "14.15"),
+            "all four lengths are about a tenth of what they should be. They look like centimetres: give them in mm.",
+        ),
         ((*LENGTHS, "--with", "micrometer"), "--with takes rule, caliper, or what a rule is read to"),
         ((*LENGTHS, "--with", "7"), "a rule is read to between 0 and 1 mm, got 7."),
         ((*LENGTHS, "--print", "none"), "'none' means no print; choose another name."),

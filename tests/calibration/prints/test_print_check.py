@@ -127,6 +127,13 @@ def test_repeated_readings_are_averaged_and_their_scatter_counts() -> None:
         shape_from_readings(readings(*NOMINAL_MM.values()) | {"AD": [100.0, 101.2]}, CALIPER)
 
 
+@pytest.mark.parametrize(("unit_mm", "told"), [(10.0, "a tenth .* centimetres"), (25.4, r"1/25\.4 .* inches: add")])
+def test_lengths_in_another_unit_are_told_by_it(unit_mm: float, told: str) -> None:
+    lengths = {name: [round(mm / unit_mm, 2) for mm in each] for name, each in of_print(1.003, 0.975, 0.1).items()}
+    with pytest.raises(PrintRefused, match=told):
+        shape_from_readings(lengths, RULE)
+
+
 @pytest.mark.parametrize("culprit", LENGTHS)
 @pytest.mark.parametrize("slip_mm", [-10.0, -2.5, 3.0, 40.0])
 def test_a_misread_length_is_named(culprit: str, slip_mm: float) -> None:
