@@ -33,13 +33,28 @@ class SameEndResult:
     def to_dict(self) -> dict[str, Any]:
         """The result JSON of one photo, with `photos` and `cancelled`."""
         used = [role.to_dict() for role in self.end.roles]
-        unused = [{"file": name, "used": False} | {"refusal": refusal.to_dict()} for name, refusal in self.refused]
         cancelled = [each.to_dict() for each in self.end.cancelled]
-        return self.report.to_dict() | {"photos": [*used, *unused], "cancelled": cancelled}
+        return self.report.to_dict() | {"photos": [*used, *_unused(self.refused)], "cancelled": cancelled}
 
 
-def check_same_end(paths: Sequence[Path], settings: CheckSettings) -> SameEndResult | Refusal:
-    """The result of all photos of one end together; the first refusal when none of them can be measured."""
+@dataclass(frozen=True)
+class RefusedEnd:
+    """Why there is no result: `refusal` if the photos do not go together, None if none of them can be measured.
+
+    `refused` are the photos that could not be measured.
+    """
+
+    refused: tuple[tuple[str, Refusal], ...]
+    refusal: Refusal | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The result JSON of a refusal, the first photo's where none is of all together; with `photos`."""
+        whole = self.refused[0][1] if self.refusal is None else self.refusal
+        return refusal_dict(whole) | ({"photos": _unused(self.refused)} if self.refused else {})
+
+
+def check_same_end(paths: Sequence[Path], settings: CheckSettings) -> SameEndResult | RefusedEnd:
+    """The result of all photos of one end together, or why there is none."""
     views: list[tuple[Photo, View]] = []
     refused: list[tuple[str, Refusal]] = []
     again = copies(paths)
@@ -52,12 +67,11 @@ def check_same_end(paths: Sequence[Path], settings: CheckSettings) -> SameEndRes
         except CannotMeasure as error:
             refused.append((path.name, error.refusal))
     if not views:
-        name, refusal = refused[0]
-        return replace(refusal, message=f"{name}: {refusal.message}")
+        return RefusedEnd(tuple(refused))
     try:
         return combined(views, tuple(refused), settings)
     except CannotMeasure as error:
-        return error.refusal
+        return RefusedEnd(tuple(refused), error.refusal)
 
 
 def measured_beside(photo: Photo, settings: CheckSettings, before: Sequence[tuple[Photo, View]]) -> Measurement:
@@ -91,6 +105,6 @@ def combined(
     return SameEndResult(report, end, refused, photo)
 
 
-def result_dict(result: SameEndResult | Refusal) -> dict[str, Any]:
-    """The result JSON, whichever it is."""
-    return refusal_dict(result) if isinstance(result, Refusal) else result.to_dict()
+def _unused(refused: Sequence[tuple[str, Refusal]]) -> list[dict[str, Any]]:
+    """The `photos` of the result JSON that could not be measured."""
+    return [{"file": name, "used": False, "refusal": refusal.to_dict()} for name, refusal in refused]

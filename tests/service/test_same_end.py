@@ -68,6 +68,25 @@ def test_photos_of_two_boards_are_refused(shots: Path, capsys: Capture) -> None:
     assert value["refusal"]["reason"] == "photos_not_one_end"
 
 
+def test_where_no_photo_can_be_measured_all_refusals_are_told(tmp_path: Path, capsys: Capture) -> None:
+    (tmp_path / "notes.txt").write_text("no photo")
+    assert run(tmp_path, "notes.txt", "lost.jpg") == 3
+    told = capsys.readouterr().out
+    assert "notes.txt\n=========\nThe file is not a photo" in told
+    assert "lost.jpg\n========\nThe file could not be read." in told
+    assert run(tmp_path, "notes.txt", "lost.jpg", "--json") == 3
+    value = json.loads(capsys.readouterr().out)
+    jsonschema.validate(value, SCHEMA)
+    assert value["refusal"]["message"] == "The file is not a photo this program can open."
+    told = [(each["file"], each["refusal"]["reason"]) for each in value["photos"]]
+    assert told == [("notes.txt", "not_an_image"), ("lost.jpg", "unreadable_file")]
+
+
+def test_photos_that_do_not_go_together_hide_no_other_refusal(shots: Path, capsys: Capture) -> None:
+    assert run(shots, "first.png", "other.png", "notes.txt") == 3
+    assert "notes.txt: not measured. The file is not a photo" in " ".join(capsys.readouterr().out.split())
+
+
 def test_one_photo_alone_is_a_mistake(shots: Path, capsys: Capture) -> None:
     assert run(shots, "first.png") == 2
     assert "give at least two photos" in capsys.readouterr().err
