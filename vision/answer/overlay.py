@@ -226,8 +226,7 @@ def _draw_socket(drawing: _Drawing, place: _Place, look: Look, name: str, amount
 def _amount(socket: Socket, gap_limit_mm: float, units: Units) -> str:
     """What the verdict rests on; while it is open, the worst that the photo leaves possible."""
     if socket.verdict == "too close to call":
-        gap_mm = max(socket.gap.high, socket.gap_unsettled.high)
-        squeeze_mm = max(socket.squeeze.high, socket.squeeze_unsettled.high)
+        gap_mm, squeeze_mm = socket.gap_possible_mm[1], socket.squeeze_possible_mm[1]
         tight = squeeze_mm / socket.squeeze_limit_mm > gap_mm / gap_limit_mm
         return f"{_which(tight)} up to {format_error(squeeze_mm if tight else gap_mm, units)}"
     tight = socket.verdict == "splitting" or (socket.verdict == "seats" and socket.squeeze.value > socket.gap.value)

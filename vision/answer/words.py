@@ -113,11 +113,29 @@ def socket_sentence(socket: Socket, sockets: int, units: Units = "mm") -> str:
         "loose": f"{name} will be loose: a gap of {gap} will show.",
         "splitting": f"{name} is too tight: a squeeze of {squeeze}, where {most} is allowed,"
         " may crush or split the wood.",
-        "too close to call": f"{name} is too close to call: gap {gap}, squeeze {squeeze},"
-        " not clear of the limit beyond doubt.",
+        "too close to call": f"{name} is too close to call: gap {gap}, squeeze {squeeze}. {_left_open(socket, units)}",
     }
     both = f" On its other side a gap of {gap} will show." if socket.too_tight and socket.too_loose else ""
     return sentences[socket.verdict] + both
+
+
+def _left_open(socket: Socket, units: Units) -> str:
+    """Which limits the pin may keep or miss: all that is possible, and what is allowed."""
+    limits = (
+        ("gap", socket.gap_possible_mm, socket.gap_limit_mm),
+        ("squeeze", socket.squeeze_possible_mm, socket.squeeze_limit_mm),
+    )
+    spans = [f"the {what} {_span(*ends, most_mm, units)}" for what, ends, most_mm in limits if ends[1] >= most_mm]
+    return f"{', and '.join(spans)}.".capitalize()
+
+
+def _span(low_mm: float, high_mm: float, limit_mm: float, units: Units) -> str:
+    """`may be anything from 0.00 to 0.09 mm, where 0.08 mm is allowed`, in decimals that tell end from limit."""
+    unit_mm, unit, fewest = (MM_PER_INCH, "in", 3) if units == "inch" else (1.0, "mm", 2)
+    lengths = [length_mm / unit_mm for length_mm in (low_mm, high_mm, limit_mm)]
+    places = next((n for n in (fewest, fewest + 1) if _fixed(lengths[1], n) != _fixed(lengths[2], n)), fewest)
+    low, high, limit = (_fixed(length, places) for length in lengths)
+    return f"may be anything from {low} to {high} {unit}, where {limit} {unit} is allowed"
 
 
 def board_sentence(prediction: Prediction) -> str:

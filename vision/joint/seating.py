@@ -84,6 +84,16 @@ class Socket:
         """Energy release rate over the lowest published fracture energy: the cautious end of `split_range`."""
         return self.split_range[1]
 
+    @property
+    def gap_possible_mm(self) -> tuple[float, float]:
+        """The least and the widest gap (mm) left open, with and without settling."""
+        return _either(self.gap, self.gap_unsettled)
+
+    @property
+    def squeeze_possible_mm(self) -> tuple[float, float]:
+        """The least and the most squeeze (mm) left open, with and without settling."""
+        return _either(self.squeeze, self.squeeze_unsettled)
+
     def to_dict(self) -> dict[str, Any]:
         """The socket's object in the result JSON; lengths to 0.1 micrometre."""
         return {
@@ -260,6 +270,10 @@ def _socket(index: int, outline: _Outline, fit: SettledFit, strain: _Strain, lim
         too_loose=gap == "missed",
         too_tight=squeeze == "missed",
     )
+
+
+def _either(settled: Estimate, unsettled: Estimate) -> tuple[float, float]:
+    return min(settled.low, unsettled.low), max(settled.high, unsettled.high)
 
 
 def _both_ways(settled: Estimate, unsettled: Estimate, limit_mm: float) -> Decision:

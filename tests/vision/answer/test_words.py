@@ -1,5 +1,7 @@
 """Sentences and numbers as people read them."""
 
+from dataclasses import replace
+
 import pytest
 
 from calibration.quantity import Quantity, Source
@@ -18,6 +20,7 @@ from vision.answer.words import (
     wall_sentence,
 )
 from vision.end.report import PrintCost
+from vision.joint.decision import Estimate
 from vision.joint.seating import Limits, predict_seating
 
 
@@ -131,11 +134,32 @@ def test_pins_are_named_by_their_neighbours():
         ([0.0, -0.1, -0.1, 0.0], "will be loose: a gap of 0.20 mm"),
         ([0.0, 0.1, 0.1, 0.0], "is too tight: a squeeze of 0.20 mm, where 0.08 mm is allowed, may crush or split"),
         ([0.0, 0.25, -0.25, 0.0], "On its other side a gap of"),
-        ([0.0, -0.05, -0.05, 0.0], "too close to call: gap 0.10 mm"),
+        ([0.0, -0.05, -0.05, 0.0], "too close to call: gap 0.10 mm, squeeze 0.00 mm. The gap may be anything from 0.0"),
     ],
 )
 def test_each_verdict_has_its_sentence(into, words):
     assert words in socket_sentence(predict(into).sockets[1], 3)
+
+
+def left_open(gap: tuple[float, float], squeeze: tuple[float, float], units: str = "mm") -> str:
+    """What is said of a pin whose gap and squeeze (limits 0.10 and 0.08 mm) are nothing, but may be so much."""
+    either = {"gap": Estimate(gap[0], *gap), "squeeze": Estimate(squeeze[0], *squeeze)}
+    ways = either | {f"{what}_unsettled": estimate for what, estimate in either.items()}
+    pin = replace(predict([0.0] * 4).sockets[1], verdict="too close to call", **ways)
+    return socket_sentence(pin, 3, units)
+
+
+def test_what_is_too_close_to_call_tells_how_far_beyond_the_limit_it_may_be():
+    start = "The pin between tails 1 and 2 is too close to call: gap 0.00 mm, squeeze 0.00 mm."
+    squeeze = "squeeze may be anything from 0.00 to 0.09 mm, where 0.08 mm is allowed"
+    assert left_open((0.0, 0.05), (0.0, 0.09)) == f"{start} The {squeeze}."
+    gap = "The gap may be anything from 0.00 to 0.12 mm, where 0.10 mm is allowed"
+    assert left_open((0.0, 0.12), (0.0, 0.09)) == f"{start} {gap}, and the {squeeze}."
+    assert "from 0.000 to 0.005 in, where 0.004 in is allowed" in left_open((0.0, 0.12), (0.0, 0.05), "inch")
+
+
+def test_a_limit_that_is_hardly_passed_is_told_in_one_decimal_more():
+    assert "from 0.000 to 0.084 mm, where 0.080 mm is allowed" in left_open((0.0, 0.05), (0.0, 0.084))
 
 
 @pytest.mark.parametrize(
