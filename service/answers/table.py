@@ -25,7 +25,7 @@ from vision.answer.words import (
     wall_name,
 )
 from vision.end.report import Measurement, Wall
-from vision.joint.seating import Prediction, Socket
+from vision.joint.seating import ANOTHER_PHOTO, Prediction, Socket
 
 LEAST_SHIFT_MM = 0.005
 """A smaller sideways shift would be printed as nothing."""
@@ -168,7 +168,8 @@ def _open_sentences(prediction: Prediction, units: Units) -> list[str]:
     """What the pins will do where they will not simply seat, and what would settle the rest."""
     count = len(prediction.sockets)
     troubled = [socket for socket in prediction.sockets if socket.verdict != "seats"]
-    return [*(socket_sentence(socket, count, units) for socket in troubled), *prediction.what_would_settle]
+    settling = [text.replace(ANOTHER_PHOTO, f"{ANOTHER_PHOTO} (`--same-end`)") for text in prediction.what_would_settle]
+    return [*(socket_sentence(socket, count, units) for socket in troubled), *settling]
 
 
 def _doubts(measurement: Measurement) -> list[str]:

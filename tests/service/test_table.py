@@ -69,6 +69,11 @@ def test_the_sideways_shift_is_told_with_its_direction() -> None:
     assert "settle sideways" not in report_text(report((0.0,) * 6))
 
 
+def test_another_photo_of_the_end_is_offered_with_the_option_that_takes_it() -> None:
+    text = " ".join(report_text(report((0.0,) * 6, u_mm=0.2)).split())
+    assert "another photo of the same end (`--same-end`)." in text
+
+
 def test_the_explanation_names_causes_largest_first_and_assumptions() -> None:
     text = explanation_text(report())
     assert "width: 90.00 ± 0.04 mm: board edge 100 %" in text

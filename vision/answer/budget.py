@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cache, partial
 from typing import Any, Literal
 
+from calibration.card import CARDS, MARGIN_MM
 from calibration.outcome import WARNINGS
 from calibration.prints.check import CALIPER, NOMINAL_MM, shape_from_readings
 from calibration.prints.shape import UNCHECKED
@@ -30,7 +31,9 @@ PROFILE_SHARE = 0.6
 """What a camera profile leaves of the lens's part, about: in simulated ends (`calibration.camera.gain`) U of a lean
 falls from 0.059 to 0.037 degrees; focus and the stabiliser still move the lens from photo to photo."""
 CLOSER = 1.5
-"""How much larger the end is in the forecast's picture."""
+"""How much larger the end is in the forecast's picture, unless the picture has no room for it."""
+LEAST_CLOSER = 1.15
+"""A picture that can only be so little larger is no advice."""
 
 
 @dataclass(frozen=True)
@@ -44,10 +47,19 @@ class Line:
 
 @dataclass(frozen=True)
 class Forecast:
-    """What U (in the number's unit) would be after one act of the person's."""
+    """What U (in the number's unit) would be after one act of the person's.
+
+    `times` is how many times as large the end is in a closer picture, None for any other act.
+    """
 
     act: Act
     u95: float
+    times: float | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The forecast's object in the result JSON."""
+        enlarged = {} if self.times is None else {"times": self.times}
+        return {"act": self.act, "u95": round(self.u95, 5)} | enlarged
 
 
 @dataclass(frozen=True)
@@ -71,23 +83,33 @@ class Budget:
             "contributions": [
                 {"cause": line.cause, "u95": round(line.u95, 5), "share": round(line.share, 4)} for line in self.lines
             ],
-            "forecasts": [{"act": each.act, "u95": round(each.u95, 5)} for each in self.forecasts],
+            "forecasts": [each.to_dict() for each in self.forecasts],
         }
 
 
 @dataclass(frozen=True)
 class Taken:
-    """What was done already or cannot be done, so that no forecast offers it."""
+    """What was done already or cannot be done, so that no forecast offers it; `closer` is the most that can be."""
 
     print_check: bool = False
     camera_profile: bool = False
     photos: int = 1
+    closer: float = CLOSER
 
     @classmethod
     def of(cls, measurement: Measurement, photos: int) -> Taken:
         """What `photos` of an end had; one that was cut cannot have a camera profile."""
         cut = WARNINGS["photo_cut"] in measurement.warnings
-        return cls(bool(measurement.print_cost.name), cut or bool(measurement.card.profile), photos)
+        profile = cut or bool(measurement.card.profile)
+        return cls(bool(measurement.print_cost.name), profile, photos, _room_for(measurement))
+
+
+def _room_for(measurement: Measurement) -> float:
+    """How many times as large the end can be, in tenths: card and end stay whole along the picture's longer side."""
+    longest_mm = max(CARDS[measurement.card.kind].width_mm + 2.0 * MARGIN_MM, measurement.width.value)
+    side_px = max(measurement.size_px)
+    room = side_px / (longest_mm * measurement.px_per_mm) if side_px else CLOSER
+    return min(CLOSER, math.floor(10.0 * room) / 10.0)
 
 
 NOTHING_TAKEN = Taken()
@@ -104,6 +126,8 @@ def budget_of(what: str, number: str, quantity: Quantity, taken: Taken = NOTHING
 def forecasts(quantity: Quantity, taken: Taken = NOTHING_TAKEN) -> tuple[Forecast, ...]:
     """What would make U smaller by `WORTH_WHILE`, the best first."""
     found = [Forecast(act, after(quantity).u95) for act, after in _acts(taken).items()]
+    if taken.closer >= LEAST_CLOSER:
+        found.append(Forecast("closer", _closer(quantity, taken.closer).u95, taken.closer))
     found += _second_photos(quantity) if taken.photos == 1 else []
     worth = [each for each in found if each.u95 < WORTH_WHILE * quantity.u95]
     return tuple(sorted(worth, key=lambda each: each.u95))
@@ -126,7 +150,7 @@ def _second_photos(quantity: Quantity) -> list[Forecast]:
 
 
 def _acts(taken: Taken) -> dict[Act, Callable[[Quantity], Quantity]]:
-    acts: dict[Act, Callable[[Quantity], Quantity]] = {"closer": _closer}
+    acts: dict[Act, Callable[[Quantity], Quantity]] = {}
     if not taken.print_check:
         acts["print check"] = _print_checked
     if not taken.camera_profile:
@@ -160,11 +184,11 @@ def print_check_leaves() -> dict[str, float]:
     return {"print scale": scale, "print skew": skew}
 
 
-def _closer(quantity: Quantity) -> Quantity:
-    """What is found in the picture to a share of a pixel, seen larger."""
+def _closer(quantity: Quantity, times: float) -> Quantity:
+    """What is found in the picture to a share of a pixel, seen so many times as large."""
     walls = ("wall edge place", "wall edge direction", "placed by hand")
     causes = (*walls, "board side", "face edges", "datum direction", "card corners")
-    return _shrunk(quantity, dict.fromkeys(causes, 1.0 / CLOSER))
+    return _shrunk(quantity, dict.fromkeys(causes, 1.0 / times))
 
 
 def _shrunk(quantity: Quantity, factors: Mapping[str, float]) -> Quantity:
@@ -231,6 +255,5 @@ def _behind_advice(prediction: Prediction) -> Sequence[Socket]:
 
 def _reach(socket: Socket, prediction: Prediction) -> float:
     """The upper ends of gap and squeeze over their limits, whichever is larger."""
-    gap = max(socket.gap.high, socket.gap_unsettled.high)
-    squeeze = max(socket.squeeze.high, socket.squeeze_unsettled.high)
-    return max(gap / prediction.limits.gap_mm, squeeze / socket.squeeze_limit_mm)
+    gap_mm, squeeze_mm = socket.gap_possible_mm[1], socket.squeeze_possible_mm[1]
+    return max(gap_mm / prediction.limits.gap_mm, squeeze_mm / socket.squeeze_limit_mm)

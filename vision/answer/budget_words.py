@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from calibration.units import MM_PER_INCH
-from vision.answer.budget import CLOSER, PROFILE_SHARE, Act, Budget, Forecast
+from vision.answer.budget import PROFILE_SHARE, Act, Budget, Forecast
 from vision.answer.words import Units, socket_name
 
 CAUSES = {
@@ -50,11 +50,11 @@ ACTS: dict[Act, tuple[str, str]] = {
         f"it leaves about {PROFILE_SHARE:.0%} of the lens's part, for focus and stabiliser move from photo to photo",
     ),
     "closer": (
-        f"A photo in which the end is {CLOSER:.1f} times as large",
+        "A photo in which the end is {times:.1f} times as large",
         "edges are found to the same share of a pixel, and no better or worse in focus",
     ),
 }
-"""What each act is, as the subject of a sentence, and what its forecast takes for granted."""
+"""What each act is, as the subject of a sentence that a forecast's `times` goes into, and what is taken for granted."""
 
 MOST_FORECASTS = 3
 """As many forecasts as a person will weigh against each other."""
@@ -82,7 +82,8 @@ def forecast_sentence(forecast: Forecast, budget: Budget, units: Units = "mm") -
     before, unit = in_units(budget.quantity.u95, budget, units)
     after, _ = in_units(forecast.u95, budget, units)
     places = places_for(before)
-    return f"{act} would bring U from {before:.{places}f} to {after:.{places}f} {unit} (if {assumed})."
+    subject = act.format(times=forecast.times)
+    return f"{subject} would bring U from {before:.{places}f} to {after:.{places}f} {unit} (if {assumed})."
 
 
 def forecast_sentences(budget: Budget, units: Units = "mm") -> list[str]:

@@ -173,7 +173,7 @@ def predict_seating(
         limits,
         wood,
         _assumptions(wood, species is not None, socket_depth_mm is not None, roots is not None),
-        _what_would_settle(sockets, [overlaps, roots or overlaps], limits),
+        _what_would_settle(sockets, walls, [overlaps, roots or overlaps], limits),
     )
 
 
@@ -336,32 +336,36 @@ _CURES = (
     (("tilt", "height", "parallel"), "setting card and board end-down together on a flat surface again"),
     (("corner", "card", "plane"), "a second photo with the whole card, closer and in even light"),
 )
-"""Words in a source's cause, and what would make it smaller; anything else asks for a closer photo."""
+"""Words in a source's cause, and what would make it smaller; anything else asks for a better photo."""
+ANOTHER_PHOTO = "another photo of the same end"
+_BETTER_PHOTO = f"a sharper photo, closer if all of the card still fits in, or {ANOTHER_PHOTO}"
+_OTHER_LIGHT = "a photo with the light from the other side"
 
 
-def _cure(cause: str) -> str:
+def _cure(cause: str, faint: bool) -> str:
     words = cause.lower()
     matches = (cure for keys, cure in _CURES if any(key in words for key in keys))
-    return next(matches, "a closer, sharper photo")
+    return next(matches, _OTHER_LIGHT if faint else _BETTER_PHOTO)
 
 
 def _what_would_settle(
-    sockets: Sequence[Socket], overlaps: Sequence[Sequence[Quantity]], limits: Limits
+    sockets: Sequence[Socket], walls: Sequence[Wall], overlaps: Sequence[Sequence[Quantity]], limits: Limits
 ) -> tuple[str, ...]:
     """One sentence on all that would settle the sockets that are too close to call; `overlaps` by depth and wall."""
     cures: dict[str, None] = {}
     for socket in sockets:
         if socket.verdict == "too close to call":
-            cures[_cure_for(socket, overlaps, limits)] = None
+            cures[_cure_for(socket, walls, overlaps, limits)] = None
     return (f"What would settle it: {'; '.join(cures)}.",) if cures else ()
 
 
-def _cure_for(socket: Socket, overlaps: Sequence[Sequence[Quantity]], limits: Limits) -> str:
+def _cure_for(socket: Socket, walls: Sequence[Wall], overlaps: Sequence[Sequence[Quantity]], limits: Limits) -> str:
     if _depends_on_settling(socket, limits):
         return "a trial joint in scrap, since no photo shows how the boards will settle sideways"
-    own = [at_depth[wall] for at_depth in overlaps for wall in _walls_of(socket.index, len(at_depth))]
-    budget = max(own, key=lambda overlap: overlap.u).budget()
-    return _cure(budget[0][0]) if budget else "a closer, sharper photo"
+    bounds = _walls_of(socket.index, len(walls))
+    least_sure = max((at_depth[wall] for at_depth in overlaps for wall in bounds), key=lambda overlap: overlap.u)
+    causes = least_sure.budget()
+    return _cure(causes[0][0] if causes else "", any("faint_edge" in walls[wall].flags for wall in bounds))
 
 
 def _depends_on_settling(socket: Socket, limits: Limits) -> bool:

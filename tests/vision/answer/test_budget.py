@@ -144,8 +144,20 @@ def test_nothing_is_offered_that_was_done_or_that_would_not_help() -> None:
 
 def test_a_photo_that_was_cut_is_offered_no_camera_profile() -> None:
     whole = scene()
-    assert Taken.of(whole, 1) == NOTHING_TAKEN
-    assert Taken.of(replace(whole, warnings=(WARNINGS["photo_cut"],)), 2) == Taken(camera_profile=True, photos=2)
+    assert not Taken.of(whole, 1).camera_profile
+    assert Taken.of(replace(whole, warnings=(WARNINGS["photo_cut"],)), 1).camera_profile
+
+
+@pytest.mark.parametrize(
+    ("long_px", "times"),
+    [(1600, None), (1680, 1.3), (2000, 1.5), (0, 1.5)],
+    ids=["full", "little room", "room", "untold"],
+)
+def test_a_closer_photo_is_only_offered_as_far_as_card_and_end_fit_into_it(long_px: int, times: float | None) -> None:
+    # The short card's 127 mm with its margins take 1270 px.
+    one = replace(scene(), size_px=(long_px * 3 // 4, long_px), px_per_mm=10.0 if long_px != 1600 else 11.5)
+    told = [each.times for each in forecasts(Quantity(0.1, {EDGE: 0.02}), Taken.of(one, 1)) if each.act == "closer"]
+    assert told == ([] if times is None else [times])
 
 
 def test_more_trouble_is_offered_only_where_it_brings_more() -> None:

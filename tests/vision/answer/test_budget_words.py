@@ -61,7 +61,12 @@ def test_a_forecast_is_told_in_the_units_asked_for() -> None:
 
 def test_an_angle_stays_in_degrees() -> None:
     lean = budget_of("tail 1 left", "lean", Quantity(0.2, {Source("lens"): 0.1}, "deg"))
-    assert "from 0.200 to 0.100 ° (if" in forecast_sentence(Forecast("closer", 0.1), lean, "inch")
+    assert "from 0.200 to 0.100 ° (if" in forecast_sentence(Forecast("closer", 0.1, 1.2), lean, "inch")
+
+
+def test_a_closer_photo_is_told_with_how_much_closer() -> None:
+    told = forecast_sentence(Forecast("closer", 0.03, 1.2), BUDGET)
+    assert told.startswith("A photo in which the end is 1.2 times as large would bring U")
 
 
 def test_where_nothing_helps_that_is_said() -> None:

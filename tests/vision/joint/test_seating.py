@@ -216,7 +216,7 @@ def test_the_board_is_undecided_when_the_uncertainty_is_as_large_as_the_limits()
 @pytest.mark.parametrize(
     ("cause", "cure"),
     [
-        ("wall edge", "closer"),
+        ("wall edge", "a sharper photo, closer if all of the card still fits in, or another photo of the same end"),
         ("print scale", "print check"),
         ("lens model", "camera profile"),
         ("tilt of the card", "end-down"),
@@ -227,6 +227,14 @@ def test_what_would_settle_it_follows_the_largest_cause(cause, cure):
     walls, width = board([0.0] * 4)
     vague = [replace(wall, x_show=wall.x_show.with_part(Source(cause), 0.2)) for wall in walls]
     assert cure in predict_seating(vague, width, THICKNESS).what_would_settle[0]
+
+
+def test_a_wall_that_hardly_stands_out_asks_for_other_light():
+    walls, width = board([0.0] * 4, 0.2)
+    faint = [replace(walls[0], flags=("faint_edge",)), *walls[1:]]
+    left, *others = predict_seating(faint, width, THICKNESS).what_would_settle[0].split("; ")
+    assert left == "What would settle it: a photo with the light from the other side"
+    assert "another photo of the same end" in others[-1]
 
 
 def test_all_that_would_settle_it_is_one_sentence():
