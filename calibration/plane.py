@@ -44,6 +44,8 @@ _SETTLED, _ROUGHLY = 1e-9, 1e-4
 _COARSE_PX = (1.0, 0.2)
 """How far corners are trusted on the way to the solution, one standard deviation."""
 _TINY = 1e-300
+_FIRST_ORDER = 0.1
+"""Share of a standard deviation stepped for a first-order change."""
 _HUBER_PX = 3.0
 """Corners farther off than so many of their usual scatter count less (Huber)."""
 
@@ -118,6 +120,13 @@ class PlaneMap:
         x, y = point_mm
         origin, right, down = self.to_image(np.array([[x, y], [x + 1.0, y], [x, y + 1.0]]))
         return float(np.sqrt(abs(np.linalg.det(np.array([right - origin, down - origin])))))
+
+    def px_per_mm_u(self, point_mm: Floats) -> float:
+        """Standard uncertainty of the scale at a plane point (2,), to first order in `theta`."""
+        variances, directions = np.linalg.eigh(self.covariance)
+        steps = _FIRST_ORDER * np.sqrt(np.clip(variances, 0.0, None)) * directions
+        scales = [self.with_theta(self.theta + step).px_per_mm(point_mm) for step in steps.T]
+        return float(np.linalg.norm(np.array(scales) - self.px_per_mm(point_mm))) / _FIRST_ORDER
 
     @property
     def _lens(self) -> Floats:

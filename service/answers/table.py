@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from calibration.outcome import FLAGS, Refusal
-from calibration.quantity import Quantity
+from calibration.quantity import COVERAGE_FACTOR, Quantity, Source
 from service.answers.paint import paint
 from service.answers.wrapped import WIDTH, wrapped
 from vision.answer.result import Report
@@ -17,7 +17,7 @@ from vision.answer.words import (
     camera_sentence,
     format_error,
     format_plus_minus,
-    format_size,
+    format_size_u,
     off_square_sentences,
     print_sentence,
     socket_name,
@@ -53,13 +53,27 @@ def report_text(report: Report, units: Units = "mm", *, colour: bool = False) ->
 
 
 def explanation_text(report: Report, units: Units = "mm") -> str:
-    """Where each number's uncertainty comes from, largest first, and what the prediction takes for granted."""
+    """What the photo's scale and the squareness of the walls are, where each number's uncertainty comes from, largest
+    first, and what the prediction takes for granted."""
     measurement = report.measurement
     named = {"width": measurement.width, "thickness": measurement.thickness}
     named |= {f"lean, {wall_name(wall)}": wall.lean for wall in measurement.walls}
     budgets = [_budget_line(name, quantity, units) for name, quantity in named.items()]
-    parts = ["Where the uncertainty comes from (shares of the variance):", *budgets, ""]
+    parts = [_wrap(_scale_sentence(measurement)), _wrap(_zones_sentence(measurement.walls, units)), ""]
+    parts += ["Where the uncertainty comes from (shares of the variance):", *budgets, ""]
     return "\n".join([*parts, paragraphs(report.prediction.assumptions)])
+
+
+def _scale_sentence(measurement: Measurement) -> str:
+    scale = Quantity(measurement.px_per_mm, {Source("plane"): measurement.px_per_mm_u95 / COVERAGE_FACTOR}, "px/mm")
+    tilt = bare(format_plus_minus(measurement.camera_tilt))
+    millimetre = bare(format_plus_minus(scale))
+    return f"In the middle of the end a millimetre is {millimetre} px; the camera is {tilt}° off square."
+
+
+def _zones_sentence(walls: Sequence[Wall], units: Units) -> str:
+    zones = (f"{_short_name(wall)} {format_error(wall.squareness_zone_mm, units)}" for wall in walls)
+    return f"Squareness zone of each wall (ISO 1101), 1 mm at either face left out: {', '.join(zones)}."
 
 
 def _budget_line(name: str, quantity: Quantity, units: Units) -> str:
@@ -117,7 +131,7 @@ def _cells(line: Sequence[str], widths: Sequence[int], left: Sequence[int]) -> l
 
 
 def _board_line(measurement: Measurement, units: Units) -> str:
-    width, thickness = (format_size(size.value, units) for size in (measurement.width, measurement.thickness))
+    width, thickness = (format_size_u(size, units) for size in (measurement.width, measurement.thickness))
     scale = f"{measurement.px_per_mm:.1f} px/mm, camera {measurement.camera_tilt.value:.0f}° off square"
     return _wrap(f"Board {width} wide, {thickness} thick, {measurement.stage}. Photo: {scale}.")
 
@@ -131,8 +145,12 @@ def _walls_table(measurement: Measurement, units: Units) -> str:
 def _wall_row(wall: Wall, units: Units) -> tuple[str, ...]:
     kerf = "-" if wall.kerf_mm is None else bare(format_error(wall.kerf_mm, units))
     lengths = (bare(format_plus_minus(quantity, units)) for quantity in (wall.out_of_square, wall.x_show))
-    name = f"tail {wall.tail + 1} {wall.side}{' *' if wall.flags else ''}"
+    name = f"{_short_name(wall)}{' *' if wall.flags else ''}"
     return (name, bare(format_plus_minus(wall.lean)), *lengths, kerf)
+
+
+def _short_name(wall: Wall) -> str:
+    return f"tail {wall.tail + 1} {wall.side}"
 
 
 def _sockets_table(prediction: Prediction, units: Units, colour: bool) -> str:

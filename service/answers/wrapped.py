@@ -6,7 +6,7 @@ import re
 import textwrap
 
 WIDTH = 80
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm|px|MB|N|%|°|deg)(?![a-z]))|(?<=[N±]) (?=[m/\d])|(?<=/) (?=mm)")
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm|px|MB|N|%|°|deg|±)(?![a-z]))|(?<=[N±]) (?=[m/\d])|(?<=/) (?=mm)")
 _HELD = "\N{NO-BREAK SPACE}"
 
 

@@ -109,7 +109,9 @@ def test_limits_and_paring_are_passed_on(folder: Path, capsys: Capture) -> None:
 
 def test_inches_are_printed_when_asked_for(folder: Path, capsys: Capture) -> None:
     run("check", folder / "good-1.jpg", "--units", "inch")
-    assert "Board 3 17/32 in wide, 3/4 in thick" in capsys.readouterr().out  # 90 mm by 19 mm
+    assert (
+        "Board 3 17/32 in (3.5433 ± 0.0016 in) wide, 3/4 in (0.748 ± 0.002 in) thick" in capsys.readouterr().out
+    )  # 90 mm by 19 mm
 
 
 def test_an_explanation_is_added_when_asked_for(folder: Path, capsys: Capture) -> None:

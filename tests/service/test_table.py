@@ -60,6 +60,17 @@ def test_warnings_are_told_with_what_to_do() -> None:
     assert "Note: The photo is a little soft. A sharper photo would make" in text
 
 
+def wide(text: str) -> str:
+    """The text in one line."""
+    return " ".join(text.split())
+
+
+def test_the_boards_size_is_told_with_its_uncertainty() -> None:
+    assert "Board 90.00 ± 0.04 mm wide, 19.00 ± 0.06 mm thick, sawn." in wide(report_text(report()))
+    told = "Board 3 17/32 in (3.5433 ± 0.0016 in) wide, 3/4 in (0.748 ± 0.002 in) thick, sawn."
+    assert told in wide(report_text(report(), "inch"))
+
+
 def test_walls_off_square_are_told_in_words() -> None:
     assert "The right wall of tail 1 leans 0.30 mm into the socket at the show face." in report_text(report())
 
@@ -76,6 +87,11 @@ def test_another_photo_of_the_end_is_offered_with_the_option_that_takes_it() -> 
 
 def test_the_explanation_names_causes_largest_first_and_assumptions() -> None:
     text = explanation_text(report())
+    assert "In the middle of the end a millimetre is 12.00 ± 0.03 px; the camera is 2.0 ± 0.2° off square." in wide(
+        text
+    )
+    zones = "tail 1 left 0.00 mm, tail 1 right 0.30 mm, tail 2 left 0.30 mm"
+    assert f"Squareness zone of each wall (ISO 1101), 1 mm at either face left out: {zones}" in wide(text)
     assert "width: 90.00 ± 0.04 mm: board edge 100 %" in text
     assert "lean, left wall of tail 1: " in text
     assert "The pins are taken as scribed from the transfer face" in text

@@ -58,7 +58,15 @@ def measurement(
     thickness = Quantity(THICKNESS_MM, {Source("face edge"): 0.03})
     tilt = Quantity(2.0, {Source("card corners"): 0.1}, "deg")
     return Measurement(
-        stage, PX_PER_MM, tilt, CardView("short", 33, 0.05), known, thickness, tuple(walls), to_image=_map(turns)
+        stage,
+        PX_PER_MM,
+        tilt,
+        CardView("short", 33, 0.05),
+        known,
+        thickness,
+        tuple(walls),
+        to_image=_map(turns),
+        px_per_mm_u95=0.03,
     )
 
 

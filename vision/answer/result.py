@@ -54,7 +54,7 @@ def result_dict(result: Report | Refusal) -> dict[str, Any]:
 def setting_dict(measurement: Measurement) -> dict[str, Any]:
     """What every result tells of its photo, card, print and board, whatever was measured on the board."""
     return {
-        "photo": photo_dict(measurement) | _size(measurement),
+        "photo": photo_dict(measurement) | _scale_u(measurement) | _size(measurement),
         "card": card_dict(measurement),
         "print": _print(measurement),
         "board": _board(measurement),
@@ -70,8 +70,18 @@ def socket_edges_mm(walls: Sequence[Wall], width_mm: float) -> list[tuple[float,
 
 def photo_dict(measurement: Measurement | FaceMeasurement) -> dict[str, Any]:
     """Scale and tilt, and the camera profile that was used (null: none)."""
-    scale, tilt_deg = round(measurement.px_per_mm, 3), round(measurement.camera_tilt.value, 2)
-    return {"px_per_mm": scale, "camera_tilt_deg": tilt_deg, "camera_profile": measurement.card.profile or None}
+    tilt = measurement.camera_tilt
+    return {
+        "px_per_mm": round(measurement.px_per_mm, 3),
+        "camera_tilt_deg": round(tilt.value, 2),
+        "camera_tilt_u95_deg": round(tilt.u95, 3),
+        "camera_profile": measurement.card.profile or None,
+    }
+
+
+def _scale_u(measurement: Measurement) -> dict[str, float]:
+    """The uncertainty of the scale."""
+    return {"px_per_mm_u95": round(measurement.px_per_mm_u95, 4)}
 
 
 def _size(measurement: Measurement) -> dict[str, Any]:

@@ -47,6 +47,12 @@ def format_plus_minus(quantity: Quantity, units: Units = "mm") -> str:
     return f"{_fixed(shown.value, places)} ± {_fixed(shown.u95, places)} {shown.unit}"
 
 
+def format_size_u(size: Quantity, units: Units = "mm") -> str:
+    """A board's size with its uncertainty: `83.79 ± 0.06 mm`, or `3 5/16 in (3.299 ± 0.002 in)`."""
+    exact = format_plus_minus(size, units)
+    return f"{format_size(size.value, units)} ({exact})" if units == "inch" else exact
+
+
 def wall_name(wall: Wall) -> str:
     """`right wall of tail 2`, the tails counted from one."""
     return f"{wall.side} wall of tail {wall.tail + 1}"

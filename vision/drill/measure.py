@@ -17,7 +17,7 @@ from vision.drill.cuts import locate_drill
 from vision.drill.kerfs import Kerf, measure_kerfs
 from vision.drill.plan import DrillPlan, Intent, Keep
 from vision.drill.report import DrillCut, DrillMeasurement
-from vision.end.check import end_to_image, px_per_mm, squareness_zone_mm, told_from_show_face
+from vision.end.check import end_to_image, px_per_mm, px_per_mm_u95, squareness_zone_mm, told_from_show_face
 from vision.end.find_walls import Cut
 from vision.end.locate import FoundEnd
 from vision.end.report import CardSide, Measurement
@@ -76,6 +76,7 @@ def measure_drill(
         end_to_image(plane, shape, lie),
         good.warnings(scale) + check_in_plane(lie, [cut.lean for cut in cuts]) + doubts((left, right)),
         print_cost(plane, shape, numbers_at()),
+        px_per_mm_u95=px_per_mm_u95(plane, end),
     )
     return DrillMeasurement(measurement, _in_order(cuts, sequence))
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
-from calibration.quantity import angle_of
+from calibration.quantity import COVERAGE_FACTOR, angle_of
 from vision.end.locate import FoundEnd, FoundWalls, Located, locate
 from vision.end.pairing import pin_doubts
 from vision.end.report import CardSide, Corrections, Measurement, Placement, Stage, Wall
@@ -82,13 +82,24 @@ def measure_end(
         _placement(photo, shape, place.edge, card_side),
         _corrections(row, seen, lie_of),
         (photo.width_px, photo.height_px),
+        px_per_mm_u95(plane, end),
     )
 
 
 def px_per_mm(plane: PlaneMap, end: FoundEnd) -> float:
     """The picture's scale in the middle of the end."""
+    return plane.px_per_mm(_middle(end))
+
+
+def px_per_mm_u95(plane: PlaneMap, end: FoundEnd) -> float:
+    """Expanded uncertainty of that scale."""
+    return COVERAGE_FACTOR * plane.px_per_mm_u(_middle(end))
+
+
+def _middle(end: FoundEnd) -> Floats:
+    """The middle of the end (2,) in the plane, mm."""
     middle = np.array([[(end.left + end.right) / 2.0, end.thickness / 2.0]])
-    return plane.px_per_mm(end.frame.to_plane(middle)[0])
+    return np.asarray(end.frame.to_plane(middle)[0])
 
 
 def _measure(

@@ -115,7 +115,8 @@ class Corrections:
 class Measurement:
     """Everything measured on one end. `to_image` maps (n, 2) end-frame mm to (n, 2) pixels of the upright photo.
 
-    `size_px` is that photo's width and height; zeros where it is not told.
+    `size_px` is that photo's width and height; zeros where it is not told. `px_per_mm` is the scale in the middle of
+    the end, `px_per_mm_u95` its expanded uncertainty.
     """
 
     stage: Stage
@@ -131,3 +132,4 @@ class Measurement:
     placement: Placement = Placement()
     corrections: Corrections = Corrections()
     size_px: tuple[int, int] = (0, 0)
+    px_per_mm_u95: float = 0.0
