@@ -20,7 +20,8 @@ from service.kept.camera_store import CameraStore
 from service.kept.data_folder import data_folder
 from service.kept.print_store import PrintStore, print_named
 from service.measuring.camera_choice import Cameras, cameras_named
-from service.measuring.checking import CheckSettings, check_photo
+from service.measuring.checking import CheckSettings
+from service.measuring.other_view import check_end_told
 from service.output import write_overlay
 from vision.answer.result import Report, result_dict
 from vision.joint.seating import Limits
@@ -90,7 +91,7 @@ def _check_one(
     path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace, asked: LayoutAsked | None
 ) -> bool:
     """One photo's answer, printed, and whether it could be measured."""
-    photo, result = photo_and_result(path, partial(check_photo, settings=settings))
+    photo, result = photo_and_result(path, partial(check_end_told, settings=settings))
     print_answer(path, options, lambda: _as_dict(result, options, asked), lambda: _as_text(result, options, asked))
     if photo is not None and isinstance(result, Report) and overlay is not None:
         _write_overlay(photo, result, overlay, options)

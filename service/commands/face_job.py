@@ -15,7 +15,7 @@ from service.answers.table import refusal_text
 from service.commands.each_photo import answer_each, photo_and_result, print_answer
 from service.errors import UsageError
 from service.measuring.checking import CheckSettings
-from service.measuring.face_check import check_face
+from service.measuring.other_view import check_face_told
 from service.output import write_overlay
 from vision.face.result import FaceReport, face_result_dict
 from vision.photo.photo import Photo
@@ -40,7 +40,7 @@ def _check_options(options: argparse.Namespace) -> None:
 
 def _check_one(path: Path, overlay: Path | None, settings: CheckSettings, options: argparse.Namespace) -> bool:
     """One photo's answer, printed, and whether it could be measured."""
-    check = partial(check_face, view=options.view, settings=settings, past_limit_mm=options.past_limit)
+    check = partial(check_face_told, view=options.view, settings=settings, past_limit_mm=options.past_limit)
     photo, result = photo_and_result(path, check)
     print_answer(path, options, lambda: face_result_dict(result), lambda: _as_text(result, options))
     if photo is not None and isinstance(result, FaceReport) and overlay is not None:

@@ -1,0 +1,47 @@
+"""A photo of a face checked as one of an end, or the other way round: told by measuring it as the other.
+
+What a person reads of it is for the command line, where `--view` tells what a photo shows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from calibration.outcome import Refusal
+from service.measuring.checking import CheckSettings, check_photo
+from vision.answer.result import Report
+from vision.face.report import FaceView
+from vision.face.result import FaceReport
+from vision.photo.photo import Photo
+
+_MAY_BE_A_FACE = {"card_not_in_plane", "kerfs_do_not_pair", "no_kerfs"}
+_MAY_BE_AN_END = {"kerfs_do_not_pair", "no_baseline", "no_kerfs_on_face"}
+"""Refusals that the wrong kind of photo gets. Others hold of the photo, whatever it shows."""
+_IS_A_FACE = "It can be measured as a photo of a face: if it is one, add `--view show` or `--view transfer`."
+_IS_AN_END = "It can be measured as a photo of the end: if it is one, leave out `--view`."
+
+
+def check_end_told(photo: Photo, settings: CheckSettings) -> Report | Refusal:
+    """The result for a photo of an end; a refusal also says so when the photo can be measured as one of a face."""
+    result = check_photo(photo, settings)
+    if not isinstance(result, Refusal) or result.reason not in _MAY_BE_A_FACE:
+        return result
+    from service.measuring.face_check import check_face  # a check of an end need not load what measures faces
+
+    return result if isinstance(check_face(photo, "show", settings), Refusal) else _also(result, _IS_A_FACE)
+
+
+def check_face_told(
+    photo: Photo, view: FaceView, settings: CheckSettings, past_limit_mm: float | None = None
+) -> FaceReport | Refusal:
+    """The result for a photo of a face; a refusal also says so when the photo can be measured as one of an end."""
+    from service.measuring.face_check import check_face
+
+    result = check_face(photo, view, settings, past_limit_mm)
+    if not isinstance(result, Refusal) or result.reason not in _MAY_BE_AN_END:
+        return result
+    return result if isinstance(check_photo(photo, settings), Refusal) else _also(result, _IS_AN_END)
+
+
+def _also(refusal: Refusal, advice: str) -> Refusal:
+    return replace(refusal, what_to_do=f"{refusal.what_to_do} {advice}")
