@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from calibration.card import CARDS
 from vision.answer import sketch
-from vision.answer.page import BESIDE_SCALE, Head, Page, canvas_of, head, middles, rows_needed, scale_bar, text_px
+from vision.answer.page import BESIDE_SCALE, Head, Page, block_rows, canvas_of, head, middles, scale_bar, text_px
 from vision.answer.palette import INK, MUTED, PAPER, Look, look_of
 from vision.answer.result import Report, socket_edges_mm
 from vision.answer.sketch import Stroke, Text
@@ -40,10 +40,10 @@ LONGEST_WORDS = "squeeze up to 0.000 mm"
 
 @dataclass(frozen=True)
 class _Drawing(Page):
-    """One overlay in the making: leans are drawn `factor` times as large, words stand in so many `rows`."""
+    """One overlay in the making: leans are drawn `factor` times as large, each socket's words stand in its row."""
 
     factor: int
-    rows: int
+    rows: Sequence[int]
 
 
 def draw_overlay(photo: Photo, report: Report, *, units: Units = "mm", card_side: str = "show") -> Pixels:
@@ -78,8 +78,9 @@ def _blank(photo: Photo, report: Report, units: Units, card_side: str) -> tuple[
     view = view_end(photo, measurement, card_reach_mm=card_reach_mm(measurement, card_side))
     em_px, factor = text_px(view), exaggeration(measurement.walls)
     above = _head(report, units, factor, em_px, view.width_px)
-    rows = rows_needed(_middles(view, measurement, em_px), _block_px(em_px))
-    canvas = canvas_of(view, above.height_px, round((0.7 + rows * BLOCK_EMS) * em_px))
+    leaders = [float(x) for x in view.place(_marks_mm(measurement))[:, 0]]
+    rows = block_rows(leaders, _middles(view, measurement, em_px), _block_px(em_px))
+    canvas = canvas_of(view, above.height_px, round((0.7 + (max(rows) + 1) * BLOCK_EMS) * em_px))
     drawing = _Drawing(canvas, view, above.height_px, em_px, factor, rows)
     return drawing, above.texts + scale_bar(drawing, units)
 
@@ -177,19 +178,15 @@ class _Place:
 
 
 def _places(drawing: _Drawing, measurement: Measurement) -> list[_Place]:
-    """Places for all sockets, their words in as many rows as keep them apart."""
+    """Places for all sockets, their words in rows that keep them apart."""
     em, deep_mm = drawing.em_px, measurement.thickness.value
     top_px = drawing.below_px + 0.7 * em
-    pairs = zip(_edges(measurement), _middles(drawing.view, measurement, em), strict=True)
+    middles_px = _middles(drawing.view, measurement, em)
     places = []
-    for number, (edge, middle) in enumerate(pairs):
+    for edge, middle, row in zip(_edges(measurement), middles_px, drawing.rows, strict=True):
         ends = (drawing.at(edge[0], deep_mm + 0.8), drawing.at(edge[1], deep_mm + 0.8))
         marker = drawing.at(sum(edge) / 2, deep_mm + MARKER_DROP_MM)
-        places.append(
-            _Place(
-                ends, marker, np.array([middle, top_px + (drawing.rows - 1 - number % drawing.rows) * BLOCK_EMS * em])
-            )
-        )
+        places.append(_Place(ends, marker, np.array([middle, top_px + row * BLOCK_EMS * em])))
     return places
 
 
@@ -199,9 +196,13 @@ def _edges(measurement: Measurement) -> list[tuple[float, float]]:
 
 def _middles(view: View, measurement: Measurement, em_px: int) -> list[float]:
     """Where each socket's words are centred (px)."""
+    return middles(view, _marks_mm(measurement), _block_px(em_px))
+
+
+def _marks_mm(measurement: Measurement) -> Floats:
+    """The middle of every socket's marker (n, 2) in the end frame."""
     low_mm = measurement.thickness.value + MARKER_DROP_MM
-    points = np.array([[sum(edge) / 2, low_mm] for edge in _edges(measurement)])
-    return middles(view, points, _block_px(em_px))
+    return np.array([[sum(edge) / 2, low_mm] for edge in _edges(measurement)])
 
 
 def _block_px(em_px: int) -> float:

@@ -111,6 +111,28 @@ def rows_needed(middles: Sequence[float], width_px: float) -> int:
     return MOST_ROWS
 
 
+def block_rows(points_px: Sequence[float], middles: Sequence[float], width_px: float) -> list[int]:
+    """The row (0: the top one) of every block of words of that width, from left to right, centred at `middles`.
+
+    Rows are taken in turn, so that blocks stay apart, and in that turn in which the fewest leaders, straight down from
+    `points_px` (x of each), run through blocks of the rows above; in as few rows as do with that.
+    """
+    turns = (
+        [(first + way * number) % rows for number in range(len(middles))]
+        for rows in range(rows_needed(middles, width_px), MOST_ROWS + 1)
+        for way in (-1, 1)
+        for first in reversed(range(rows))
+    )
+    return min(turns, key=lambda rows: _crossings(points_px, middles, width_px, rows))
+
+
+def _crossings(points_px: Sequence[float], middles: Sequence[float], width_px: float, rows: Sequence[int]) -> int:
+    """How often a leader runs through another block."""
+    blocks = list(zip(middles, rows, strict=True))
+    leaders = zip(points_px, rows, strict=True)
+    return sum(above < row and abs(x - middle) < width_px / 2.0 for x, row in leaders for middle, above in blocks)
+
+
 def stacked(pictures: Sequence[Pixels], apart_px: int, colour: Colour = PAPER) -> Pixels:
     """Pictures of one width below one another, with a strip of that colour between."""
     apart = np.full((apart_px, pictures[0].shape[1], 3), colour, np.uint8)

@@ -10,7 +10,7 @@ import pytest
 from tests.vision.photos import measurement, photo, report
 from vision.answer import overlay, sketch
 from vision.answer.overlay import draw_overlay, exaggeration
-from vision.answer.page import MOST_ROWS, rows_needed
+from vision.answer.page import MOST_ROWS, block_rows, rows_needed
 from vision.answer.palette import LOOKS, PAPER
 from vision.answer.view import PICTURE_WIDTH_PX
 from vision.joint.seating import Limits, predict_seating
@@ -101,6 +101,22 @@ def test_blocks_of_words_take_as_few_rows_as_keep_them_apart() -> None:
     assert rows_needed([100.0, 500.0, 900.0], 350.0) == 1
     assert rows_needed([100.0, 300.0, 500.0], 350.0) == 2
     assert rows_needed([100.0, 200.0, 300.0, 400.0, 500.0], 350.0) == MOST_ROWS
+
+
+def test_blocks_of_words_keep_their_rows_in_turn_where_no_leader_runs_through_one() -> None:
+    assert block_rows([100.0, 500.0, 900.0], [200.0, 500.0, 800.0], 300.0) == [0, 0, 0]
+    assert block_rows([200.0, 400.0, 600.0], [200.0, 400.0, 600.0], 350.0) == [1, 0, 1]
+
+
+def test_leaders_run_through_no_block_of_words_that_the_pictures_border_pushed_aside() -> None:
+    # The last block belongs 60 px farther right, where the picture ends: the leader before it would cut through it.
+    points, blocks, width_px = [275.0, 520.0, 757.0, 998.0, 1237.0, 1482.0], [275, 520, 757, 998, 1237, 1400.0], 400.0
+    rows = block_rows(points, blocks, width_px)
+    for number, (x, row) in enumerate(zip(points, rows, strict=True)):
+        above = [block for block, other in zip(blocks, rows, strict=True) if other < row]
+        assert all(abs(x - block) >= width_px / 2.0 for block in above)
+        beside = [block for other, block in enumerate(blocks) if rows[other] == row and other != number]
+        assert all(abs(blocks[number] - block) >= width_px for block in beside)
 
 
 def test_a_card_on_the_transfer_side_is_in_the_picture_as_well() -> None:
