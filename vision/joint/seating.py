@@ -334,7 +334,7 @@ _CURES = (
     (("print",), "a print check: measure the bars on the printed card"),
     (("lens", "camera", "focal"), "a camera profile"),
     (("tilt", "height", "parallel"), "setting card and board end-down together on a flat surface again"),
-    (("corner", "card", "plane"), "a second photo with the whole card, closer and in even light"),
+    (("corner", "card", "plane"), "another photo with the whole card, as large as it fits in, and in even light"),
 )
 """Words in a source's cause, and what would make it smaller; anything else asks for a better photo."""
 ANOTHER_PHOTO = "another photo of the same end"

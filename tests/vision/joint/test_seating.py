@@ -220,7 +220,7 @@ def test_the_board_is_undecided_when_the_uncertainty_is_as_large_as_the_limits()
         ("print scale", "print check"),
         ("lens model", "camera profile"),
         ("tilt of the card", "end-down"),
-        ("card corners", "whole card"),
+        ("card corners", "whole card, as large as it fits in"),
     ],
 )
 def test_what_would_settle_it_follows_the_largest_cause(cause, cure):
