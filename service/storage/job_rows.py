@@ -42,6 +42,9 @@ class JobRows:
         free = {"state": "waiting", "worker": "", "lease_until": None, "attempts": attempts}
         self._touched(update(JobRow).where(*_still_held(job)).values(**free))
 
+    def drop_check(self, check_id: str) -> None:
+        self._session.execute(delete(JobRow).where(JobRow.check_id == check_id))
+
     def drop_board(self, board_id: str) -> None:
         self._session.execute(delete(JobRow).where(JobRow.board_id == board_id))
 

@@ -60,7 +60,7 @@ def finish_job(task: Task, answer: Answer, ports: Ports) -> bool:
     if task.photos is not None:
         return finish_together(task.job, answer, ports)
     with ports.unit_of_work() as uow:
-        if not uow.jobs.remove(task.job):
+        if not _let_go(uow, task.job):
             return False
         before, answer = uow.checks.get(task.check.id), replace(answer, answered_at=ports.now())
         _put(uow, before, before.answered(answer), answer, ports)
@@ -77,7 +77,7 @@ def fail_job(job: Job, answer: Answer, ports: Ports, *, blamed: bool = True) -> 
     with ports.unit_of_work() as uow:
         if not (blamed and job.exhausted):
             uow.jobs.release(job, job.attempts if blamed else job.attempts - 1)
-        elif uow.jobs.remove(job):
+        elif _let_go(uow, job):
             _give_up(uow, job, replace(answer, answered_at=ports.now()), ports)
         uow.commit()
 
@@ -91,14 +91,23 @@ def release_jobs(prefix: str, answer: Answer, ports: Ports, *, blamed: bool = Tr
     return len(held)
 
 
+def _let_go(uow: UnitOfWork, job: Job) -> bool:
+    """Remove a job that its worker still holds; whether it did.
+
+    The board is held first, as by everybody who changes one: in another order, two could wait for one another.
+    """
+    try:
+        uow.boards.hold(job.board or uow.checks.get(job.check).board)
+    except NotFoundError:
+        return False
+    return uow.jobs.remove(job)
+
+
 def _give_up(uow: UnitOfWork, job: Job, answer: Answer, ports: Ports) -> None:
     if job.board:
         give_up_together(uow, job.board, answer)
         return
-    try:
-        check = uow.checks.get(job.check)
-    except NotFoundError:
-        return
+    check = uow.checks.get(job.check)
     pictures = check.answer.pictures if check.answer else answer.pictures
     answer = replace(answer, pictures=pictures)
     _put(uow, check, check.given_up(answer), answer, ports)
@@ -122,7 +131,11 @@ def _settle_correction(uow: UnitOfWork, before: Check, after: Check, answer: Ans
 
 
 def measure_again(uow: UnitOfWork, check: Check, told: Told, ports: Ports, view: View | None = None) -> None:
-    """A new job for a photo that has its answer, to be measured as this view from now on."""
+    """A new job for a photo, to be measured as this view from now on.
+
+    Any job that it has is dropped: a worker that measures it by what was told before can answer it no longer.
+    """
+    uow.jobs.drop_check(check.id)
     uow.checks.put(check.again(told, view))
     uow.jobs.add(Job(ports.new_id(), check.id, ports.now()))
 

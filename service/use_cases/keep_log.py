@@ -89,17 +89,14 @@ def thumbnail_of_board(person: str, board_id: str, ports: Ports) -> str:
 
 
 def change_board(person: str, board_id: str, name: str, details: Details, ports: Ports) -> Board:
-    """Other name or details; when those change that the verdict rests on, its ends are measured again.
+    """Other name or details; photos whose answers rest on what changed are measured again.
 
     Raises MistakeError and NotFoundError.
     """
     with ports.unit_of_work() as uow:
         board = _own_board(uow, person, board_id)
         uow.boards.put(replace(board, name=board_name(name, board.created), details=details))
-        if _matters(board.details, ports) != _matters(details, ports):
-            changed = measure_board_again(uow, board_id, ports)
-        else:
-            changed = refresh_board(uow, board_id)
+        changed = measure_board_again(uow, board_id, ports, _resting_on(board.details, details, ports))
         uow.commit()
     ports.runner.wake()
     return changed
@@ -192,23 +189,26 @@ def choose_units(person: str, units: Units, ports: Ports) -> Person:
     return changed
 
 
+def _resting_on(before: Details, after: Details, ports: Ports) -> Sequence[View]:
+    """The views whose answers rest on details that changed: faces are not judged, but measured by the same card."""
+    if before.print != after.print:
+        return MEASURED_VIEWS
+    return ("end",) if _matters(before, ports) != _matters(after, ports) else ()
+
+
 def _matters(details: Details, ports: Ports) -> tuple[str | float | None, ...]:
-    """The details that an answer rests on: a plan only when one is kept by that name."""
+    """The details that an end's answer alone rests on: a plan only when one is kept by that name."""
     plan = details.plan if details.plan in ports.kept.plans() else ""
-    return details.species, details.thickness_mm, details.print, plan
+    return details.species, details.thickness_mm, plan
 
 
-def measure_board_again(uow: UnitOfWork, board_id: str, ports: Ports) -> Board:
-    """All measured ends of a board once more, as things now are; the board, which waits."""
+def measure_board_again(uow: UnitOfWork, board_id: str, ports: Ports, views: Sequence[View] = ("end",)) -> Board:
+    """A board's photos of these views once more as things now are, answered or not; the board, brought up to date."""
+    uow.boards.hold(board_id)
     for check in uow.checks.of_boards([board_id]):
-        _measure_again(uow, check, check.told, ports)
+        if check.view in views:
+            measure_again(uow, check, check.told, ports)
     return refresh_board(uow, board_id)
-
-
-def _measure_again(uow: UnitOfWork, check: Check, told: Told, ports: Ports) -> None:
-    """A new job for an end that has its answer; one that still waits will be measured as things now are."""
-    if check.view == "end" and check.state != "waiting":
-        measure_again(uow, check, told, ports)
 
 
 def _drawn_together(uow: UnitOfWork, board_id: str) -> set[str]:

@@ -114,6 +114,9 @@ class Jobs(Protocol):
     def release(self, job: Job, attempts: int) -> None:
         """Let a job that this worker still holds wait again, with so many attempts counted."""
 
+    def drop_check(self, check_id: str) -> None:
+        """Remove the job of a photo, if there is one; whoever holds it does so no longer."""
+
     def drop_board(self, board_id: str) -> None:
         """Remove the job of a board, if there is one; whoever holds it does so no longer."""
 

@@ -194,6 +194,20 @@ def test_another_wood_is_measured_by_the_corrected_lines_and_a_withdrawal_measur
     assert {socket["squeeze_limit_mm"] for socket in anew.answer.result["sockets"]} == {0.08, 0.04}
 
 
+def test_another_wood_while_the_correction_is_measured_outdates_the_original_all_the_same(
+    house: House, check: Check
+) -> None:
+    correct_walls("wren", check.id, moved(house, check), "", house.ports)
+    change_board("ann", check.board, "good", Details("cherry"), house.ports)
+    work(house)
+    withdraw_correction("wren", check.id, house.ports)
+    work(house)
+    anew = look_at_check("ann", check.id, house.ports)
+    assert (anew.state, anew.corrected) == ("measured", False)
+    assert anew.answer is not None
+    assert {socket["squeeze_limit_mm"] for socket in anew.answer.result["sockets"]} == {0.08, 0.04}  # a hardwood's
+
+
 def test_measuring_again_with_other_settings_asks_for_the_withdrawal_first(house: House, check: Check) -> None:
     after = correct(house, check)
     with pytest.raises(MistakeError, match="Withdraw the correction first"):

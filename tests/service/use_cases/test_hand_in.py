@@ -69,6 +69,22 @@ def test_handed_in_later_a_board_is_measured_again_and_taken_back_once_more(scho
     assert (back.standing, back.assignment, back.handed_in) == ("waiting", "", None)
 
 
+def test_handed_in_or_its_limits_changed_while_a_worker_measures_it_is_judged_by_what_holds_at_last(
+    school: House,
+) -> None:
+    assignment = work(school, bench(school, JUNO))
+    board = school.send(b"one", JUNO.id).board
+    late = [take_job("slow", 60.0, school.ports)]
+    hand_in(JUNO, board, assignment.id, school.ports)
+    late.append(take_job("slow", 60.0, school.ports))
+    stricter = replace(assignment, policy=Policy(gap_mm=0.05))
+    change_assignment(WREN, stricter, school.ports)
+    assert [each is not None and finish_job(each, measured(), school.ports) for each in late] == [False, False]
+    taken = take_job("w", 60.0, school.ports)
+    assert taken is not None
+    assert taken.assignment == stricter
+
+
 def test_from_one_assignment_to_another_of_the_same_limits_nothing_is_measured_again(school: House) -> None:
     classroom = bench(school, JUNO)
     first, second = work(school, classroom, "First"), work(school, classroom, "Second")

@@ -10,6 +10,7 @@ from service.domain.board import Details
 from service.domain.check import Told
 from service.domain.log import PAGE_SIZE, Wanted
 from service.domain.mistakes import MistakeError, NotFoundError
+from service.use_cases.answer_job import finish_job, take_job
 from service.use_cases.forget_photos import sweep_photos
 from service.use_cases.keep_log import (
     change_board,
@@ -86,6 +87,37 @@ def test_another_wood_or_thickness_is_measured_anew_and_another_name_is_not(hous
     assert (changed.name, changed.standing) == ("Chest", "waiting")
     house.answer(measured("pare"))
     assert look_at_board("ann", check.board, house.ports).board.standing == "pare"
+
+
+def test_what_is_changed_while_a_worker_measures_is_measured_anew_and_its_late_answer_dropped(house: House) -> None:
+    check = house.send(b"one", details=Details("pine"))
+    late = take_job("slow", 60.0, house.ports)
+    assert late is not None
+    change_board("ann", check.board, "", Details("oak"), house.ports)
+    assert not finish_job(late, measured("transfer"), house.ports)
+    taken = take_job("w", 60.0, house.ports)
+    assert taken is not None
+    assert taken.board.details.species == "oak"
+    assert finish_job(taken, measured("pare"), house.ports)
+    assert look_at_board("ann", check.board, house.ports).board.standing == "pare"
+    assert take_job("w", 60.0, house.ports) is None
+
+
+def test_another_print_measures_faces_anew_and_another_wood_does_not(house: House) -> None:
+    end = house.send(b"one", details=Details("oak"))
+    face = house.send(b"two", board=end.board, view="show")
+    for _ in range(2):
+        house.answer(measured())
+    change_board("ann", end.board, "", Details("pine"), house.ports)
+    assert states(house, end.board) == {"end": "waiting", "show": "measured"}
+    house.answer(measured())
+    change_board("ann", end.board, "", Details("pine", print="workshop"), house.ports)
+    assert states(house, end.board) == {"end": "waiting", "show": "waiting"}
+    assert {house.answer(measured()) for _ in range(2)} == {end.id, face.id}
+
+
+def states(house: House, board: str) -> dict[str, str]:
+    return {check.view: check.state for check in look_at_board("ann", board, house.ports).checks}
 
 
 def test_a_kept_photo_is_measured_again_with_other_settings_but_not_while_it_waits(house: House) -> None:
