@@ -16,6 +16,7 @@ from service.jobs.pictures import store_pictures
 from service.jobs.plan_words import kept_plan, plan_words, with_plan
 from service.jobs.together import put_together
 from service.jobs.told import settings_of
+from service.jobs.unusable import with_unusable
 from service.measuring.checking import check_photo
 from service.measuring.face_check import check_face
 from service.use_cases.answer_job import Task
@@ -45,7 +46,8 @@ def _photo(task: Task, bench: Bench) -> Answer:
         photo = decode(bench.photos.read(task.check.photo.name), task.board.name)
         if view in KEPT_VIEWS:
             return _kept(photo, bench)
-        return _face(photo, task, bench) if view in FACES else _end(photo, task, bench)
+        answer = _face(photo, task, bench) if view in FACES else _end(photo, task, bench)
+        return with_unusable(answer, task, bench.data) if answer.result["ok"] else answer
     except CannotMeasure as error:
         return _refused(error.refusal, Pictures())
 

@@ -17,7 +17,7 @@ def kept_plan(name: str, data: Path) -> Plan | None:
     """The plan kept under that name in the folder; None for any other text that a person wrote there."""
     try:
         return PlanStore(data).get(name) if name else None
-    except UsageError:  # the file cannot be read: the check is none the worse for it
+    except UsageError:  # told beside the answer
         return None
 
 

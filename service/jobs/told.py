@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from calibration.prints.known import Known, told_size
-from calibration.prints.shape import PrintShape
+from calibration.prints.shape import UNCHECKED, PrintShape
 from service.domain.assignment import Assignment
+from service.errors import UsageError
 from service.kept.camera_store import CameraStore
 from service.kept.print_store import PrintStore, print_named
-from service.measuring.camera_choice import cameras_named
+from service.measuring.camera_choice import Cameras
 from service.measuring.checking import CheckSettings
 from service.use_cases.answer_job import Task
 from vision.joint.seating import Limits
@@ -18,7 +19,7 @@ from vision.walls.placed import ToldWall
 
 
 def settings_of(task: Task, data: Path) -> CheckSettings:
-    """The settings for a task's photo, with what is kept in the folder `data`."""
+    """The settings for a task's photo, with what is kept in the folder `data`, as far as it can be used."""
     told, details = task.check.told, task.board.details
     size = told_size("thickness", details.thickness_mm) if details.thickness_mm else None
     return CheckSettings(
@@ -27,15 +28,18 @@ def settings_of(task: Task, data: Path) -> CheckSettings:
         species=_species(details.species),
         limits=_limits(task.assignment),
         known=Known(print=_print(details.print, PrintStore(data)), thickness=size),
-        cameras=cameras_named(None, CameraStore(data)),
+        cameras=Cameras(kept=CameraStore(data).usable()[0]),
         walls=tuple(ToldWall(wall.show_px, wall.transfer_px, wall.zoom) for wall in told.walls),
     )
 
 
 def _print(name: str, store: PrintStore) -> PrintShape:
     """The measured print by that name; the one that is kept for whoever names none, else an unchecked one."""
-    known = name and store.get(name) is not None
-    return print_named(name if known else None, store)
+    try:
+        known = name and store.get(name) is not None
+        return print_named(name if known else None, store)
+    except UsageError:
+        return UNCHECKED
 
 
 def _limits(assignment: Assignment | None) -> Limits:

@@ -20,7 +20,7 @@ LONGEST_NAME = 60
 
 
 class CameraStore(NamedTuple):
-    """The profiles kept below `folder`, which is made when the first is put. All methods raise UsageError, saying why.
+    """The profiles kept below `folder`, which is made when the first is put. Methods raise UsageError, saying why.
 
     A file that is damaged or newer than this program is never written over.
     """
@@ -33,8 +33,20 @@ class CameraStore(NamedTuple):
 
     def list(self) -> tuple[CameraProfile, ...]:
         """All kept profiles, by name."""
-        profiles = [_read(path) for path in sorted((self.folder / FOLDER_NAME).glob("*.json"))]
-        return tuple(sorted(profiles, key=lambda profile: profile.name))
+        profiles, faults = self.usable()
+        if faults:
+            raise faults[0]
+        return profiles
+
+    def usable(self) -> tuple[tuple[CameraProfile, ...], tuple[UsageError, ...]]:
+        """The kept profiles that can be used, by name, and for every other file why it cannot; nothing is raised."""
+        profiles, faults = [], []
+        for path in sorted((self.folder / FOLDER_NAME).glob("*.json")):
+            try:
+                profiles.append(_read(path))
+            except UsageError as error:
+                faults.append(error)
+        return tuple(sorted(profiles, key=lambda profile: profile.name)), tuple(faults)
 
     def get(self, name: str) -> CameraProfile | None:
         """The profile kept under `name`, or None."""

@@ -18,12 +18,16 @@ from calibration.prints.shape import PrintShape
 from service.domain.board import Details
 from service.domain.check import Answer, Check
 from service.domain.words import check_words
+from service.errors import UsageError
 from service.jobs.bench import Bench
 from service.jobs.measuring import measure
+from service.jobs.unusable import WITHOUT
+from service.kept.camera_store import CameraStore
 from service.kept.plan_store import PlanStore
 from service.kept.print_store import PrintStore
 from service.use_cases.answer_job import finish_job, take_job
 from service.use_cases.keep_log import change_board, look_at_check
+from tests.calibration.camera.test_camera_profile import PROFILE
 from tests.service.house import House
 from tests.vision.answer.test_result import SCHEMA
 from tests.vision.photos import encoded, measurement, picture
@@ -132,7 +136,30 @@ def test_a_told_thickness_is_known_to_the_measurement(house: House, seen: list[K
     assert seen[0].thickness.value == pytest.approx(19.05, abs=1e-12)  # identity
 
 
-def test_a_damaged_file_of_plans_costs_no_answer(house: House, seen: list[Known]) -> None:
+def test_damaged_or_newer_files_cost_no_answer_and_are_named_beside_it(house: House, seen: list[Known]) -> None:
+    keep_print(house.data, "default", 1.001)
     PlanStore(house.data).path.write_text("{")
-    assert answered(house, Details(plan="box")).state == "measured"
+    PrintStore(house.data).path.write_text('{"format": 99}')
+    camera = CameraStore(house.data).path_of("old")
+    camera.parent.mkdir()
+    camera.write_text('{"version": 99}')
+    check = answered(house, Details(plan="box", print="default"))
+    assert check.state == "measured"
+    assert seen[-1].print.name == ""
+    doubts = result_of(check).words["inch"]["doubts"]
+    told = [doubt["what_to_do"] for doubt in doubts if doubt["message"] == WITHOUT]
+    assert [each.split()[0] for each in told] == ["cameras/old.json", "prints.json", "plans.json"]
+    assert told[0].endswith("Move it away and make the profile again.")
+    check_words(check)
     assert list(house.ports.kept.plans()) == []
+
+
+def test_a_damaged_profile_does_not_take_the_others_with_it(tmp_path: Path) -> None:
+    store = CameraStore(tmp_path)
+    store.put(PROFILE)
+    store.path_of("old").write_text("{")
+    profiles, faults = store.usable()
+    assert [profile.name for profile in profiles] == [PROFILE.name]
+    assert "is damaged" in str(faults[0])
+    with pytest.raises(UsageError, match="is damaged"):
+        store.list()
