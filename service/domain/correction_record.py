@@ -30,7 +30,7 @@ def correction_from_record(record: Mapping[str, Any], check: Check, now: datetim
     """A correction of that check.
 
     Whoever brings one may have written it: only the one person who is `alone` on this service is taken for who made it.
-    Raises KeyError, TypeError or ValueError for a damaged record, MistakeError for values.
+    Raises KeyError, TypeError, ValueError or OverflowError for a damaged record, MistakeError for values.
     """
     ended_at = record["ended_at"]
     correction = Correction(
@@ -56,7 +56,7 @@ def correction_from_record(record: Mapping[str, Any], check: Check, now: datetim
 
 
 def lines_from_record(records: Sequence[Mapping[str, Any]]) -> tuple[WallLine, ...]:
-    """Walls' lines. Raises KeyError, TypeError or ValueError for damaged ones, MistakeError for values."""
+    """Walls' lines. Raises like `correction_from_record`."""
     return tuple(_line(record) for record in records)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import Any, get_args
 
@@ -55,9 +55,10 @@ def fit_record(fit: Fit) -> dict[str, Any]:
 
 
 def board_from_record(record: Mapping[str, Any], person: str) -> Board:
-    """A board of that person. Raises KeyError, TypeError or ValueError for a damaged record, MistakeError for values.
+    """A board of that person.
 
-    Standing and thumbnail follow from the checks.
+    Raises KeyError, TypeError, ValueError or OverflowError for a damaged record, MistakeError for values. Standing and
+    thumbnail follow from the checks.
     """
     created, when = moment_of(record["created"]), record.get("handed_in")
     name, details = board_name(record["name"], created), _details(record["details"])
@@ -104,9 +105,12 @@ def _check_answers(check: Check) -> None:
         check_words(check.uncorrected())
 
 
-def fit_from_record(record: Mapping[str, Any]) -> Fit:
-    """How one socket fitted. Raises like `board_from_record`."""
-    return Fit(int(record["socket"]), record["outcome"], moment_of(record["noted_at"]))
+def fits_from_record(records: Sequence[Mapping[str, Any]]) -> list[Fit]:
+    """How the sockets fitted, each told once. Raises like `board_from_record`."""
+    fits = [Fit(int(record["socket"]), record["outcome"], moment_of(record["noted_at"])) for record in records]
+    if len({fit.socket for fit in fits}) < len(fits):
+        raise ValueError("how a socket fitted is told twice")
+    return fits
 
 
 def answer_from_record(record: Mapping[str, Any], names: Mapping[str, str]) -> Answer:

@@ -37,7 +37,7 @@ def review_from_record(
     """A review of that board; `checks` and `names` are its photos' ids and its files' names as they are now.
 
     Whoever brings a review may have written it: only the one person who is `alone` on this service is taken for the
-    reviewer. Raises KeyError, TypeError or ValueError for a damaged record, MistakeError for values.
+    reviewer. Raises KeyError, TypeError, ValueError or OverflowError for a damaged record, MistakeError for values.
     """
     seen_at, check = record["seen_at"], checks.get(record["check"], "")
     own = alone and record["own"] is True

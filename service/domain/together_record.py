@@ -24,8 +24,8 @@ def together_from_record(
 ) -> Together:
     """What the photos of that board that `came` say together; without an answer unless all of them came along.
 
-    `checks` and `names` are the photos' ids and the files' names as they are now. Raises KeyError, TypeError or
-    ValueError for a damaged record.
+    `checks` and `names` are the photos' ids and the files' names as they are now. Raises KeyError, TypeError,
+    ValueError or OverflowError for a damaged record.
     """
     answer = None if record["answer"] is None else answer_from_record(record["answer"], names)
     left_out = tuple(checks[check] for check in record["left_out"] if checks.get(check))

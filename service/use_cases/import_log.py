@@ -15,7 +15,7 @@ from service.domain.board import Board
 from service.domain.check import Check
 from service.domain.correction_record import correction_from_record
 from service.domain.job import Job
-from service.domain.log_record import FORMAT, VERSION, board_from_record, check_from_record, fit_from_record
+from service.domain.log_record import FORMAT, VERSION, board_from_record, check_from_record, fits_from_record
 from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.review_record import review_from_record
 from service.domain.together_record import together_from_record
@@ -24,7 +24,7 @@ from service.use_cases.answer_job import refresh_board
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.solo import SOLO
 
-DAMAGE = (KeyError, TypeError, ValueError, AttributeError, binascii.Error)
+DAMAGE = (KeyError, TypeError, ValueError, AttributeError, OverflowError, binascii.Error)
 JPEG = b"\xff\xd8\xff"
 
 
@@ -67,7 +67,7 @@ def _records(file: IO[bytes]) -> Iterator[Mapping[str, Any]]:
             body = line.strip().removeprefix(",")
             if body and body != "]}":
                 yield json.loads(body)
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise MistakeError("file", text("error.import_not_ours")) from error
     finally:
         lines.detach()
@@ -96,7 +96,7 @@ def _import_board(person: str, record: Mapping[str, Any], ports: Ports) -> int |
         _import_corrections(uow, record.get("corrections", []), checks, ports)
         _import_reviews(uow, record.get("reviews", []), board, checks, names, ports)
         _import_together(uow, record.get("together"), board, checks, names)
-        uow.fits.replace(board.id, [fit_from_record(fit) for fit in record["fits"]])
+        uow.fits.replace(board.id, fits_from_record(record["fits"]))
         refresh_board(uow, board.id)
         uow.commit()
     return sum(map(bool, checks.values()))

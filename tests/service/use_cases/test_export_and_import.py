@@ -115,6 +115,7 @@ def test_an_empty_log_is_exported_and_imported(house: House) -> None:
         (b'{"format": "tailproof-log", "version": 1, "boards": [{"id": "x"}]}', "Board 1 of this export is damaged"),
         (b'{"format": "tailproof-log", "version": 1, "boards": [7]}', "Board 1 of this export is damaged"),
         (b"[" * 100_000, "no export of Tailproof"),
+        (b"9" * 5_000, "no export of Tailproof"),
     ],
 )
 def test_what_is_no_export_is_refused_in_words(house: House, data: bytes, why: str) -> None:
@@ -132,6 +133,10 @@ DAMAGE = {
     "words that no page could show": lambda board: board["checks"][0]["answer"]["words"]["mm"].pop("sockets"),
     "numbers in place of words": lambda board: board["checks"][0]["answer"]["words"]["inch"].update(verdict=7),
     "a fit that is none": lambda board: board["fits"][0].update(outcome="great"),
+    "a fit told twice": lambda board: board["fits"].append(board["fits"][0]),
+    "a socket without end": lambda board: board["fits"][0].update(socket=float("inf")),
+    "a day before all days": lambda board: board.update(created="0001-01-01T00:00:00+23:59"),
+    "a thickness beyond all numbers": lambda board: board["details"].update(thickness_mm=10**400),
     "a thickness that no board has": lambda board: board["details"].update(thickness_mm=1e9),
 }
 
