@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError
 
 from service.errors import UsageError
@@ -24,7 +24,7 @@ SETTINGS = (
 def database_url(given: str | None, data: Path) -> str:
     """The URL to use: the one given, else of a file in the data folder. Raises UsageError for one that is not ours."""
     if given is None:
-        return f"sqlite:///{data / FILE_NAME}"
+        return URL.create("sqlite", database=str(data / FILE_NAME)).render_as_string(hide_password=False)
     try:
         url = make_url(given)
     except ArgumentError as error:
