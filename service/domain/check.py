@@ -26,7 +26,10 @@ CheckState = Literal["waiting", "measured", "refused", "failed", "kept"]
 
 @dataclass(frozen=True)
 class StoredPhoto:
-    """A photo in the photo store, by the name it has there; `kind` as `vision.photo.decode` tells it."""
+    """A photo in the photo store, by the name it has there; `kind` as `vision.photo.decode` tells it.
+
+    The name is empty for one whose file was lost before it was exported.
+    """
 
     name: str
     kind: str
@@ -104,7 +107,8 @@ class Check:
     def stored_names(self) -> tuple[str, ...]:
         """Everything in the photo store that belongs to this check."""
         answers = [answer for answer in (self.answer, self.original) if answer is not None]
-        return (self.photo.name, *(name for answer in answers for name in answer.pictures.names))
+        own = (self.photo.name,) if self.photo.name else ()
+        return (*own, *(name for answer in answers for name in answer.pictures.names))
 
     def answered(self, answer: Answer) -> Check:
         """This check with its answer. Some are only kept; walls that cannot be used leave the original standing."""

@@ -116,8 +116,11 @@ def _renamed(board: Board, holder: str, ports: Ports) -> Board:
 
 
 def _store_files(files: Mapping[str, str], ports: Ports) -> dict[str, str]:
-    """Old name to the name that each file has now: photos are cleaned like any upload, pictures are our own JPEGs."""
-    names = {}
+    """Old name to the name that each file has now: photos are cleaned like any upload, pictures are our own JPEGs.
+
+    A file that was lost before the export has no name, then as now.
+    """
+    names = {"": ""}
     for name, encoded in files.items():
         data = base64.b64decode(encoded, validate=True)
         names[name] = _stored(data, ports)

@@ -12,13 +12,13 @@ from typing import Any
 import pytest
 
 from service.domain.board import Details
-from service.domain.check import Check
+from service.domain.check import Check, StoredPhoto, Told
 from service.domain.mistakes import MistakeError
 from service.jobs.measuring import Bench, measure
 from service.use_cases.answer_job import finish_job, take_job
 from service.use_cases.export_log import export_csv, export_json
 from service.use_cases.import_log import Brought, import_log
-from service.use_cases.keep_log import BoardView, delete_board, look_at_board, note_fits
+from service.use_cases.keep_log import BoardView, check_again, delete_board, look_at_board, note_fits
 from tests.service.house import House, open_house
 from tests.service.web.site import photo
 
@@ -91,6 +91,41 @@ def test_a_log_is_brought_to_another_person_without_touching_the_first(filled: H
     assert views(filled) == before
     assert [view.board.name for view in views(filled, "ben")] == [view.board.name for view in before]
     assert {view.board.id for view in views(filled, "ben")}.isdisjoint(view.board.id for view in before)
+
+
+def test_lost_files_do_not_break_an_export_off_and_the_rest_comes_back(filled: House) -> None:
+    check = views(filled)[0].checks[0]
+    assert check.answer is not None
+    filled.ports.photos.remove([check.photo.name, check.answer.pictures.overlay])
+    data = exported(filled)
+    forget_all(filled)
+    assert import_log("ann", io.BytesIO(data), filled.ports) == Brought(3, 4, 0)
+    pictures = replace(check.answer.pictures, overlay="")
+    again = replace(check, photo=StoredPhoto("", "JPEG"), answer=replace(check.answer, pictures=pictures))
+    assert views(filled)[0].checks[0] == again
+    forget_all(filled)
+    assert filled.stored() == set()
+
+
+def test_what_happens_to_boards_while_they_are_exported_breaks_nothing_off(filled: House) -> None:
+    measured, gone, _ = views(filled)
+    photos = filled.ports.photos
+
+    class Meanwhile:
+        """Reads the first file only when its photo was measured again and the next board deleted."""
+
+        def read(self, name: str) -> bytes:
+            if measured.checks[0].answer == look_at_board("ann", measured.board.id, filled.ports).checks[0].answer:
+                delete_board("ann", gone.board.id, filled.ports)
+                check_again("ann", measured.checks[0].id, Told("cleared"), filled.ports)
+                work(filled)
+            return photos.read(name)
+
+    ports = replace(filled.ports, photos=Meanwhile())
+    boards = json.loads("".join(export_json("ann", ports)))["boards"]  # type: ignore[arg-type]
+    now = views(filled)
+    assert [board["id"] for board in boards] == [view.board.id for view in now]
+    assert {*boards[0]["files"]} == {*now[0].checks[0].stored_names}
 
 
 def test_an_export_that_was_laid_out_anew_is_read_as_well(filled: House) -> None:
