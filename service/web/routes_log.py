@@ -9,7 +9,7 @@ from fastapi import APIRouter, Depends, Form, Request
 from starlette.datastructures import FormData, UploadFile
 from starlette.responses import RedirectResponse, Response
 
-from service.domain.fit import OUTCOMES
+from service.domain.fit import MOST_SOCKETS, OUTCOMES
 from service.domain.log import Choices
 from service.use_cases.keep_log import (
     change_board,
@@ -84,7 +84,7 @@ def say_how_it_fitted(
     desk: AtDesk, person: Asking, board: str, form: Annotated[FormData, Depends(typed_form)]
 ) -> Response:
     """One field a socket, `socket-0` and so on, a note, and a photo; what is not said is not kept."""
-    said = {int(key[7:]): str(value) for key, value in form.items() if key[:7] == "socket-" and key[7:].isdigit()}
+    said = {socket: form.get(f"socket-{socket}") for socket in range(MOST_SOCKETS)}
     outcomes = {socket: outcome for socket, said_ in said.items() for outcome in OUTCOMES if outcome == said_}
     note = form.get("note")
     note_fits(person.id, board, outcomes, desk.ports, note if isinstance(note, str) else None)

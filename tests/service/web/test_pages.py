@@ -152,6 +152,14 @@ def test_how_each_socket_fitted_is_kept_and_shown_again(site: Site) -> None:
     assert offered == {"", *OUTCOMES}
 
 
+def test_fields_of_no_socket_say_nothing_of_the_fit(site: Site) -> None:
+    board = site.board()
+    said = {"socket-²": "seated", "socket-60": "seated", "socket-x": "seated", "socket-1": "split"}
+    assert site.client.post(f"/boards/{board}/fits", data=said).status_code == 303
+    fits = site.client.get(f"/api/v1/boards/{board}").json()["fits"]
+    assert [(fit["socket"], fit["outcome"]) for fit in fits] == [(1, "split")]
+
+
 def test_the_log_is_searched_and_narrowed_and_shown_as_gallery_or_list(site: Site) -> None:
     made = site.board("good box", 1, species="oak"), site.board("cardless tray", 2, species="pine")
     gallery = page(site.client.get("/boards"))
