@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from service.domain.check import Check
+from service.domain.check import Answer, Check
 from service.domain.measures import Measures, gap_limit_of
 
 KINDS = ("full", "half")
@@ -70,9 +70,13 @@ def log_numbers_of(measures: Measures, checks: Sequence[Check]) -> LogNumbers:
     answer = next(check.answer for check in checks if check.id == measures.check)
     assert answer is not None
     walls = [number for wall in answer.result["walls"] for number in _wall(wall)]
+    return LogNumbers(measures.board, measures.person, measures.created, _packed(walls), packed_sockets(answer))
+
+
+def packed_sockets(answer: Answer) -> bytes:
+    """The rows of the sockets that an answer foretells. Raises KeyError, TypeError or ValueError for damage."""
     limit_mm = gap_limit_of(answer)
-    sockets = [number for socket in answer.result["sockets"] for number in _socket(socket, limit_mm)]
-    return LogNumbers(measures.board, measures.person, measures.created, _packed(walls), _packed(sockets))
+    return _packed([number for socket in answer.result["sockets"] for number in _socket(socket, limit_mm)])
 
 
 def result_of(logged: Logged) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from calibration.units import MM_PER_INCH
 from service.practice.calibration_table import Scorecard, scorecard
 from service.practice.columns import Columns, columns_of
 from service.practice.comparing import all_comparisons
-from service.practice.entries import PracticeBoard, in_order
+from service.practice.entries import DrivenBoard, PracticeBoard, in_order
 from service.practice.findings import what_next
 from service.practice.outcomes import EVENTS, outcomes_of
 from service.practice.own_limits import own_limit
@@ -49,8 +49,12 @@ def period_pdf(
     end: dt.date,
     paper: Paper = "a4",
     units: Units = "mm",
+    driven: Sequence[DrivenBoard] | None = None,
 ) -> bytes:
-    """One person's boards from `start` to `end`, both days included, as PDF. Raises ValueError for another paper."""
+    """One person's boards from `start` to `end`, both days included, as PDF. Raises ValueError for another paper.
+
+    `driven` are those that were driven, as they were foretold; None when that is how all `boards` still are.
+    """
     chosen = in_order([board for board in boards if start <= board.date <= end])
     own = columns_of(chosen)
     title = f"Practice of {person}" if person else "Practice"
@@ -59,7 +63,7 @@ def period_pdf(
     y = _advice(sheet, y, own, units)
     _charts(sheet, y, own, units)
     if chosen:
-        _second_page(sheet, own, chosen, units)
+        _second_page(sheet, own, chosen if driven is None else driven, units)
         _board_tables(sheet, own, chosen, units)
     return sheet.save()
 
@@ -119,7 +123,7 @@ def _chart_words(sheet: Sheet) -> float:
     return top - 4.0
 
 
-def _second_page(sheet: Sheet, own: Columns, boards: Sequence[PracticeBoard], units: Units) -> None:
+def _second_page(sheet: Sheet, own: Columns, boards: Sequence[PracticeBoard | DrivenBoard], units: Units) -> None:
     """Signals in words, comparisons, and predictions against outcomes."""
     sheet.next_page()
     _foot(sheet)
@@ -149,7 +153,9 @@ def _comparisons(sheet: Sheet, y: float, own: Columns) -> float:
     return y + height + 6.0
 
 
-def _outcomes(sheet: Sheet, y: float, boards: Sequence[PracticeBoard], card: Scorecard, units: Units) -> None:
+def _outcomes(
+    sheet: Sheet, y: float, boards: Sequence[PracticeBoard | DrivenBoard], card: Scorecard, units: Units
+) -> None:
     """Reliability of the three predictions, the score, and the person's own limits."""
     width = (sheet.right - sheet.left - 8.0) / 3.0
     words = f"How did it fit? {card.sentence} Brier score {card.brier:.3f} (0 is perfect, 2 always wrong)."

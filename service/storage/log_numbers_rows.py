@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, Select, delete, false, func, or_, select, true
@@ -11,7 +12,8 @@ from sqlalchemy.orm import Session
 from service.domain.log import Wanted
 from service.domain.log_numbers import Logged, LogNumbers
 from service.storage.log_query import last_moment, midnight
-from service.storage.tables import BoardRow, FitRow, LogNumbersRow, MeasuresRow
+from service.storage.repositories import portions
+from service.storage.tables import BoardRow, CheckRow, FitRow, LogNumbersRow, MeasuresRow
 
 _BOARD: Any = BoardRow.__table__.c
 _COLUMNS = (
@@ -65,6 +67,15 @@ class LogNumbersRows:
         found: dict[str, list[Logged]] = {}
         for *columns, person in self._session.execute(newest.where(kept.c.place <= most).order_by(kept.c.place.desc())):
             found.setdefault(person, []).append(Logged(*columns))
+        return found
+
+    def answered_at(self, board_ids: Iterable[str]) -> Mapping[str, datetime]:
+        found: dict[str, datetime] = {}
+        known = select(MeasuresRow.board_id, CheckRow.answered_at).join(CheckRow, CheckRow.id == MeasuresRow.check_id)
+        known = known.where(CheckRow.answered_at.is_not(None))
+        for some in portions(board_ids):
+            rows = self._session.execute(known.where(MeasuresRow.board_id.in_(some)))
+            found |= {row.board_id: row.answered_at for row in rows}
         return found
 
     def of_board(self, board_id: str) -> Logged | None:

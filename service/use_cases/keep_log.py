@@ -127,11 +127,13 @@ def note_fits(
 ) -> Sequence[Fit]:
     """How the sockets fitted, in place of what was said before, and a note on it, unless that is to stay as it is.
 
-    Raises MistakeError and NotFoundError.
+    What is said once more was said when it was said first. Raises MistakeError and NotFoundError.
     """
     fits = [Fit(socket, outcome, ports.now()) for socket, outcome in sorted(outcomes.items())]
     with ports.unit_of_work() as uow:
         board = _own_board(uow, person, board_id)
+        before = {(fit.socket, fit.outcome): fit for fit in uow.fits.of_board(board_id)}
+        fits = [before.get((fit.socket, fit.outcome), fit) for fit in fits]
         uow.fits.replace(board_id, fits)
         if note is not None:
             uow.boards.put(replace(board, fit_note=fit_note(note)))

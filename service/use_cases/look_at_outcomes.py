@@ -14,6 +14,7 @@ from service.practice.entries import DrivenBoard
 from service.practice.from_log import driven_boards
 from service.practice.outcomes import outcomes_of
 from service.practice.own_limits import OwnLimit, own_limit
+from service.use_cases.foretold import as_foretold
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.who_may import shown_by_students
 
@@ -27,7 +28,8 @@ MOST_OF_A_STUDENT = 25
 class OutcomesView:
     """A person's predictions against outcomes, over all woods (None without any) and by wood, and limits of their own.
 
-    `boards` is how many were driven; `students` are those of the person's classes, by name, each with their scorecard.
+    `boards` is how many were driven and what was foretold of them is kept; `students` are those of the person's
+    classes, by name, each with their scorecard.
     """
 
     boards: int
@@ -52,20 +54,16 @@ def look_at_outcomes(person: Person, wanted: Wanted, ports: Ports) -> OutcomesVi
 
 
 def _driven(uow: UnitOfWork, wanted: Wanted, name: str) -> list[DrivenBoard]:
-    return driven_boards(with_fits_of(uow, uow.log_numbers.latest(wanted, MOST_DRIVEN, driven=True)), name)
-
-
-def with_fits_of(uow: UnitOfWork, log: Sequence[Logged]) -> Mapping[Logged, Sequence[Fit]]:
-    """Boards with what was said of how they fitted."""
-    fits = uow.fits.of_boards([logged.identity for logged in log])
-    return {logged: fits.get(logged.identity, ()) for logged in log}
+    return driven_boards(as_foretold(uow, uow.log_numbers.latest(wanted, MOST_DRIVEN, driven=True)), name)
 
 
 def _of_students(uow: UnitOfWork, person: Person) -> Sequence[tuple[Person, Scorecard]]:
     """By the boards that each student lets the person see, read all at once."""
     shown = shown_by_students(person, uow)
     logs = uow.log_numbers.latest_driven({student.id: seen for student, seen in shown.items()}, MOST_OF_A_STUDENT)
-    told = with_fits_of(uow, [logged for log in logs.values() for logged in log])
-    found = [(student, {logged: told[logged] for logged in logs.get(student.id, ())}) for student in shown]
-    outcomes = [(student, outcomes_of(driven_boards(log, student.name))) for student, log in found]
+    whose = {logged.identity: student for student, log in logs.items() for logged in log}
+    found: dict[str, dict[Logged, Sequence[Fit]]] = {}
+    for logged, fits in as_foretold(uow, [logged for log in logs.values() for logged in log]).items():
+        found.setdefault(whose[logged.identity], {})[logged] = fits
+    outcomes = [(student, outcomes_of(driven_boards(found.get(student.id, {}), student.name))) for student in shown]
     return [(student, scorecard(own)) for student, own in outcomes if own]

@@ -237,6 +237,9 @@ class AllLogNumbers(Protocol):
     def latest_driven(self, shown: Mapping[str, Sequence[str] | None], most: int) -> Mapping[str, Sequence[Logged]]:
         """By person the latest that somebody said of how they fitted, handed in to these classes (None: all)."""
 
+    def answered_at(self, board_ids: Iterable[str]) -> Mapping[str, datetime]:
+        """By board, when the answer was given that its numbers are of, where that is known."""
+
     def of_board(self, board_id: str) -> Logged | None: ...
 
 

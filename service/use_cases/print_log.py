@@ -13,12 +13,12 @@ from service.domain.log_numbers import Logged
 from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
 from service.domain.review import Review
-from service.practice.entries import PracticeBoard
-from service.practice.from_log import practice_board, practice_boards
+from service.practice.entries import DrivenBoard, PracticeBoard
+from service.practice.from_log import driven_boards, practice_board, practice_boards
 from service.practice.pdf_review import Said
 from service.practice.say import day_name
 from service.texts import text
-from service.use_cases.look_at_outcomes import with_fits_of
+from service.use_cases.foretold import as_foretold, with_fits_of
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.solo import SOLO
 from service.use_cases.who_may import board_to_see
@@ -38,9 +38,10 @@ class BoardToPrint:
 
 @dataclass(frozen=True)
 class PeriodToPrint:
-    """Boards to print, from `start` to `end`, both days included."""
+    """Boards to print, from `start` to `end`, both days included; those `driven` as they were foretold."""
 
     boards: Sequence[PracticeBoard]
+    driven: Sequence[DrivenBoard]
     start: date
     end: date
 
@@ -65,9 +66,10 @@ def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPri
     with ports.reading() as uow:
         log = uow.log_numbers.latest(wanted, MOST_PRINTED)
         boards = practice_boards(with_fits_of(uow, log), person.name)
+        driven = driven_boards(as_foretold(uow, log), person.name)
     today = ports.now().date()
     first, last = (log[0].date, log[-1].date) if log else (today, today)
-    return PeriodToPrint(boards, wanted.since or first, wanted.until or last)
+    return PeriodToPrint(boards, driven, wanted.since or first, wanted.until or last)
 
 
 def signature(person: Person) -> str:

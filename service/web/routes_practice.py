@@ -75,7 +75,7 @@ def period_file(found: PeriodToPrint, person: Person, paper: AskedPaper) -> Resp
 
     who, units = signature(person), person.units
     days = {"start": found.start, "end": found.end}
-    pages = period_pdf(found.boards, person=who, **days, paper=_paper(paper, units), units=units)
+    pages = period_pdf(found.boards, person=who, **days, paper=_paper(paper, units), units=units, driven=found.driven)
     return _pdf(pages, f"tailproof-practice-{found.start.isoformat()}-{found.end.isoformat()}")
 
 

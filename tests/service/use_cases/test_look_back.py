@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -11,13 +12,16 @@ from service.domain.board import Details
 from service.domain.log import Wanted
 from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person
+from service.domain.wall_line import WallLine
 from service.practice.from_log import driven_boards, practice_boards
 from service.practice.outcomes import outcomes_of
 from service.practice.own_limits import own_limit
 from service.practice.series import METRICS
+from service.use_cases.answer_job import refresh_board
+from service.use_cases.foretold import with_fits_of
 from service.use_cases.keep_class import join_class, show_all_boards
 from service.use_cases.keep_log import change_board, check_again, delete_board, look_at_board, note_fit, note_fits
-from service.use_cases.look_at_outcomes import look_at_outcomes, with_fits_of
+from service.use_cases.look_at_outcomes import look_at_outcomes
 from service.use_cases.look_at_trends import look_at_trends
 from service.use_cases.print_log import board_to_print, period_to_print
 from service.use_cases.review_board import Judgement, review_board
@@ -123,6 +127,40 @@ def test_driven_sockets_alone_tell_the_same_as_whole_boards(log: House) -> None:
     assert len(outcomes_of(whole)) == 12
     assert outcomes_of(driven) == outcomes_of(whole)
     assert own_limit(driven, "gap") == own_limit(whole, "gap")
+
+
+def test_what_was_answered_after_the_joint_was_driven_foretold_nothing(house: House) -> None:
+    board = saw(house, 1, 0.01)
+    note_fits("ann", board, {0: "seated"}, house.ports)
+    before = look_at_outcomes(ANN, Wanted("ann"), house.ports)
+    house.later(minutes=4)
+    check = look_at_board("ann", board, house.ports).checks[0]
+    check_again("ann", check.id, check.told, house.ports)
+    house.answer(measured_end(3.0))
+    note_fits("ann", board, {0: "seated"}, house.ports, "No glue.")  # said once more: the day stays the first
+    assert before.card is not None
+    after = look_at_outcomes(ANN, Wanted("ann"), house.ports)
+    assert (after.boards, after.card, after.limits) == (0, None, [])
+    assert period_to_print(ANN, Wanted("ann"), house.ports).driven == []
+
+
+def test_what_was_foretold_before_a_later_correction_or_photo_still_counts(house: House) -> None:
+    board = saw(house, 1, 0.01)
+    note_fits("ann", board, {0: "seated"}, house.ports)
+    before = look_at_outcomes(ANN, Wanted("ann"), house.ports)
+    printed = period_to_print(ANN, Wanted("ann"), house.ports).driven
+    house.later(minutes=4)
+    line = WallLine((1.0, 2.0), (1.0, 9.0), 4.0)
+    with house.ports.unit_of_work() as uow:
+        check = uow.checks.of_boards([board])[0].corrected_to((line, line))
+        uow.checks.put(check.answered(replace(measured_end(3.0), answered_at=house.clock[0])))
+        refresh_board(uow, board)
+        uow.commit()
+    assert look_at_outcomes(ANN, Wanted("ann"), house.ports) == before
+    house.send(b"another", board=board)
+    house.answer(measured_end(2.0))
+    assert look_at_outcomes(ANN, Wanted("ann"), house.ports) == before
+    assert period_to_print(ANN, Wanted("ann"), house.ports).driven == printed
 
 
 def test_without_an_outcome_there_is_no_score_and_no_limit(log: House) -> None:
