@@ -12,7 +12,7 @@ from fastapi.templating import Jinja2Templates
 from service.domain.person import Person
 from service.storage.photo_files import PhotoFiles
 from service.use_cases.ports import Ports
-from service.web.throttle import Throttle
+from service.web.throttle import CODES_WITHIN, MOST_WRONG_CODES, Throttle
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class Desk:
     """The ports, the files of stored pictures, the page templates, where data are kept, and the address for phones.
 
     `address` is empty when the service answers on its own computer only; `for_class` when everyone has
-    to sign in.
+    to sign in. `throttle` counts who fails to sign in, `wrong_codes` join codes that no class has.
     """
 
     ports: Ports
@@ -30,6 +30,7 @@ class Desk:
     address: str = ""
     for_class: bool = False
     throttle: Throttle = field(default_factory=Throttle)
+    wrong_codes: Throttle = field(default_factory=lambda: Throttle(MOST_WRONG_CODES, CODES_WITHIN))
 
 
 def desk_of(request: Request) -> Desk:

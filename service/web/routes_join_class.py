@@ -19,25 +19,26 @@ from service.use_cases.sign_in import join_with_class
 from service.web.desk import AtDesk, Desk
 from service.web.errors import wants_json
 from service.web.policy import with_cookie
+from service.web.throttle import CODES_WITHIN
 
 router = APIRouter(include_in_schema=False)
 Typed = Annotated[str, Form()]
-WAIT_S = "300"
+WAIT_S = f"{CODES_WITHIN.total_seconds():.0f}"
 
 
 @contextmanager
 def ration(request: Request, desk: Desk) -> Iterator[None]:
-    """What is done with a join code: five wrong ones from one address shut the door for some minutes.
+    """What is done with a join code: so many wrong ones from one address as nobody mistypes shut the door for a while.
 
     Raises HTTPException 429 when it is shut, and lets pass whatever is raised inside.
     """
-    key = f"class code {request.client.host if request.client else ''}"
-    if desk.throttle.is_shut(key, desk.ports.now()):
-        raise HTTPException(429, text("account.too_often"), {"retry-after": WAIT_S})
+    key = request.client.host if request.client else ""
+    if desk.wrong_codes.is_shut(key, desk.ports.now()):
+        raise HTTPException(429, text("class.too_many_codes"), {"retry-after": WAIT_S})
     try:
         yield
     except NotFoundError:
-        desk.throttle.note_failure(key, desk.ports.now())
+        desk.wrong_codes.note_failure(key, desk.ports.now())
         raise
 
 
