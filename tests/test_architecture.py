@@ -50,7 +50,7 @@ PURE = {
     " practice/from_result practice/outcomes practice/own_limits practice/progress practice/run_chart"
     " practice/say practice/series practice/signals practice/slopes practice/ticks practice/trend status"
     " use_cases/answer_job use_cases/correct_walls use_cases/export_class use_cases/export_log"
-    " use_cases/forget_photos use_cases/hand_in use_cases/import_log use_cases/keep_class"
+    " use_cases/foretold use_cases/forget_photos use_cases/hand_in use_cases/import_log use_cases/keep_class"
     " use_cases/keep_log use_cases/look_at_class use_cases/look_at_outcomes use_cases/look_at_trends"
     " use_cases/pair_device use_cases/ports use_cases/print_log use_cases/put_together"
     " use_cases/review_board use_cases/review_ports use_cases/review_queue use_cases/saved_remarks"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 from collections.abc import Mapping
 from typing import Any
-from urllib.parse import urlsplit
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -16,6 +15,7 @@ from starlette.types import Scope
 from calibration.outcome import CannotMeasure
 from service.domain.mistakes import MistakeError, NotAllowedError, NotFoundError
 from service.texts import text, texts
+from service.web.way_back import came_from, sign_in_first
 
 log = logging.getLogger("tailproof")
 LABELS = {
@@ -96,9 +96,11 @@ def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     if error.status_code == 404:
         return _not_found(request, error)
-    if error.status_code == 401 and request.app.state.desk.for_class and not wants_json(request):
-        return RedirectResponse("/sign-in", 303)
-    what_to_do = text("pair.not_paired_what_to_do") if error.status_code == 401 else ""
+    stranger, for_class = error.status_code == 401, request.app.state.desk.for_class
+    if stranger and for_class and not wants_json(request):
+        return RedirectResponse(sign_in_first(request), 303)
+    how = "account.sign_in_beside" if for_class else "pair.not_paired_what_to_do"
+    what_to_do = text(how) if stranger else ""
     answer = _answer(request, error.status_code, _body("refused", str(error.detail), what_to_do))
     answer.headers.update(error.headers or {})
     return answer
@@ -118,18 +120,6 @@ def _body(reason: str, message: str, what_to_do: str = "") -> dict[str, Any]:
 def _answer(request: Request, status: int, body: dict[str, Any]) -> Response:
     if wants_json(request):
         return JSONResponse(body, status)
-    shown = body | {"back": _back(request)}
+    shown = body | {"back": came_from(request)}
     page: Response = request.app.state.desk.templates.TemplateResponse(request, "error.html", shown, status)
     return page
-
-
-def _back(request: Request) -> str:
-    """The page of this site that the request came from, as path and query; empty when it tells of none."""
-    try:
-        came_from = urlsplit(request.headers.get("referer", ""))
-    except ValueError:
-        return ""
-    if not came_from.netloc or came_from.netloc != request.headers.get("host"):
-        return ""
-    path = f"/{came_from.path.lstrip('/')}"  # two slashes would lead to another site
-    return f"{path}?{came_from.query}" if came_from.query else path

@@ -49,7 +49,7 @@ def find_class(request: Request, desk: AtDesk, code: str = "") -> Response:
         with ration(request, desk):
             classroom = class_of_code(code, desk.ports)
     except NotFoundError:
-        shown = {"said": "", "code_said": text("class.no_such_code"), "code": code}
+        shown = {"said": "", "back": "", "code_said": text("class.no_such_code"), "code": code}
         return desk.templates.TemplateResponse(request, "sign_in.html", shown, status_code=404)
     return RedirectResponse(f"/class/{quote(classroom.join_code)}", 303)
 

@@ -26,19 +26,20 @@ from service.use_cases.sign_in import (
 from service.web.desk import Asking, AtDesk, Desk
 from service.web.errors import wants_json
 from service.web.policy import COOKIE, may_invite, with_cookie
+from service.web.way_back import own_page
 
 router = APIRouter(include_in_schema=False)
 Typed = Annotated[str, Form()]
 
 
 @router.get("/sign-in")
-def sign_in_page(request: Request, desk: AtDesk) -> Response:
-    """Name and password."""
-    return desk.templates.TemplateResponse(request, "sign_in.html", {"said": ""})
+def sign_in_page(request: Request, desk: AtDesk, back: str = "") -> Response:
+    """Name and password; then on to the page that was asked for."""
+    return desk.templates.TemplateResponse(request, "sign_in.html", {"said": "", "back": own_page(back)})
 
 
 @router.post("/sign-in")
-def post_sign_in(request: Request, desk: AtDesk, login: Typed = "", password: Typed = "") -> Response:
+def post_sign_in(request: Request, desk: AtDesk, login: Typed = "", password: Typed = "", back: Typed = "") -> Response:
     """A session, or the page once more; five failures for one name from one address shut it for some minutes."""
     key = f"{login.strip().lower()[:80]} {request.client.host if request.client else ''}"
     if desk.throttle.is_shut(key, desk.ports.now()):
@@ -47,9 +48,9 @@ def post_sign_in(request: Request, desk: AtDesk, login: Typed = "", password: Ty
         secret = sign_in(login, password, desk.ports)
     except MistakeError as error:
         desk.throttle.note_failure(key, desk.ports.now())
-        shown = {"said": error.sentence, "login": login}
+        shown = {"said": error.sentence, "login": login, "back": own_page(back)}
         return desk.templates.TemplateResponse(request, "sign_in.html", shown, status_code=403)
-    return with_cookie(RedirectResponse("/", 303), request, secret)
+    return with_cookie(RedirectResponse(own_page(back) or "/", 303), request, secret)
 
 
 @router.post("/sign-out")

@@ -65,7 +65,50 @@ def test_nobody_is_let_in_without_signing_in_not_even_on_the_computer_itself(sch
         elif path.startswith("/api/"):
             assert reply.status_code == 401
         else:
-            assert reply.headers["location"] == "/sign-in"
+            assert reply.headers["location"].split("?")[0] == "/sign-in"
+
+
+PAGES = {
+    "/review/id-1?way=next": "/review/id-1?way=next",
+    "/boards?text=a%26b": "/boards?text=a%26b",
+    "//elsewhere.example": "/",
+    "/\\elsewhere.example": "/",
+    "/\t/elsewhere.example": "/",
+    "https://elsewhere.example/boards": "/",
+    "boards": "/",
+    "javascript:alert(1)": "/",
+}
+"""What a link to sign in may ask for, and where it leads."""
+
+
+@pytest.mark.parametrize("asked", PAGES)
+def test_signing_in_leads_to_a_page_of_this_site_and_to_no_other(school: School, asked: str) -> None:
+    school.member("student", "cay")
+    browser = school.browser()
+    shown = page(browser.get("/sign-in", params={"back": asked}))
+    assert [given["value"] for given in shown.all("input", name="back")] == [asked] * (PAGES[asked] != "/")
+    wrong = page(post(browser, "/sign-in", login="cay", password="guess", back=asked))
+    assert len(wrong.all("input", name="back")) == (PAGES[asked] != "/")
+    assert post(browser, "/sign-in", login="cay", password=WORDS, back=asked).headers["location"] == PAGES[asked]
+
+
+def test_who_asks_for_a_page_before_signing_in_is_led_to_it_afterwards(school: School) -> None:
+    school.member("student", "cay")
+    browser = school.browser()
+    sign_in = browser.get("/boards", params={"text": "a&b", "species": "oak"}).headers["location"]
+    (back,) = page(browser.get(sign_in)).all("input", name="back")
+    assert back["value"] == "/boards?text=a%26b&species=oak"
+    sent = {"referer": "http://localhost:8017/settings"}
+    assert browser.post("/settings", headers=sent).headers["location"] == "/sign-in?back=/settings"
+    elsewhere = {"referer": "http://elsewhere.example/settings"}
+    assert browser.post("/settings", headers=elsewhere).headers["location"] == "/sign-in"
+
+
+def test_a_form_sent_after_the_session_ended_is_told_to_sign_in_beside_it(school: School) -> None:
+    told = school.browser().post("/boards/id-1", headers={"accept": "application/json"})
+    assert told.status_code == 401
+    assert told.json()["message"] == "Sign in first."
+    assert told.json()["what_to_do"].startswith("Do so in another tab")
 
 
 @pytest.mark.parametrize("role", ROLES)
@@ -143,7 +186,7 @@ def test_the_owner_gives_a_new_password_to_who_forgot_theirs(school: School) -> 
     browser = school.browser()
     assert not page(browser.get(people[0])).all("input", name="login")
     assert post(browser, people[0], password="entirely other words").status_code == 303
-    assert cay.get("/boards").headers["location"] == "/sign-in"
+    assert cay.get("/boards").headers["location"] == "/sign-in?back=/boards"
     assert post(school.browser(), "/sign-in", login="cay", password="entirely other words").status_code == 303
 
 
