@@ -114,9 +114,14 @@ def share_class(asking: Person, classroom_id: str, with_person: str, ports: Port
         other = uow.people.get(with_person)
         if not may_teach(other):
             raise MistakeError("person", text("class.cannot_teach"))
-        uow.classes.put_member(Membership(classroom_id, other.id, "instructor", ports.now()))
-        uow.assignments.take_back(classroom_id, other.id)
+        make_instructor(uow, classroom_id, other.id, ports)
         uow.commit()
+
+
+def make_instructor(uow: UnitOfWork, classroom_id: str, person_id: str, ports: Ports) -> None:
+    """Within a transaction. Whoever was a student of the class does not judge boards of their own."""
+    uow.classes.put_member(Membership(classroom_id, person_id, "instructor", ports.now()))
+    uow.assignments.take_back(classroom_id, person_id)
 
 
 def who_could_share(asking: Person, classroom_id: str, ports: Ports) -> Sequence[Person]:

@@ -14,13 +14,12 @@ from service.domain.account import (
     clean_login,
     clean_name,
 )
-from service.domain.classroom import Membership
 from service.domain.device import Device, secret_hash
 from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person, Role
 from service.texts import text
 from service.use_cases.forget_photos import forget_photos
-from service.use_cases.keep_class import enter_class, instructed_alone
+from service.use_cases.keep_class import enter_class, instructed_alone, make_instructor
 from service.use_cases.ports import Ports, UnitOfWork
 
 
@@ -151,7 +150,7 @@ def _bequeath(uow: UnitOfWork, person: str, heir: str, ports: Ports) -> None:
     for classroom in instructed_alone(uow, person):
         if not heir or heir == person:
             raise MistakeError("person", text("class.nobody_else", name=classroom.name))
-        uow.classes.put_member(Membership(classroom.id, heir, "instructor", ports.now()))
+        make_instructor(uow, classroom.id, heir, ports)
 
 
 @dataclass(frozen=True)

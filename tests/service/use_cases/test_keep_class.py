@@ -221,6 +221,15 @@ def test_the_last_instructor_leaves_no_class_behind_unless_an_owner_takes_it(sch
     assert classes_of(school, OLIVE) == [("Monday bench", "instructor")]
 
 
+def test_who_takes_a_class_over_judges_no_board_that_they_handed_in_as_its_student(school: House) -> None:
+    classroom = bench(school, OLIVE)
+    board = hand_in_board(school, OLIVE, work(school, classroom).id, b"one")
+    remove_person(WREN.id, school.ports, heir=OLIVE.id)
+    with school.ports.reading() as uow:
+        assert list(uow.handed_in.of_class(classroom.id)) == []
+        assert uow.boards.get(board.id).assignment_title == "Three tails"
+
+
 def test_assignments_are_set_changed_and_closed_by_instructors_alone(school: House) -> None:
     classroom = bench(school, JUNO)
     assignment = work(school, classroom)
