@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, insert, select
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from service.domain.account import Account, Invitation
@@ -21,9 +22,16 @@ class AccountRows:
     def __init__(self, session: Session) -> None:
         self._session = session
 
+    def add(self, account: Account) -> bool:
+        try:
+            with self._session.begin_nested():
+                self._session.execute(insert(AccountRow).values(**_values(account)))
+        except IntegrityError:
+            return False
+        return True
+
     def put(self, account: Account) -> None:
-        kept = {"person_id": account.person, "login": account.login, "password_hash": account.password_hash}
-        self._session.merge(AccountRow(**kept))
+        self._session.merge(AccountRow(**_values(account)))
         self._session.flush()
 
     def of_person(self, person_id: str) -> Account:
@@ -60,3 +68,7 @@ class AccountRows:
 
     def drop_stale_invitations(self, now: datetime) -> None:
         self._session.execute(delete(InvitationRow).where(InvitationRow.expires < now))
+
+
+def _values(account: Account) -> dict[str, str]:
+    return {"person_id": account.person, "login": account.login, "password_hash": account.password_hash}

@@ -101,8 +101,9 @@ def _restore(uow: UnitOfWork, check: Check, ports: Ports) -> None:
 
 
 def _check_to_change(uow: UnitOfWork, check_id: str, asking: Person) -> Check:
-    """A photo whose walls this person may change now."""
-    check = check_to_correct(check_id, asking, uow)
+    """A photo whose walls this person may change now, its board held."""
+    uow.boards.hold(check_to_correct(check_id, asking, uow).board)
+    check = uow.checks.get(check_id)
     if not _may_end(uow, check, asking):
         raise NotAllowedError
     if check.state == "waiting":

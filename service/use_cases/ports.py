@@ -146,6 +146,9 @@ class Devices(Protocol):
 class Accounts(Protocol):
     """What people sign in with, and the codes that make accounts."""
 
+    def add(self, account: Account) -> bool:
+        """Whether it was added: not when somebody else, perhaps at this very moment, signs in with that name."""
+
     def put(self, account: Account) -> None: ...
     def of_person(self, person_id: str) -> Account:
         """Raises NotFoundError."""

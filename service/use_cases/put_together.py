@@ -85,7 +85,6 @@ def choose_photos(person: str, board_id: str, chosen: Sequence[str], ports: Port
     """Put together these photos of a board from now on. Raises NotFoundError."""
     with ports.unit_of_work() as uow:
         board_to_change(board_id, uow.people.get(person), uow)
-        uow.boards.hold(board_id)
         before = uow.together.of_board(board_id)
         known = [check.id for check in candidates(uow.checks.of_boards([board_id]))]
         ask_together(uow, board_id, [check for check in known if check not in chosen])

@@ -78,7 +78,7 @@ def _accept(uow: UnitOfWork, person: str, digest: str, photo: StoredPhoto, sendi
 def _board(uow: UnitOfWork, person: str, sending: Sending, ports: Ports) -> Board:
     if not sending.board:
         return _new_board(uow, person, sending.name, sending.details, ports, sending.assignment)
-    board = uow.boards.get(sending.board)
+    board = uow.boards.hold(sending.board)
     if board.person != person:
         raise NotFoundError
     return board

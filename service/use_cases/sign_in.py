@@ -170,11 +170,10 @@ def _clean(name: str, login: str, password: str, ports: Ports) -> _New:
 
 
 def _add_person(uow: UnitOfWork, new: _New, role: Role, ports: Ports) -> Person:
-    if uow.accounts.with_login(new.login) is not None:
-        raise MistakeError("login", text("account.login_taken"))
     person = Person(ports.new_id(), new.name, role)
     uow.people.add(person)
-    uow.accounts.put(Account(person.id, new.login, new.password_hash))
+    if not uow.accounts.add(Account(person.id, new.login, new.password_hash)):
+        raise MistakeError("login", text("account.login_taken"))
     return person
 
 

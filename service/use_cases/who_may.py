@@ -28,11 +28,14 @@ def board_to_see(board_id: str, asking: Person, uow: UnitOfWork) -> Board:
 
 
 def board_to_change(board_id: str, asking: Person, uow: UnitOfWork) -> Board:
-    """A board of this person's own. Raises NotFoundError."""
-    board = uow.boards.get(board_id)
+    """A board of this person's own, held until the end of this transaction. Raises NotFoundError."""
+    _check_own(uow.boards.get(board_id), asking)
+    return uow.boards.hold(board_id)
+
+
+def _check_own(board: Board, asking: Person) -> None:
     if board.person != asking.id:
         raise NotFoundError
-    return board
 
 
 def board_to_review(board_id: str, asking: Person, uow: UnitOfWork) -> Board:
@@ -52,17 +55,16 @@ def check_to_see(check_id: str, asking: Person, uow: UnitOfWork) -> Check:
 
 
 def check_to_change(check_id: str, asking: Person, uow: UnitOfWork) -> Check:
-    """A photo of a board of this person's own. Raises NotFoundError."""
-    check = uow.checks.get(check_id)
-    board_to_change(check.board, asking, uow)
-    return check
+    """A photo of a board of this person's own, held like that. Raises NotFoundError."""
+    board_to_change(uow.checks.get(check_id).board, asking, uow)
+    return uow.checks.get(check_id)
 
 
 def check_to_correct(check_id: str, asking: Person, uow: UnitOfWork) -> Check:
     """A photo whose walls this person may correct: of an own board, or of one they may judge. Raises NotFoundError."""
     check = uow.checks.get(check_id)
     if not may_review(check.board, asking, uow):
-        board_to_change(check.board, asking, uow)
+        _check_own(uow.boards.get(check.board), asking)
     return check
 
 

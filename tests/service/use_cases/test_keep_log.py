@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor, wait
 from datetime import date
 
 import pytest
 
 from service.domain.board import Details
 from service.domain.check import Told
+from service.domain.fit import Fit
 from service.domain.log import PAGE_SIZE, Wanted
 from service.domain.mistakes import MistakeError, NotFoundError
-from service.use_cases.answer_job import finish_job, take_job
+from service.use_cases.answer_job import finish_job, refresh_board, take_job
 from service.use_cases.forget_photos import sweep_photos
 from service.use_cases.keep_log import (
     change_board,
@@ -21,6 +23,7 @@ from service.use_cases.keep_log import (
     look_at_board,
     look_at_check,
     look_at_log,
+    note_fit,
     note_fits,
     who_is,
 )
@@ -173,6 +176,36 @@ def test_what_is_said_of_the_fit_replaces_what_was_said_before(house: House) -> 
     note_fits("ann", board, {1: "split"}, house.ports)
     fits = look_at_board("ann", board, house.ports).fits
     assert [(fit.socket, fit.outcome) for fit in fits] == [(1, "split")]
+
+
+def test_what_is_said_of_the_fit_leaves_alone_what_a_worker_writes_at_that_moment(house: House) -> None:
+    check = house.send(b"one")
+    task = take_job("w", 60.0, house.ports)
+    assert task is not None
+    with ThreadPoolExecutor() as pool:
+        with house.ports.unit_of_work() as uow:
+            assert uow.jobs.remove(task.job)
+            uow.checks.put(task.check.answered(measured()))
+            refresh_board(uow, check.board)
+            saying = pool.submit(note_fit, "ann", check.board, "Light taps.", house.ports)
+            wait([saying], 0.5)  # as far as it can get before this transaction ends
+            uow.commit()
+        assert saying.result().fit_note == "Light taps."
+    board = look_at_board("ann", check.board, house.ports).board
+    assert (board.standing, board.fit_note) == ("transfer", "Light taps.")
+
+
+def test_two_who_say_how_it_fitted_at_once_do_it_one_after_the_other(house: House) -> None:
+    board = house.send(b"one").board
+    with ThreadPoolExecutor() as pool:
+        with house.ports.unit_of_work() as uow:
+            uow.boards.hold(board)
+            uow.fits.replace(board, [Fit(0, "loose", house.clock[0])])
+            saying = pool.submit(note_fits, "ann", board, {0: "seated"}, house.ports)
+            wait([saying], 0.5)
+            uow.commit()
+        assert [fit.outcome for fit in saying.result()] == ["seated"]
+    assert [fit.outcome for fit in look_at_board("ann", board, house.ports).fits] == ["seated"]
 
 
 def test_nobody_sees_or_changes_what_is_anothers(house: House) -> None:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor, wait
+
 import pytest
 from sqlalchemy import text
 
+from service.domain.account import Account
 from service.domain.mistakes import MistakeError, NotFoundError
+from service.domain.person import Person
 from service.storage.passwords import Passwords
 from service.use_cases.keep_log import look_at_board
 from service.use_cases.pair_device import list_devices, person_with
@@ -50,6 +54,21 @@ def test_an_invitation_stands_for_two_weeks_and_a_new_password_for_a_day(house: 
     house.later(days=13)
     with pytest.raises(NotFoundError):
         look_at_invitation(code, house.ports)
+
+
+def test_of_two_who_join_at_once_with_one_login_the_second_is_told(house: House) -> None:
+    code = invite("student", house.ports)
+    with ThreadPoolExecutor() as pool:
+        with house.ports.unit_of_work() as uow:
+            uow.people.add(Person("first", "First", "student"))
+            assert uow.accounts.add(Account("first", "cay", "hash"))
+            joining = pool.submit(join, code, "Cay", "cay", WORDS, house.ports)
+            wait([joining], 0.5)  # as far as it can get before this transaction ends
+            uow.commit()
+        with pytest.raises(MistakeError, match="already"):
+            joining.result()
+    assert [login for _, login in list_people(house.ports)] == ["cay"]
+    assert look_at_invitation(code, house.ports).role == "student"
 
 
 def test_a_mistake_does_not_use_the_invitation_up(house: House) -> None:
