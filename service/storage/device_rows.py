@@ -54,6 +54,9 @@ class DeviceRows:
     def drop_stale_pairings(self, now: datetime) -> None:
         self._session.execute(delete(PairingRow).where(PairingRow.expires < now))
 
+    def drop_stale_sessions(self, oldest: datetime) -> None:
+        self._session.execute(delete(DeviceRow).where(DeviceRow.kind == "browser", DeviceRow.paired_at < oldest))
+
 
 def _device(row: DeviceRow) -> Device:
     return Device(row.id, row.person_id, row.name, row.kind, row.secret_sha256, row.paired_at, row.seen_at)  # type: ignore[arg-type]

@@ -141,6 +141,8 @@ class Devices(Protocol):
         """Taken away as it is read, so that it works once."""
 
     def drop_stale_pairings(self, now: datetime) -> None: ...
+    def drop_stale_sessions(self, oldest: datetime) -> None:
+        """Everybody's browsers that signed in before that."""
 
 
 class Accounts(Protocol):

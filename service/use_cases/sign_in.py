@@ -14,7 +14,7 @@ from service.domain.account import (
     clean_login,
     clean_name,
 )
-from service.domain.device import Device, secret_hash
+from service.domain.device import SESSION_LASTS, Device, secret_hash
 from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person, Role
 from service.texts import text
@@ -197,5 +197,6 @@ def _take(uow: UnitOfWork, code: str, ports: Ports) -> Invitation:
 
 def _open_session(uow: UnitOfWork, person: str, ports: Ports) -> str:
     secret, now = ports.new_secret(), ports.now()
+    uow.devices.drop_stale_sessions(now - SESSION_LASTS)
     uow.devices.add(Device(ports.new_id(), person, text("account.session"), "browser", secret_hash(secret), now, now))
     return secret

@@ -12,7 +12,7 @@ from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person
 from service.storage.passwords import Passwords
 from service.use_cases.keep_log import look_at_board
-from service.use_cases.pair_device import list_devices, person_with
+from service.use_cases.pair_device import issue_token, list_devices, person_with
 from service.use_cases.sign_in import (
     has_owner,
     invite,
@@ -95,6 +95,17 @@ def test_name_and_password_open_a_session_and_a_wrong_one_of_either_says_the_sam
             sign_in(login, password, house.ports)
         said.append(caught.value.sentence)
     assert len(set(said)) == 1
+
+
+def test_sessions_that_are_over_are_forgotten_when_one_is_opened_and_phones_and_programs_are_not(house: House) -> None:
+    person = joined(house)
+    issue_token(person, "script", house.ports)
+    house.later(days=30)
+    sign_in("cay", WORDS, house.ports)
+    assert [device.kind for device in list_devices(person, house.ports)].count("browser") == 2  # one on its last day
+    house.later(seconds=1)
+    joined(house, "dee")
+    assert sorted(device.kind for device in list_devices(person, house.ports)) == ["browser", "program"]
 
 
 def test_a_session_ends_when_signed_out_and_after_a_month(house: House) -> None:
