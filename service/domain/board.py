@@ -11,7 +11,10 @@ from service.domain.check import Check
 from service.domain.mistakes import MistakeError, check_text
 
 Standing = Literal["empty", "waiting", "refused", "failed", "transfer", "pare", "start over", "photograph again"]
-"""How a board stands: the advice of its newest measured end, else what became of its newest photo."""
+"""How a board stands by its ends: the advice of the newest measured one, else what became of the newest.
+
+It waits while any of them does, and is empty without one.
+"""
 
 STANDINGS: tuple[Standing, ...] = get_args(Standing)
 

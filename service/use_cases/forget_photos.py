@@ -8,7 +8,7 @@ from service.use_cases.ports import Ports
 
 
 def forget_photos(names: Iterable[str], ports: Ports) -> int:
-    """Remove those of the stored files that no check of anybody holds; how many there were."""
+    """Remove those of the stored files that no row of anybody holds; how many there were."""
     wanted = set(names)
     with ports.unit_of_work() as uow:
         uow.lock_photos()

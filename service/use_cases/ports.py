@@ -75,7 +75,7 @@ class Checks(Protocol):
 
     def of_photo(self, person_id: str, sent_sha256: str) -> Check | None: ...
     def still_used(self, names: Iterable[str]) -> set[str]:
-        """Those of the stored names that any check or review of anybody holds."""
+        """Those of the stored names that any row of anybody holds: a check, a review, or photos put together."""
 
 
 class Corrections(Protocol):

@@ -92,7 +92,7 @@ def get_board(desk: AtDesk, person: Asking, board: Id) -> WholeBoard:
 
 @router.put("/boards/{board}")
 def put_board(desk: AtDesk, person: Asking, board: Id, wanted: BoardWanted) -> BoardModel:
-    """Other name and details; another wood or thickness is measured anew."""
+    """Other name and details; by another wood, thickness, print or kept plan it is measured anew."""
     return BoardModel.of(change_board(person.id, board, wanted.name, wanted.details.details(), desk.ports))
 
 
