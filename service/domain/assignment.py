@@ -25,7 +25,7 @@ STEEPEST_N, FLATTEST_N = 3.0, 12.0
 class Policy:
     """By what a class judges. Lengths in mm; the defaults are those of a check without a class (common practice).
 
-    `paring_allowed` changes what a student is told, never the tool's own advice. A slope of 1:n may be no steeper than
+    Without `paring_allowed` a board with tight walls is to be started over. A slope of 1:n may be no steeper than
     1:`slope_steepest_n` and no flatter than 1:`slope_flattest_n`; None leaves that end open. Raises MistakeError.
     """
 

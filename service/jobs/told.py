@@ -43,7 +43,7 @@ def _print(name: str, store: PrintStore) -> PrintShape:
 
 
 def _limits(assignment: Assignment | None) -> Limits:
-    """The class's own. Paring is left to the tool here: where it is not allowed, that is said beside the advice."""
+    """The class's own, so that one advice stands everywhere."""
     if assignment is None:
         return Limits()
     policy = assignment.policy
@@ -52,7 +52,7 @@ def _limits(assignment: Assignment | None) -> Limits:
         policy.squeeze_softwood_mm,
         policy.squeeze_hardwood_mm,
         policy.half_pin_factor,
-        paring_allowed=True,
+        policy.paring_allowed,
     )
 
 

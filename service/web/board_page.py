@@ -57,7 +57,7 @@ class BoardPage:
 
     @property
     def paring_not_allowed(self) -> bool:
-        """Whether the tool advises paring where the assignment does not allow it."""
+        """Whether paring is advised where the assignment does not allow it, as answers of older versions do."""
         pare = self.check is not None and self.check.advice == "pare"
         return pare and not self.policy.get("paring_allowed", True)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pytest
@@ -332,17 +332,38 @@ def test_an_assignment_is_changed_in_inches_closed_and_deleted(bench: Bench) -> 
     assert bench.juno.get(address).status_code == 404
 
 
-def test_where_paring_is_not_allowed_that_stands_beside_the_tools_own_advice(bench: Bench) -> None:
+def tight_board(bench: Bench, paring: str) -> str:
     """The usual board of the tests at a limit of 1.5 mm for gaps: what is left is one pin that is too tight."""
-    typed = {"title": "Loose rules", "gap": "1.5", "species": "maple"}
-    for paring, said in (("no", True), ("yes", False)):
-        work = post(bench.wren, f"/classes/{bench.classroom.id}/assignments", paring=paring, **typed)
-        assignment = work.headers["location"].rsplit("/", 1)[1]
-        board = send(bench.juno, 7 + said, assignment=assignment, species="maple").headers["location"]
-        work_off(bench.school)
-        shown = page(bench.juno.get(board)).text
-        assert "pare" in shown
-        assert ("start over, or ask your instructor" in shown) == said
+    typed = {"title": "Loose rules", "gap": "1.5", "species": "maple", "paring": paring}
+    work = post(bench.wren, f"/classes/{bench.classroom.id}/assignments", **typed).headers["location"]
+    number, assignment = len(paring), work.rsplit("/", 1)[1]
+    board = send(bench.juno, number, assignment=assignment, species="maple").headers["location"]
+    work_off(bench.school)
+    return board
+
+
+@pytest.mark.parametrize(("paring", "advice"), [("no", "start over"), ("yes", "pare")])
+def test_the_assignment_says_whether_tight_walls_are_pared_and_one_advice_stands_everywhere(
+    bench: Bench, paring: str, advice: str
+) -> None:
+    board = tight_board(bench, paring)
+    shown = page(bench.juno.get(board))
+    assert advice.capitalize() in shown.text
+    assert "start over, or ask your instructor" not in shown.text
+    assert bench.juno.get(f"/api/v1{board}").json()["standing"] == advice
+    listed = page(bench.juno.get("/boards", params={"standing": advice}))
+    assert listed.all("a", href=board)
+
+
+def test_an_older_answer_that_advises_paring_where_it_is_not_allowed_says_so(bench: Bench) -> None:
+    board = tight_board(bench, "no")
+    with bench.school.house.ports.unit_of_work() as uow:
+        (check,) = uow.checks.of_boards([board.rsplit("/", 1)[1]])
+        assert check.answer is not None
+        older = replace(check.answer, result=check.answer.result | {"advice": "pare"})
+        uow.checks.put(replace(check, answer=older))
+        uow.commit()
+    assert "start over, or ask your instructor" in page(bench.juno.get(board)).text
 
 
 def test_the_class_is_exported_to_its_instructors(bench: Bench) -> None:
