@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -58,6 +59,16 @@ def look_at_board(person: str, board_id: str, ports: Ports) -> BoardView:
         board = board_to_see(board_id, uow.people.get(person), uow)
         owner = uow.people.get(board.person)
         return board_view(uow, board, owner)
+
+
+def boards_of(person: str, board_ids: Iterable[str], ports: Ports) -> Sequence[Board]:
+    """Those of these boards that are there and this person's own, each once."""
+    found = []
+    with ports.reading() as uow:
+        for board_id in dict.fromkeys(board_ids):
+            with suppress(NotFoundError):
+                found.append(_own_board(uow, person, board_id))
+    return found
 
 
 def board_view(uow: UnitOfWork, board: Board, owner: Person) -> BoardView:

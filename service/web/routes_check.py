@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
 from typing import Annotated, Literal
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Form, Request, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
+from service.domain.check import Check
 from service.domain.log import Wanted
 from service.domain.mistakes import MistakeError
 from service.texts import text
@@ -46,21 +50,34 @@ def send_photos(
     assignment: Annotated[str, Form()] = "",
     kept_for: Annotated[str, Form()] = "",
 ) -> Response:
-    """All photos of the form, the first to a new board unless one is chosen; then the board's page.
+    """All photos of the form, the first new one to a new board unless one is chosen; then the board's page.
 
     The page's own script sends one photo at a time and is told as JSON what became of it. What a phone kept without
     the network is `kept_for` one person, and for nobody else who may be signed in by then.
     """
     if kept_for not in ("", person.id):
         raise HTTPException(403, text("kept.someone_else"))
-    known = False
+    sent: list[tuple[Check, bool]] = []
     for photo in photos:
         data = photo.file.read()
         if not data:
             raise MistakeError("photos", text("check.no_photo"))
         sending = Sending(data, board, name, details.details(person.units), view, told.told(), assignment)
         check, known = send_photo(person.id, sending, desk.ports)
-        board = check.board
+        board = board if known else check.board
+        sent.append((check, known))
+    return _arrived(request, sent, desk.ports.now())
+
+
+def _arrived(request: Request, sent: Sequence[tuple[Check, bool]], now: datetime) -> Response:
+    """On to the board of what is new, else to that of the first photo, with the boards of those that were known.
+
+    The script is told how long ago the photo came: it may be known by its own last try, whose answer was lost.
+    """
+    known = [check for check, before in sent if before]
+    first = next((check for check, before in sent if not before), sent[0][0])
     if wants_json(request):
-        return JSONResponse({"board": board, "known": known}, 201)
-    return RedirectResponse(f"/boards/{board}?known=yes" if known else f"/boards/{board}", 303)
+        age_s = (now - first.sent_at).total_seconds()
+        return JSONResponse({"board": first.board, "known": bool(known), "age_s": age_s}, 201)
+    boards = urlencode([("known", board) for board in dict.fromkeys(check.board for check in known)])
+    return RedirectResponse(f"/boards/{first.board}{'?' if boards else ''}{boards}", 303)

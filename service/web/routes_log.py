@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import UTC, datetime, time
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Form, Request
+from fastapi import APIRouter, Depends, Form, Query, Request
 from starlette.datastructures import FormData, UploadFile
 from starlette.responses import RedirectResponse, Response
 
 from service.domain.fit import MOST_SOCKETS, OUTCOMES
 from service.domain.log import Choices
 from service.use_cases.keep_log import (
+    boards_of,
     change_board,
     check_again,
     delete_board,
@@ -30,6 +31,9 @@ from service.web.practice_forms import Month
 from service.web.show_board import show_board
 
 router = APIRouter(include_in_schema=False)
+Known = Annotated[list[str] | None, Query()]
+MOST_KNOWN = 20
+"""So many boards of known photos are told of; nobody sends photos of more at once."""
 
 
 @router.get("/boards")
@@ -53,10 +57,10 @@ def _month(form: LogForm, desk: Desk, person: Asking) -> tuple[Calendar, Choices
 
 
 @router.get("/boards/{board}")
-def one_board(request: Request, desk: AtDesk, person: Asking, board: str, known: str = "") -> Response:
-    """A board by its newest photo; `known` when a photo led here that was checked before."""
+def one_board(request: Request, desk: AtDesk, person: Asking, board: str, known: Known = None) -> Response:
+    """A board by its newest photo; `known` are those of the photos just sent that were checked before."""
     view = look_at_board(person.id, board, desk.ports)
-    return show_board(request, desk, person, view, known=bool(known))
+    return show_board(request, desk, person, view, known=boards_of(person.id, (known or [])[:MOST_KNOWN], desk.ports))
 
 
 @router.get("/checks/{check}")

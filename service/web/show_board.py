@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fastapi import Request
 from starlette.responses import Response
 
+from service.domain.board import Board
 from service.domain.log import Wanted
 from service.domain.person import Person
 from service.use_cases.correct_walls import may_correct
@@ -25,12 +28,12 @@ def show_board(
     check: str = "",
     *,
     at_original: bool = False,
-    known: bool = False,
+    known: Sequence[Board] = (),
 ) -> Response:
     """The board with the photo `check` in the foreground, else with the one that says most.
 
-    `at_original` when the view holds the program's own answer for it in place of the corrected one; `known` when a
-    photo was just sent that had led to this board before.
+    `at_original` when the view holds the program's own answer for it in place of the corrected one; `known` are the
+    boards, this one or others, of photos just sent that were checked before.
     """
     page = board_page(view, check, person, open_assignments(person, desk.ports))
     may = page.check is not None and may_correct(person.id, page.check.id, desk.ports)

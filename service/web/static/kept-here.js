@@ -85,12 +85,12 @@ async function showKept() {
   }
 }
 
-function sentKept(item, board) {
+function sentKept(item, board, known = false) {
   const place = document.getElementById("kept-sent");
   if (!place) return;
   const link = document.createElement("a");
   link.href = `/boards/${board}`;
-  link.textContent = `${keptShown.dataset.sent}: ${item.name}`;
+  link.textContent = `${known ? keptShown.dataset.known : keptShown.dataset.sent}: ${item.name}`;
   const line = document.createElement("p");
   line.append(link);
   place.append(line);
@@ -115,7 +115,7 @@ async function askForBackground() {
 if (navigator.serviceWorker) {
   navigator.serviceWorker.register("/sw.js");
   navigator.serviceWorker.addEventListener("message", ({ data }) => {
-    for (const item of data) sentKept(item, item.board);
+    for (const item of data) sentKept(item, item.board, item.known);
     showKept();
   });
 }

@@ -38,7 +38,17 @@ const kept = (() => {
     return put({ file: copy, name: file.name, fields, batch, board, state: "waiting", said: "", at: Date.now() });
   }
 
-  // The board that the first photo of a batch has made is that of all others.
+  // Without an answer a photo may have arrived all the same: the moment since which it is sent tells it from a known one.
+  async function begin(id, tried) {
+    const item = await get(id);
+    if (item && !item.tried) await put({ ...item, tried });
+  }
+
+  // Whether an answer says that the photo was there before it was first `tried` to be sent: its board is then its own,
+  // and says nothing of the others'.
+  const knownBefore = (answer, tried) => answer.known && 1000 * answer.age_s > Date.now() - tried;
+
+  // The board that the first new photo of a batch has made is that of all others.
   async function join(batch, board) {
     for (const item of await list()) {
       if (item.batch === batch && !item.board) await put({ ...item, board });
@@ -65,13 +75,15 @@ const kept = (() => {
     return fetch("/photos", { ...asking, method: "POST", body: data, signal: inTime() });
   }
 
-  // What an answer means for a kept photo: gone for it has arrived, or how it stands now. Resolves to its board.
+  // What an answer means for a kept photo: gone for it has arrived, or how it stands now. Resolves to its board, and
+  // whether it was known there before; to null when it has not arrived.
   async function settle(item, reply) {
     const answer = await reply.json().catch(() => ({}));
     if (reply.status === 201) {
+      const known = knownBefore(answer, item.tried);
       await remove(item.id);
-      await join(item.batch, answer.board);
-      return answer.board;
+      if (!known) await join(item.batch, answer.board);
+      return { board: answer.board, known };
     }
     if (reply.status === 404) { // its board or assignment is there no more: the next try makes a new board
       const fields = item.fields.filter(([name]) => name !== "assignment");
@@ -80,7 +92,7 @@ const kept = (() => {
       const said = [answer.message, answer.what_to_do].filter(Boolean).join(" ");
       await put({ ...item, state: meaning(reply.status), said });
     }
-    return "";
+    return null;
   }
 
   function meaning(status) {
@@ -91,14 +103,15 @@ const kept = (() => {
 
   // One photo for whoever is signed in; false when the network is away again.
   async function sendOne(item, person, tell) {
-    const mine = !whose(item) || whose(item) === person;
+    const mine = !whose(item) || whose(item) === person, begun = { ...item, tried: item.tried || Date.now() };
     if (!person || !mine) return put({ ...item, state: person ? "other" : "stranger" }).then(() => true);
     try {
-      const board = await settle(item, await post(item));
-      if (tell && board) tell(item, board);
+      await begin(item.id, begun.tried);
+      const arrived = await settle(begun, await post(item));
+      if (tell && arrived) tell(item, arrived.board, arrived.known);
       return true;
     } catch {
-      await put({ ...item, state: "waiting" });
+      await put({ ...begun, state: "waiting" });
       return false;
     }
   }
@@ -125,5 +138,5 @@ const kept = (() => {
   }
 
   const send = (tell = null, again = 0) => alone(() => sendWaiting(tell, again));
-  return { alone, join, keep, list, remove, send, whose };
+  return { alone, begin, join, keep, knownBefore, list, remove, send, whose };
 })();

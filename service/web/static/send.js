@@ -1,4 +1,5 @@
-// Sends the chosen photos one by one, each with its own progress; the first makes the new board, the rest join it.
+// Sends the chosen photos one by one, each with its own progress; the first makes the new board, the rest join it. One
+// that was checked before stays where it is and decides nothing for the others.
 // Every photo is kept in the browser first and until it has arrived, so that closing the page loses none.
 "use strict";
 const form = document.getElementById("send");
@@ -44,7 +45,7 @@ function row(file) {
   const out = takeOutButton(file);
   text.append(name, shows, progress, state, out);
   item.append(picture, text);
-  const each = { item, shows, state, progress, out, file, kept: 0, done: false, known: false, later: false, failed: false, refused: false };
+  const each = { item, shows, state, progress, out, file, kept: 0, tried: 0, board: "", done: false, known: false, later: false, failed: false, refused: false };
   out.addEventListener("click", () => takeOut(each));
   return each;
 }
@@ -55,7 +56,7 @@ const button = form.querySelector("button[type=submit]");
 const check = button.textContent;
 const OF_THIS_BOARD_ALONE = ["name", "thickness", "notes"];
 let rows = [];
-let batch = "", board = ""; // of the photos that are sent together: once the first has arrived, it has a board
+let batch = "", board = ""; // of the photos that are sent together: once the first new one has arrived, it has a board
 
 function showChosen() {
   rows = [...chooser.files].map(row);
@@ -80,15 +81,19 @@ function takeOut(each) {
   chooser.focus();
 }
 
-// Nothing left to send: on to the board.
+// Nothing left to send: on to the board of what is new, which tells where each photo is that was checked before.
 function goOn() {
   button.textContent = rows.some((each) => each.failed) ? words.again : check;
-  if (rows.every((each) => each.done)) location.assign(`/boards/${board}${rows.some((each) => each.known) ? "?known=yes" : ""}`);
+  if (!rows.every((each) => each.done)) return;
+  const known = new Set(rows.filter((each) => each.known).map((each) => each.board));
+  const first = rows.find((each) => !each.known) || rows[0];
+  const told = new URLSearchParams([...known].map((id) => ["known", id]));
+  location.assign(`/boards/${first.board}${known.size ? `?${told}` : ""}`);
 }
 
 // What waits for the network is shown among what is kept; the form is ready for the next board.
 function handOver() {
-  for (const each of rows.filter((one) => one.done && !one.later)) sentKept(each.file, board);
+  for (const each of rows.filter((one) => one.done && !one.later)) sentKept(each.file, each.board, each.known);
   for (const each of rows.filter((one) => one.done)) each.item.remove();
   rows = rows.filter((each) => !each.done);
   if (rows.length === 0) {
@@ -135,17 +140,20 @@ function sendOne(each, board) {
 
 async function hasArrived(each, answer) {
   if (each.kept) await kept.remove(each.kept);
-  await kept.join(batch, answer.board).catch(() => undefined);
   each.done = true;
   each.failed = false;
-  each.known = answer.known;
+  each.known = kept.knownBefore(answer, each.tried);
+  each.board = answer.board;
   each.progress.value = 1;
   each.out.remove();
-  board = answer.board;
+  if (!each.known) {
+    board = answer.board;
+    await kept.join(batch, board).catch(() => undefined);
+  }
   const link = document.createElement("a");
   link.href = `/boards/${answer.board}`;
   link.textContent = words.toBoard;
-  each.state.replaceChildren(`${answer.known ? words.known : words.sent}. `, link);
+  each.state.replaceChildren(`${each.known ? words.known : words.sent}. `, link);
 }
 
 // What no other try can change: the file is no photo that can be taken.
@@ -191,6 +199,8 @@ async function sendChosen() {
   for (const each of waiting) {
     try {
       if (away && each.kept) throw null;
+      each.tried = each.tried || Date.now();
+      if (each.kept) await kept.begin(each.kept, each.tried);
       await hasArrived(each, await sendOne(each, board));
     } catch (answer) {
       if (answer && stays.fieldOf(form, answer.field)) { await tellMistake(answer, waiting); return; }

@@ -33,7 +33,7 @@ self.addEventListener("sync", (event) => {
 
 async function sendInBackground() {
   const sent = [];
-  const done = await kept.send(({ name }, board) => sent.push({ name, board }));
+  const done = await kept.send(({ name }, board, known) => sent.push({ name, board, known }));
   for (const page of await self.clients.matchAll()) page.postMessage(sent);
   if (!done) throw new Error("the network is away again"); // the browser tries later by itself
 }

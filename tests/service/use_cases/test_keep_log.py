@@ -15,6 +15,7 @@ from service.domain.mistakes import MistakeError, NotFoundError
 from service.use_cases.answer_job import finish_job, refresh_board, take_job
 from service.use_cases.forget_photos import sweep_photos
 from service.use_cases.keep_log import (
+    boards_of,
     change_board,
     check_again,
     choose_units,
@@ -48,6 +49,11 @@ def three(house: House) -> House:
 
 def test_boards_come_newest_first_and_each_person_has_their_own(three: House) -> None:
     assert found(three) == ["Chest", "Tray 50%", "Box"]
+
+
+def test_boards_asked_for_by_their_ids_are_the_persons_own_and_each_once(three: House) -> None:
+    own, other = (look_at_log(Wanted(person), three.ports)[0].boards[0] for person in ("ann", "ben"))
+    assert boards_of("ann", [own.id, other.id, "nobodys", own.id], three.ports) == [own]
 
 
 def test_boards_are_narrowed_by_every_filter(three: House) -> None:

@@ -96,9 +96,27 @@ def test_an_assignment_that_is_changed_keeps_a_last_day_that_is_over(bench: Benc
 def test_a_photo_that_was_checked_before_is_said_on_its_board(site: Site) -> None:
     board = site.board()
     again = site.send(photo(), name="another name").headers["location"]
-    assert again == f"/boards/{board}?known=yes"
+    assert again == f"/boards/{board}?known={board}"
     assert text("check.known_note") in page(site.client.get(again)).text
     assert text("check.known_note") not in page(site.client.get(f"/boards/{board}")).text
+
+
+def test_a_photo_that_was_checked_before_takes_no_others_to_its_board(site: Site) -> None:
+    old = site.board("good old one")
+    files = [("photos", (f"{number}.jpg", photo(number), "image/jpeg")) for number in (0, 1, 2)]
+    sent = site.client.post("/photos", data={"name": "good new one"}, files=files).headers["location"]
+    new = sent.split("?")[0]
+    assert sent == f"{new}?known={old}"
+    boards = [site.client.get(f"/api/v1{path}").json() for path in (f"/boards/{old}", new)]
+    assert [(board["name"], len(board["checks"])) for board in boards] == [("good old one", 1), ("good new one", 2)]
+    shown = page(site.client.get(sent))
+    assert f"{text('check.known_elsewhere')} good old one" in shown.text
+    assert shown.all("a", href=f"/boards/{old}")
+    assert text("check.known_note") not in shown.text
+    onto = site.send(photo(), board=new.removeprefix("/boards/")).headers["location"]
+    assert onto == f"/boards/{old}?known={old}"
+    nobodys = page(site.client.get(f"/boards/{old}", params={"known": ["nobodys", "yes"]}))
+    assert text("check.known_elsewhere") not in nobodys.text
 
 
 def test_to_hand_in_asks_for_an_assignment_and_then_offers_to_take_it_back(bench: Bench) -> None:

@@ -152,6 +152,20 @@ def test_a_photo_that_was_checked_before_is_said_once(page: Page) -> None:
     expect(page.get_by_text(text("check.known_note"))).to_be_hidden()
 
 
+def test_a_photo_that_was_checked_before_leaves_the_new_one_its_board_and_is_told_of_with_its_own(page: Page) -> None:
+    number = fresh(page)
+    old = page.request.post("/api/v1/photos", multipart={"photo": image(number), "name": "Old one"}).json()["board"]
+    page.goto("/")
+    page.set_input_files("#photos", [image(number), image(number + 1)])  # type: ignore[list-item]
+    page.fill("#name", "New one")
+    page.click(SEND)
+    page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
+    expect(page.get_by_role("heading", level=1)).to_have_text("New one")
+    expect(page.get_by_text(text("check.known_elsewhere"))).to_be_visible()
+    expect(page.get_by_role("link", name="Old one")).to_have_attribute("href", f"/boards/{old}")
+    assert len(page.request.get(f"/api/v1/boards/{old}").json()["checks"]) == 1
+
+
 def test_an_import_of_another_file_is_said_at_its_field(page: Page, tmp_path: Path) -> None:
     (tmp_path / "other.json").write_text("[]")
     page.goto("/settings")

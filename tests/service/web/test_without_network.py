@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import BrowserContext, Page, Route, expect, sync_playwright
 
 from service.texts import text
 from service.web.shell import FILES, PAGE, worker_script
@@ -92,10 +92,14 @@ def phone(bench: Bench) -> Iterator[BrowserContext]:
         yield phone
 
 
-def send(page: Page, number: int) -> None:
+def choose(page: Page, *numbers: int) -> None:
     page.locator("#photos").set_input_files(
-        {"name": f"IMG_{number}.jpg", "mimeType": "image/jpeg", "buffer": photo(number)}
+        [{"name": f"IMG_{number}.jpg", "mimeType": "image/jpeg", "buffer": photo(number)} for number in numbers]
     )
+
+
+def send(page: Page, number: int) -> None:
+    choose(page, number)
     page.get_by_role("button", name=text("check.send")).click()
 
 
@@ -187,9 +191,7 @@ def test_photos_of_one_sending_that_were_kept_come_to_one_board(bench: Bench, ph
     page = phone.new_page()
     page.goto("/")
     bench.shut()
-    page.locator("#photos").set_input_files(
-        [{"name": f"IMG_{number}.jpg", "mimeType": "image/jpeg", "buffer": photo(number)} for number in (5, 6)]
-    )
+    choose(page, 5, 6)
     page.locator("#chosen select").nth(1).select_option("show")
     page.get_by_role("button", name=text("check.send")).click()
     expect(page.locator("#kept li")).to_have_count(2, timeout=PATIENCE_MS)
@@ -200,6 +202,54 @@ def test_photos_of_one_sending_that_were_kept_come_to_one_board(bench: Bench, ph
     board = page.request.get("/api/v1/boards").json()["boards"][0]["id"]
     checks = page.request.get(f"/api/v1/boards/{board}").json()["checks"]
     assert [check["view"] for check in checks] == ["end", "show"]  # every photo says for itself what it shows
+
+
+@with_browser
+def test_a_kept_photo_that_was_checked_before_leaves_the_others_their_board(
+    bench: Bench, phone: BrowserContext
+) -> None:
+    page = phone.new_page()
+    page.goto("/")
+    send(page, 20)
+    page.wait_for_url("**/boards/*")
+    old = page.url.split("/")[-1].split("?")[0]
+    page.goto("/")
+    bench.shut()
+    choose(page, 20, 21)
+    page.fill("#name", "New one")
+    page.get_by_role("button", name=text("check.send")).click()
+    expect(page.locator("#kept li")).to_have_count(2, timeout=PATIENCE_MS)
+    bench.open()
+    page.get_by_role("button", name=f"{text('kept.retry')}: IMG_20.jpg").click()
+    expect(page.locator("#kept-sent a")).to_have_count(2, timeout=PATIENCE_MS)
+    known = page.get_by_role("link", name=f"{text('check.known_already')}: IMG_20.jpg")
+    expect(known).to_have_attribute("href", f"/boards/{old}")
+    assert boards(page) == 2
+    assert page.request.get("/api/v1/boards").json()["boards"][0]["name"] == "New one"
+    assert len(page.request.get(f"/api/v1/boards/{old}").json()["checks"]) == 1
+
+
+@with_browser
+def test_a_photo_whose_answer_was_lost_is_no_known_one_when_it_is_sent_again(
+    bench: Bench, phone: BrowserContext
+) -> None:
+    page = phone.new_page()
+    page.goto("/")
+    arrived = []
+
+    def lose_the_first_answer(route: Route) -> None:
+        if arrived:
+            route.fallback()
+        else:
+            arrived.append(route.fetch().status)
+            route.abort()
+
+    page.route("**/photos", lose_the_first_answer)
+    choose(page, 30, 31)
+    page.get_by_role("button", name=text("check.send")).click()
+    expect(page.locator("#kept-sent a")).to_have_count(2, timeout=PATIENCE_MS)
+    assert arrived == [201]
+    assert boards(page) == 1
 
 
 @with_browser
