@@ -40,6 +40,12 @@ class ReviewPage:
         return self.page.check
 
     @property
+    def pictures(self) -> Sequence[str]:
+        """The stored names of all pictures of the board that can be marked."""
+        answers = [check.answer for check in self.page.checks if check.answer is not None]
+        return [name for answer in answers for name in (answer.pictures.overlay, answer.pictures.screen) if name]
+
+    @property
     def address(self) -> str:
         """Where the picture is served; empty when there is none."""
         return f"/pictures/{self.check.id}/{self.on}/{self.picture}" if self.check and self.picture else ""

@@ -1,24 +1,48 @@
-// What was begun on a board is kept in this tab until it is saved, so that looking at the next board loses nothing.
+// What was begun on a board is kept in this tab until the service has taken it, so that looking at the next board or at
+// another picture loses nothing. Every picture has its own marks; a review has those of one.
 export function keepDraft(form, marksNow, put, say) {
   const key = `tailproof-review-${form.dataset.board}`;
-  const remarks = form.elements.remarks;
+  const remarks = form.elements.remarks, elsewhere = document.getElementById("elsewhere");
+  const { picture, pictures } = form.dataset;
+  let draft = { remarks: "", decision: "", marks: {}, ...JSON.parse(sessionStorage.getItem(key)) };
 
-  function restore(draft) {
+  function restore() {
+    const marks = draft.marks[picture] || [];
+    if (!(draft.remarks || draft.decision || marks.length)) return;
     remarks.value = draft.remarks;
     if (draft.decision) form.elements.decision.value = draft.decision;
-    if (draft.picture === form.dataset.picture) for (const mark of draft.marks) put(...mark);
+    for (const mark of marks) put(...mark);
     say(form.dataset.draft);
   }
 
-  function keep() {
-    const draft = { remarks: remarks.value, decision: form.elements.decision.value, marks: marksNow(), picture: form.dataset.picture };
-    if (draft.remarks || draft.decision || draft.marks.length) sessionStorage.setItem(key, JSON.stringify(draft));
+  function store(next) {
+    draft = next;
+    const begun = draft.remarks || draft.decision || Object.keys(draft.marks).length;
+    if (begun) sessionStorage.setItem(key, JSON.stringify(draft));
     else sessionStorage.removeItem(key);
   }
 
-  const typed = remarks.value || form.elements.decision.value || marksNow().length;
-  const kept = sessionStorage.getItem(key);
-  if (kept && !typed) restore(JSON.parse(kept));
+  function keep() {
+    const marks = { ...draft.marks, [picture]: marksNow() };
+    if (!marks[picture].length) delete marks[picture];
+    store({ remarks: remarks.value, decision: form.elements.decision.value, marks });
+  }
+
+  // The service has it: what stays begun is what lies on other pictures.
+  function forget() {
+    const { [picture]: taken, ...marks } = draft.marks;
+    store({ remarks: "", decision: "", marks });
+  }
+
+  // Marks on the board's other pictures are not sent with those on this one: that is said before it is saved.
+  function tellOthers() {
+    const others = pictures.split(" ").filter((name) => name && name !== picture);
+    const count = others.reduce((sum, name) => sum + (draft.marks[name] || []).length, 0);
+    elsewhere.textContent = count ? form.dataset[count === 1 ? "elsewhereOne" : "elsewhere"].replace("{count}", count) : "";
+  }
+
+  if (marksNow().length === 0) restore();
+  tellOthers();
   form.addEventListener("input", keep);
-  form.addEventListener("submit", () => sessionStorage.removeItem(key));
+  form.addEventListener("submit", forget);
 }

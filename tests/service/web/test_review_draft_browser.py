@@ -1,0 +1,65 @@
+"""A review that is begun, in a real browser: nothing of it is lost before the service has taken it."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from service.texts import text
+from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, address, browser, look_over, page
+from tests.service.web.test_stays_browser import open_board
+from tests.service.web.waiting import wait_until
+
+__all__ = ["address", "browser", "page"]
+pytestmark = [
+    pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine"),
+    pytest.mark.parametrize("page", [("phone", "light"), ("desk", "dark")], ids=["phone", "desk"], indirect=True),
+]
+
+
+def open_review(page: Page) -> None:
+    """The review of the sample photo's board, which who is alone on a service may write."""
+    open_board(page)
+    page.get_by_role("link", name=text("review.review_this")).click()
+    wait_until(page, "document.querySelector('#judged img').complete", PATIENCE_MS)
+
+
+def put_mark(page: Page, comment: str) -> None:
+    page.get_by_role("button", name=text("review.add")).click()
+    page.locator("#marks [name=comment]").last.fill(comment)
+
+
+def comments(page: Page) -> list[str]:
+    return [each.input_value() for each in page.locator("#marks [name=comment]").all()]
+
+
+def test_each_picture_keeps_its_own_marks_and_a_review_says_whose_it_takes(page: Page) -> None:
+    open_review(page)
+    put_mark(page, "Left the line.")
+    put_mark(page, "And here.")
+    page.get_by_role("link", name=text("review.on_screen")).click()
+    expect(page.locator("#elsewhere")).to_have_text(text("review.elsewhere", count=2))
+    expect(page.locator("#marks li")).to_have_count(0)
+    put_mark(page, "A knot.")
+    look_over(page)
+    page.get_by_role("link", name=text("review.on_overlay")).click()
+    expect(page.locator("#elsewhere")).to_have_text(text("review.elsewhere_one"))
+    expect(page.locator("#marks li")).to_have_count(2)
+    assert comments(page) == ["Left the line.", "And here."]
+    page.fill("#remarks", "Nearly.")
+    page.reload()
+    expect(page.locator("#marks li")).to_have_count(2)
+    page.get_by_role("radio", name="pare").check(force=True)
+    page.get_by_role("button", name=text("review.save"), exact=True).click()
+    expect(page.locator("#told")).to_contain_text(text("review.just_saved", decision="pare"), timeout=PATIENCE_MS)
+    expect(page.locator("#marks li")).to_have_count(0)
+    expect(page.locator("#remarks")).to_have_value("")
+    board = page.evaluate("document.getElementById('judge').dataset.board")
+    review = page.request.get(f"/api/v1/boards/{board}/reviews").json()[0]
+    assert [mark["comment"] for mark in review["marks"]] == ["Left the line.", "And here."]
+    page.get_by_role("link", name=text("review.on_screen")).click()
+    expect(page.locator("#marks li")).to_have_count(1)
+    assert comments(page) == ["A knot."]
+    page.get_by_role("button", name=text("review.remove"), exact=True).click()
+    page.reload()
+    expect(page.locator("#marks li")).to_have_count(0)
