@@ -14,6 +14,7 @@ from service.use_cases.review_queue import beside_in_queue, look_at_queue, next_
 from service.use_cases.saved_remarks import remove_remark, save_remark, saved_remarks
 from service.web.correction_page import corrections_shown
 from service.web.desk import Asking, AtDesk, Desk
+from service.web.errors import wants_json
 from service.web.review_forms import Narrowing, QueueForm, ReviewForm, Typed
 from service.web.review_page import Asked, review_page
 from service.web.routes_pictures import stored_file
@@ -46,6 +47,8 @@ def post_review(
     try:
         review_board(person, board, typed.judgement(), desk.ports)
     except MistakeError as error:
+        if wants_json(request):
+            raise
         again = Asked(typed.check or asked.check, asked.on)
         return _judge(request, desk, person, board, narrowed, again, typed, error.sentence)
     if typed.then != "next":

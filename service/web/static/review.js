@@ -136,5 +136,6 @@ if (stage) {
     button.addEventListener("click", () => enlarge(Number(button.dataset.by)));
   }
 }
+if (told.textContent.trim()) told.scrollIntoView({ block: "center" }); // that it was saved
 keepDraft(form, () => marks.map((mark) => [...place(mark), field(mark, "comment").value]), put, say);
 offerPhrases(form, say);

@@ -44,5 +44,5 @@ export function keepDraft(form, marksNow, put, say) {
   if (marksNow().length === 0) restore();
   tellOthers();
   form.addEventListener("input", keep);
-  form.addEventListener("submit", forget);
+  form.addEventListener("taken", forget);
 }

@@ -1,5 +1,5 @@
 // A form marked `data-stays` is sent without leaving its page: a mistake is told where it was made, and all that was
-// typed stays. When it went well, the page that the answer leads to is opened.
+// typed stays. When it went well, the form is told by the event `taken`, and the page that the answer leads to is opened.
 "use strict";
 const stays = (() => {
   const noAnswer = document.getElementById("content").dataset.noAnswer;
@@ -18,7 +18,9 @@ const stays = (() => {
 
   // The submit button, or the row that holds it.
   function lastPart(form) {
-    let part = form.querySelector("[type=submit]");
+    const button = form.querySelector("[type=submit]"), row = button.closest(".row");
+    if (row && form.contains(row)) return row;
+    let part = button;
     while (part.parentElement !== form) part = part.parentElement;
     return part;
   }
@@ -41,8 +43,9 @@ const stays = (() => {
     line.scrollIntoView({ block: "center" });
   }
 
-  function bodyOf(form) {
+  function bodyOf(form, button) {
     const data = new FormData(form);
+    if (button.name) data.append(button.name, button.value);
     return form.enctype === "multipart/form-data" ? data : new URLSearchParams(data);
   }
 
@@ -53,14 +56,19 @@ const stays = (() => {
   }
 
   async function send(form, button) {
-    button.disabled = true;
-    window.addEventListener("pagehide", () => { button.disabled = false; }); // a page come back to can be used again
+    const idle = (none) => { for (const each of form.querySelectorAll("[type=submit]")) each.disabled = !none; };
+    idle(false);
+    window.addEventListener("pagehide", () => idle(true)); // a page come back to can be used again
     try {
-      const reply = await fetch(form.action, { method: "POST", body: bodyOf(form), headers: { accept: "application/json" } });
-      if (reply.ok) { leave(form, reply.url); return; }
+      const reply = await fetch(form.action, { method: "POST", body: bodyOf(form, button), headers: { accept: "application/json" } });
+      if (reply.ok) {
+        form.dispatchEvent(new Event("taken"));
+        leave(form, reply.url);
+        return;
+      }
       tell(form, await reply.json());
     } catch { tell(form, {}); }
-    button.disabled = false;
+    idle(true);
     if (document.activeElement === document.body) button.focus({ preventScroll: true });
   }
 

@@ -40,6 +40,7 @@ def test_forms_that_show_themselves_again_tell_the_script_instead(bench: Bench) 
         (bench.wren, f"/assignments/{bench.assignment}/change", {"title": ""}, "title"),
         (bench.wren, "/classes/new", {"name": " "}, "name"),
         (bench.juno, "/classes/join", {"code": "oak-adze-100"}, "code"),
+        (bench.wren, f"/review/{bench.board}", {"remarks": "Nearly."}, "decision"),
         (
             newcomer,
             f"/class/{bench.classroom.join_code}",
@@ -49,6 +50,13 @@ def test_forms_that_show_themselves_again_tell_the_script_instead(bench: Bench) 
     ):
         reply = browser.post(path, data=typed, headers=BY_SCRIPT)
         assert (reply.status_code, reply.json()["field"]) == (422, field), path
+
+
+def test_who_is_signed_out_by_now_is_told_the_script_with_the_way_back_in(bench: Bench) -> None:
+    reply = bench.school.browser().post(f"/review/{bench.board}", data={"decision": "pare"}, headers=BY_SCRIPT)
+    assert reply.status_code == 401
+    assert reply.json()["message"] == text("account.not_signed_in")
+    assert reply.json()["what_to_do"] == text("account.not_signed_in_what_to_do")
 
 
 def test_a_wrong_password_or_code_keeps_what_was_typed_beside_it(bench: Bench) -> None:

@@ -22,6 +22,7 @@ def open_review(page: Page) -> None:
     open_board(page)
     page.get_by_role("link", name=text("review.review_this")).click()
     wait_until(page, "document.querySelector('#judged img').complete", PATIENCE_MS)
+    page.wait_for_load_state()  # the style sheet moves what is to be hit
 
 
 def put_mark(page: Page, comment: str) -> None:
@@ -63,3 +64,39 @@ def test_each_picture_keeps_its_own_marks_and_a_review_says_whose_it_takes(page:
     page.get_by_role("button", name=text("review.remove"), exact=True).click()
     page.reload()
     expect(page.locator("#marks li")).to_have_count(0)
+
+
+NO_NETWORK = "Promise.reject(new TypeError('no network'))"
+SIGNED_OUT = "Promise.resolve(new Response(JSON.stringify({ message: 'Sign in first.' }), { status: 401 }))"
+
+
+@pytest.mark.parametrize(("answer", "said"), [(NO_NETWORK, text("error.no_answer")), (SIGNED_OUT, "Sign in first.")])
+def test_a_review_that_the_service_has_not_taken_stays_begun(page: Page, answer: str, said: str) -> None:
+    open_review(page)
+    put_mark(page, "Left the line.")
+    page.fill("#remarks", "Nearly.")
+    page.get_by_role("radio", name="pare").check(force=True)
+    page.evaluate(f"() => {{ window.fetch = () => {answer}; }}")
+    page.get_by_role("button", name=text("review.save_next")).click()
+    expect(page.locator(".told > .mistake")).to_have_text(said)
+    expect(page.locator(".told > .mistake")).to_be_in_viewport()
+    expect(page.locator("#remarks")).to_have_value("Nearly.")
+    look_over(page)
+    page.reload()
+    expect(page.locator("#marks li")).to_have_count(1)
+    assert comments(page) == ["Left the line."]
+    expect(page.locator("#remarks")).to_have_value("Nearly.")
+    expect(page.get_by_role("radio", name="pare")).to_be_checked()
+    page.get_by_role("button", name=text("review.save_next")).click()
+    page.wait_for_url("**/review", timeout=PATIENCE_MS)
+    page.go_back()
+    expect(page.locator("#marks li")).to_have_count(0)
+    expect(page.locator("#remarks")).to_have_value("")
+
+
+def test_that_a_review_was_saved_is_in_sight(page: Page) -> None:
+    open_review(page)
+    page.get_by_role("radio", name="pare").check(force=True)
+    page.get_by_role("button", name=text("review.save"), exact=True).click()
+    expect(page.locator("#told")).to_contain_text(text("review.just_saved", decision="pare"), timeout=PATIENCE_MS)
+    expect(page.locator("#told")).to_be_in_viewport()
