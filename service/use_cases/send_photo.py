@@ -87,12 +87,16 @@ def _board(uow: UnitOfWork, person: str, sending: Sending, ports: Ports) -> Boar
 def _new_board(
     uow: UnitOfWork, person_id: str, name: str, details: Details | None, ports: Ports, assignment: str
 ) -> Board:
-    """A new board; its wood, saw and print are remembered for the next, all else is its own."""
+    """A new board; saw, print and wood, unless an assignment's, are remembered for the next, all else is its own."""
     person = uow.people.get(person_id)
     kept = person.remembered if details is None else details
     board = Board(ports.new_id(), person_id, board_name(name, ports.now()), ports.now(), kept)
+    species = kept.species
     if assignment:
-        board = handed_in(board, assignment_to_hand_in_to(assignment, person, uow), ports.now())
+        wanted = assignment_to_hand_in_to(assignment, person, uow)
+        board = handed_in(board, wanted, ports.now())
+        species = person.remembered.species if species == wanted.species else species
     uow.boards.add(board)
-    uow.people.put(replace(person, remembered=replace(kept, thickness_mm=None, plan="", notes="")))
+    remembered = replace(kept, species=species, thickness_mm=None, plan="", notes="")
+    uow.people.put(replace(person, remembered=remembered))
     return board

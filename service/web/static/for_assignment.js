@@ -1,17 +1,13 @@
-// The wood and the plan of the assignment that is chosen are offered for the board; what is typed stays. What is said
-// of the board stands in one line above the fields, which are mostly folded away.
+// The wood and the plan of the assignment that is chosen are offered for the board, and taken back when another choice
+// is made; what is typed stays. What is said of the board stands in one line above the fields, which are mostly folded
+// away.
 "use strict";
 const choice = document.getElementById("assignment");
-
-function offer(name, value) {
-  const field = document.getElementById(name);
-  if (field && value && field.dataset.typed === undefined) field.value = value;
-}
+const offered = ["species", "plan"].map((name) => document.getElementById(name)).filter(Boolean);
 
 function offerAll() {
-  const { species, plan } = choice.selectedOptions[0].dataset;
-  offer("species", species);
-  offer("plan", plan);
+  const wanted = choice.selectedOptions[0].dataset;
+  for (const field of offered) if (field.dataset.typed === undefined) field.value = wanted[field.id] || field.dataset.own;
   sumUp();
 }
 
@@ -22,9 +18,9 @@ function sumUp() {
 }
 
 if (choice) {
-  for (const name of ["species", "plan"]) {
-    const field = document.getElementById(name);
-    if (field) field.addEventListener("input", () => { field.dataset.typed = ""; });
+  for (const field of offered) {
+    field.dataset.own = field.value; // as it is without any assignment
+    field.addEventListener("input", () => { field.dataset.typed = ""; });
   }
   choice.addEventListener("change", offerAll);
   offerAll();

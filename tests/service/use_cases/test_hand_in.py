@@ -19,7 +19,7 @@ from service.use_cases.hand_in import hand_in, open_assignments
 from service.use_cases.import_log import import_log
 from service.use_cases.keep_class import leave_class
 from service.use_cases.keep_log import delete_board, look_at_board
-from service.use_cases.send_photo import Sending, send_photo
+from service.use_cases.send_photo import Sending, new_board, send_photo
 from service.use_cases.set_work import change_assignment, close_assignment
 from tests.service.house import House, measured, open_house
 from tests.service.use_cases.school import JUNO, WREN, bench, hand_in_board, people, work
@@ -47,6 +47,17 @@ def test_the_open_assignment_used_last_is_offered_first(school: House) -> None:
     assert open_assignments(JUNO, school.ports).last == second.id
     leave_class(JUNO, classroom.id, JUNO.id, school.ports)
     assert open_assignments(JUNO, school.ports).choices == []
+
+
+def test_the_wood_of_an_assignment_is_not_remembered_for_the_next_board(school: House) -> None:
+    new_board(JUNO.id, "", Details("pine", saw="fine rip"), school.ports)
+    assignment = work(school, bench(school, JUNO), species="cherry")
+    school.send(b"one", JUNO.id, assignment=assignment.id, details=Details("cherry", saw="big rip"))
+    following = look_at_board(JUNO.id, school.send(b"two", JUNO.id).board, school.ports).board.details
+    assert following == Details("pine", saw="big rip")
+    school.send(b"three", JUNO.id, assignment=assignment.id, details=Details("oak"))
+    following = look_at_board(JUNO.id, school.send(b"four", JUNO.id).board, school.ports).board.details
+    assert following == Details("oak")
 
 
 def test_a_new_board_is_handed_in_with_its_first_photo_and_further_photos_join_it(school: House) -> None:

@@ -118,9 +118,26 @@ def _hand_in(phone: Page) -> None:
     expect(phone.locator("#assignment option:checked")).to_contain_text("Three tails in maple")
     expect(phone.locator("#species")).to_have_value("sugar maple")
     looked_over(phone)
+    _choose_otherwise(phone)
     phone.set_input_files("#photos", SAMPLES / "maple-sawn-knife.jpg")
     phone.click("form#send button[type=submit]")
     phone.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
     expect(phone.locator(".sentence")).to_be_visible(timeout=PATIENCE_MS)
     expect(phone.get_by_text("Judged by the limits of Three tails in maple.")).to_be_visible()
     looked_over(phone)
+
+
+def _choose_otherwise(phone: Page) -> None:
+    """For practice, the assignment's wood is taken back, and what is typed stays with any choice; then as it was."""
+    species, given = phone.locator("#species"), phone.locator("#assignment").input_value()
+    phone.select_option("#assignment", "")
+    expect(species).to_have_value("")
+    expect(phone.locator("#more-said")).to_have_text("")
+    phone.select_option("#assignment", given)
+    expect(species).to_have_value("sugar maple")
+    species.fill("pine")
+    for choice in ("", given):
+        phone.select_option("#assignment", choice)
+        expect(species).to_have_value("pine")
+    phone.goto(phone.url)
+    expect(species).to_have_value("sugar maple")

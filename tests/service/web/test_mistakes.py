@@ -56,7 +56,7 @@ def test_who_is_signed_out_by_now_is_told_the_script_with_the_way_back_in(bench:
     reply = bench.school.browser().post(f"/review/{bench.board}", data={"decision": "pare"}, headers=BY_SCRIPT)
     assert reply.status_code == 401
     assert reply.json()["message"] == text("account.not_signed_in")
-    assert reply.json()["what_to_do"] == text("account.not_signed_in_what_to_do")
+    assert reply.json()["what_to_do"] == text("account.sign_in_beside")
 
 
 def test_a_wrong_password_or_code_keeps_what_was_typed_beside_it(bench: Bench) -> None:
