@@ -61,7 +61,7 @@ def send_photos(
     for photo in photos:
         data = photo.file.read()
         if not data:
-            raise MistakeError("photos", text("check.no_photo"))
+            raise MistakeError("photo", text("check.empty_file" if photo.filename else "check.no_photo"))
         sending = Sending(data, board, name, details.details(person.units), view, told.told(), assignment)
         check, known = send_photo(person.id, sending, desk.ports)
         board = board if known else check.board

@@ -210,12 +210,25 @@ async function sendChosen() {
   }
 }
 
+// What was said of a photo that was not sent, in sight and read out.
+function leadToNotSent() {
+  const wrong = rows.find((each) => !each.done);
+  if (!wrong) return;
+  wrong.state.tabIndex = -1;
+  wrong.state.focus({ preventScroll: true });
+  wrong.item.scrollIntoView({ block: "center" });
+}
+
 async function sendAll(event) {
   event.preventDefault();
   const open = rows.some((each) => !each.done && !each.refused);
   if (!open && !rows.every((each) => each.done)) said.textContent = words.outFirst;
   if (rows.length === 0) said.textContent = words.none;
-  if (!open) { chooser.focus(); return; }
+  if (!open) {
+    chooser.focus({ preventScroll: true });
+    said.scrollIntoView({ block: "center" });
+    return;
+  }
   const idle = (none) => { for (const each of [button, ...rows.map((one) => one.out)]) each.disabled = !none; };
   stays.forget(form);
   said.textContent = "";
@@ -225,6 +238,7 @@ async function sendAll(event) {
   idle(true);
   if (rows.some((each) => each.later)) handOver();
   else goOn();
+  if (!form.querySelector(".mistake")) leadToNotSent();
 }
 
 chooser.addEventListener("change", showChosen);

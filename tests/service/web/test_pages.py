@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from service.domain.fit import OUTCOMES
-from service.texts import texts
+from service.texts import text, texts
 from service.web.looks import FOLDER
 from tests.service.web.site import Site, page, photo
 
@@ -133,6 +133,12 @@ def test_a_thickness_that_cannot_be_is_said_on_a_page_and_nothing_is_stored(site
 def test_a_form_without_a_photo_says_so(site: Site) -> None:
     reply = site.client.post("/photos", files={"photos": ("", b"", "application/octet-stream")})
     assert reply.status_code == 422
+
+
+def test_a_file_that_is_empty_is_told_from_none(site: Site) -> None:
+    reply = site.send(b"")
+    assert reply.status_code == 422
+    assert text("check.empty_file") in page(reply).text
 
 
 def test_a_file_that_is_no_photo_is_refused_with_what_to_do(site: Site) -> None:

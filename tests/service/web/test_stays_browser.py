@@ -140,6 +140,22 @@ def test_beside_a_bad_file_the_good_one_leads_to_its_board_and_taking_the_bad_on
     page.wait_for_url(f"**{board}", timeout=PATIENCE_MS)
 
 
+@pytest.mark.parametrize(("data", "said"), [(b"no photo", "Send the photo as the phone saved it"), (b"", "is empty")])
+def test_why_a_file_was_not_sent_is_in_sight_and_has_the_focus(page: Page, data: bytes, said: str) -> None:
+    page.goto("/")
+    page.set_input_files("#photos", [{"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": data}])
+    page.locator("#chosen img").evaluate("(picture) => { picture.style.marginBottom = '900px'; }")
+    page.locator(SEND).scroll_into_view_if_needed()
+    page.click(SEND)
+    why = page.locator("#chosen .muted")
+    expect(why).to_contain_text(said, timeout=PATIENCE_MS)
+    expect(why).to_be_focused()
+    expect(why).to_be_in_viewport()
+    page.click(SEND)
+    expect(page.locator("#said")).to_have_text(text("check.take_out_first"))
+    expect(page.locator("#said")).to_be_in_viewport()
+
+
 def test_a_photo_that_was_checked_before_is_said_once(page: Page) -> None:
     open_board(page)
     page.goto("/")
