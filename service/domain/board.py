@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import chain, count
 from typing import Literal, get_args
 
 from service.domain.check import Check
@@ -76,11 +77,16 @@ class Board:
     fit_note: str = ""
 
 
-def board_name(wanted: str, created: datetime) -> str:
-    """The name to keep: what was wanted, else the day. Raises MistakeError when it is too long."""
+def board_name(wanted: str, created: datetime, taken: Container[str] = ()) -> str:
+    """The name to keep: what was wanted, else the day, with a number where boards of those `taken` names have it.
+
+    Raises MistakeError when it is too long.
+    """
     name = " ".join(wanted.split())
     check_text("name", name, LONGEST_NAME)
-    return name or f"Board of {created:%d %B %Y}".replace(" 0", " ")
+    day = f"Board of {created:%d %B %Y}".replace(" 0", " ")
+    of_day = chain([day], (f"{day} ({number})" for number in count(2)))
+    return name or next(free for free in of_day if free not in taken)
 
 
 def standing_of(checks: Sequence[Check]) -> Standing:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, time, timedelta
 
 from service.domain.assignment import Assignment
 from service.domain.board import Board, Details, board_name
@@ -106,11 +106,23 @@ def change_board(person: str, board_id: str, name: str, details: Details, ports:
     """
     with ports.unit_of_work() as uow:
         board = _own_board(uow, person, board_id)
-        uow.boards.put(replace(board, name=board_name(name, board.created), details=details))
+        uow.boards.put(replace(board, name=name_for(uow, name, board), details=details))
         changed = measure_board_again(uow, board_id, ports, _resting_on(board.details, details, ports))
         uow.commit()
     ports.runner.wake()
     return changed
+
+
+def name_for(uow: UnitOfWork, wanted: str, board: Board) -> str:
+    """The name to keep of that board, whether or not it is in the log yet: no day names two boards of one person.
+
+    Raises MistakeError.
+    """
+    if wanted.strip():
+        return board_name(wanted, board.created)
+    start = datetime.combine(board.created, time.min, board.created.tzinfo)
+    of_day = uow.boards.between(Wanted(board.person), start, start + timedelta(days=1))
+    return board_name(wanted, board.created, {other.name for other in of_day if other.id != board.id})
 
 
 def check_again(person: str, check_id: str, told: Told, ports: Ports, view: View | None = None) -> Check:

@@ -6,10 +6,11 @@ import hashlib
 from dataclasses import dataclass, field, replace
 
 from service.domain.assignment import handed_in
-from service.domain.board import Board, Details, board_name, standing_of
+from service.domain.board import Board, Details, standing_of
 from service.domain.check import Check, StoredPhoto, Told, View
 from service.domain.job import Job
 from service.domain.mistakes import NotFoundError
+from service.use_cases.keep_log import name_for
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.who_may import assignment_to_hand_in_to
 
@@ -90,7 +91,8 @@ def _new_board(
     """A new board; saw, print and wood, unless an assignment's, are remembered for the next, all else is its own."""
     person = uow.people.get(person_id)
     kept = person.remembered if details is None else details
-    board = Board(ports.new_id(), person_id, board_name(name, ports.now()), ports.now(), kept)
+    board = Board(ports.new_id(), person_id, "", ports.now(), kept)
+    board = replace(board, name=name_for(uow, name, board))
     species = kept.species
     if assignment:
         wanted = assignment_to_hand_in_to(assignment, person, uow)

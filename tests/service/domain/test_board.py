@@ -54,6 +54,12 @@ def test_a_board_without_a_name_gets_the_day() -> None:
     assert board_name(" Oak \n drawer ", BEGIN) == "Oak drawer"
 
 
+def test_boards_of_one_day_without_a_name_are_told_apart_and_names_that_were_wanted_stay() -> None:
+    taken = {"Board of 2 March 2026", "Board of 2 March 2026 (2)", "Oak drawer"}
+    assert board_name("", BEGIN, taken) == "Board of 2 March 2026 (3)"
+    assert board_name("Oak drawer", BEGIN, taken) == "Oak drawer"
+
+
 @pytest.mark.parametrize("thickness_mm", [2.9, 80.1, float("nan")])
 def test_a_thickness_that_no_board_has_is_a_mistake(thickness_mm: float) -> None:
     with pytest.raises(MistakeError, match="between 3 and 80 mm") as caught:

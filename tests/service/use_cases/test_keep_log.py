@@ -51,6 +51,17 @@ def test_boards_come_newest_first_and_each_person_has_their_own(three: House) ->
     assert found(three) == ["Chest", "Tray 50%", "Box"]
 
 
+def test_the_boards_of_a_day_that_have_no_other_name_are_numbered_each_persons_for_themselves(house: House) -> None:
+    boards = [new_board("ann", "", None, house.ports) for _ in range(3)]
+    assert found(house, since=date(2026, 3, 2)) == [f"Board of 2 March 2026{number}" for number in (" (3)", " (2)", "")]
+    assert new_board("ben", "", None, house.ports).name == "Board of 2 March 2026"
+    assert change_board("ann", boards[1].id, " ", Details(), house.ports).name == "Board of 2 March 2026 (2)"
+    change_board("ann", boards[0].id, "Box", Details(), house.ports)
+    assert change_board("ann", boards[2].id, "", Details(), house.ports).name == "Board of 2 March 2026"
+    house.later(days=1)
+    assert new_board("ann", "", None, house.ports).name == "Board of 3 March 2026"
+
+
 def test_boards_asked_for_by_their_ids_are_the_persons_own_and_each_once(three: House) -> None:
     own, other = (look_at_log(Wanted(person), three.ports)[0].boards[0] for person in ("ann", "ben"))
     assert boards_of("ann", [own.id, other.id, "nobodys", own.id], three.ports) == [own]
