@@ -7,15 +7,19 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import delete, exists, select, update
+from sqlalchemy import delete, exists, or_, select, update
 from sqlalchemy.orm import Session
 
+from service.domain.board import Board
 from service.domain.mistakes import NotFoundError
 from service.domain.review import Mark, Review
 from service.domain.saved_remark import SavedRemark
+from service.storage.rows import board_of
 from service.storage.tables import BoardRow, ReviewRow, SavedRemarkRow
 
 NEWEST_FIRST = ReviewRow.made_at.desc(), ReviewRow.id.desc()
+LOOKED_THROUGH = 200
+"""So many of the boards reviewed last are looked through for a review that was not seen."""
 
 
 class ReviewRows:
@@ -50,6 +54,16 @@ class ReviewRows:
     def of_owner(self, person_id: str) -> Sequence[Review]:
         of_boards = select(ReviewRow).join(BoardRow, BoardRow.id == ReviewRow.board_id)
         return [_review_of(row) for row in self._session.scalars(of_boards.where(BoardRow.person_id == person_id))]
+
+    def unseen_by(self, person_id: str) -> Sequence[Board]:
+        newest_first = BoardRow.reviewed_at.desc(), BoardRow.id.desc()
+        reviewed = select(BoardRow.id).where(BoardRow.person_id == person_id, BoardRow.reviewed_at.is_not(None))
+        of_newest = ReviewRow.board_id == BoardRow.id, ReviewRow.made_at == BoardRow.reviewed_at
+        by_other = or_(ReviewRow.reviewer_id.is_(None), ReviewRow.reviewer_id != person_id)
+        unseen = exists().where(*of_newest, ReviewRow.seen_at.is_(None), ReviewRow.imported.is_(False), by_other)
+        last = BoardRow.id.in_(reviewed.order_by(*newest_first).limit(LOOKED_THROUGH))
+        asked = select(BoardRow).where(last, unseen).order_by(*newest_first)
+        return [board_of(row) for row in self._session.scalars(asked)]
 
     def forget(self, person_id: str) -> None:
         self._session.execute(update(ReviewRow).where(_by(person_id)).values(name="", reviewer_id=None))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from service.domain.board import Board
 from service.domain.check import Check
 from service.domain.mistakes import MistakeError
 from service.domain.person import Person
@@ -55,6 +56,12 @@ def reviews_of(asking: Person, board_id: str, ports: Ports) -> Sequence[Review]:
     """Every review of a board that this person may see, the newest first. Raises NotFoundError."""
     with ports.reading() as uow:
         return uow.reviews.of_board(board_to_see(board_id, asking, uow).id)
+
+
+def new_reviews(asking: Person, ports: Ports) -> Mapping[str, Board]:
+    """This person's boards with a review that they did not say they saw, by id, the newest review first."""
+    with ports.reading() as uow:
+        return {board.id: board for board in uow.reviews.unseen_by(asking.id)}
 
 
 def look_at_review(asking: Person, review_id: str, ports: Ports) -> Review:

@@ -27,6 +27,12 @@ class Reviews(Protocol):
     def of_owner(self, person_id: str) -> Sequence[Review]:
         """Those of all boards of this person, in no order."""
 
+    def unseen_by(self, person_id: str) -> Sequence[Board]:
+        """Boards of this person whose newest review, by somebody else, they did not say they saw; newest review first.
+
+        Of the boards reviewed last alone, so that no page's time grows with the log.
+        """
+
     def forget(self, person_id: str) -> None:
         """Take the person's name and id out of all reviews: what they decided stays."""
 

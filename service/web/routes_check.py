@@ -17,6 +17,7 @@ from service.domain.mistakes import MistakeError
 from service.texts import text
 from service.use_cases.hand_in import open_assignments
 from service.use_cases.keep_log import look_at_log
+from service.use_cases.review_board import new_reviews
 from service.use_cases.send_photo import Sending, send_photo
 from service.web.desk import Asking, AtDesk
 from service.web.errors import wants_json
@@ -32,7 +33,7 @@ def check_page(request: Request, desk: AtDesk, person: Asking, board: str = "", 
     page, choices = look_at_log(Wanted(person.id), desk.ports)
     open_to = open_assignments(person, desk.ports)
     known = {"boards": page.boards, "chosen": board, "saws": choices.saws, "woods": sorted(SPECIES)}
-    shown = {"open": open_to, "for_assignment": assignment or open_to.last}
+    shown = {"open": open_to, "for_assignment": assignment or open_to.last, "news": new_reviews(person, desk.ports)}
     return desk.templates.TemplateResponse(request, "check.html", {"person": person, "here": "check", **known, **shown})
 
 

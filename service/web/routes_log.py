@@ -23,6 +23,7 @@ from service.use_cases.keep_log import (
     look_at_log,
     note_fits,
 )
+from service.use_cases.review_board import new_reviews
 from service.use_cases.send_photo import Sending, send_photo
 from service.web.calendar_page import Calendar, calendar_page
 from service.web.desk import Asking, AtDesk, Desk
@@ -40,6 +41,7 @@ MOST_KNOWN = 20
 def log_page(request: Request, desk: AtDesk, person: Asking, form: Annotated[LogForm, Depends()]) -> Response:
     """The boards wanted, as a gallery, a list or a calendar."""
     known = {"person": person, "here": "log", "form": form, "page": None, "calendar": None}
+    known["news"] = new_reviews(person, desk.ports)
     if form.show == "calendar":
         found, choices = _month(form, desk, person)
         return desk.templates.TemplateResponse(request, "log.html", known | {"calendar": found, "choices": choices})

@@ -22,6 +22,7 @@ from service.use_cases.review_board import (
     Judgement,
     look_at_review,
     look_to_review,
+    new_reviews,
     note_seen,
     review_board,
     reviews_of,
@@ -323,3 +324,31 @@ def test_only_so_many_remarks_are_kept(school: House) -> None:
         save_remark(WREN, f"remark {number}", school.ports)
     with pytest.raises(MistakeError, match="Remove some first"):
         save_remark(WREN, "one more", school.ports)
+
+
+def test_new_are_the_newest_reviews_by_others_that_were_not_seen_the_latest_first(school: House) -> None:
+    first, second, brought = (board(school, JUNO, name) for name in ("first", "second", "third"))
+    assert new_reviews(JUNO, school.ports) == {}
+    earlier = review_board(WREN, second.id, on(school, second), school.ports)
+    school.later(minutes=1)
+    review_board(WREN, first.id, on(school, first), school.ports)
+    imported = Review("old", brought.id, "", "Somebody", school.clock[0], "pare", "start over", imported=True)
+    with school.ports.unit_of_work() as uow:
+        uow.reviews.add(imported)
+        uow.commit()
+    assert list(new_reviews(JUNO, school.ports)) == [first.id, second.id]
+    assert new_reviews(KIT, school.ports) == new_reviews(WREN, school.ports) == {}
+    note_seen(JUNO, earlier.id, school.ports)
+    assert list(new_reviews(JUNO, school.ports)) == [first.id]
+    school.later(minutes=1)
+    review_board(WREN, second.id, on(school, second), school.ports)
+    assert list(new_reviews(JUNO, school.ports)) == [second.id, first.id]
+    remove_person(WREN.id, school.ports, heir=MOSS.id)
+    assert list(new_reviews(JUNO, school.ports)) == [second.id, first.id]
+
+
+def test_ones_own_review_is_no_news(house: House) -> None:
+    solo = ensure_solo(house.ports)
+    own = board(house, solo, "own", assignment="")
+    review_board(solo, own.id, on(house, own), house.ports)
+    assert new_reviews(solo, house.ports) == {}

@@ -65,6 +65,22 @@ def test_a_review_is_shown_to_the_student_beside_the_tools_advice_with_marks_ove
     assert "Nothing waits" in page(bench.wren.get("/review")).text
 
 
+def test_a_review_is_news_on_the_first_page_and_in_the_log_until_it_was_seen(bench: Bench) -> None:
+    new, path, news = text("review.new"), f"/boards/{bench.board}", f"/boards/{bench.board}#review"
+    pages = "/", "/boards", "/boards?show=list"
+    assert not any(new in page(bench.juno.get(shown)).text for shown in pages)
+    judge(bench, decision="pare")
+    assert [page(bench.juno.get(shown)).text.count(new) for shown in pages] == [2, 1, 1]
+    assert page(bench.juno.get("/")).all("a", href=news)
+    assert not any(new in page(bench.wren.get(shown)).text for shown in pages)
+    review = bench.juno.get(f"/api/v1{path}/reviews").json()[0]["id"]
+    bench.juno.post(f"/reviews/{review}/seen")
+    assert not any(new in page(bench.juno.get(shown)).text for shown in pages)
+    bench.school.house.later(minutes=1)
+    judge(bench, decision="transfer")
+    assert page(bench.juno.get("/")).all("a", href=news)
+
+
 def test_no_page_of_reviews_carries_style_or_script_of_its_own(bench: Bench) -> None:
     judge(bench, decision="pare", **MARK)
     for client, path in (
