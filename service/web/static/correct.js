@@ -278,6 +278,27 @@ function typed() {
   draw();
 }
 
+// What was changed and not sent is kept in this tab when the page is left, for as long as the lines to correct are the same.
+const DRAFT = `tailproof-lines-${form?.action}`;
+const named = () => [...form.elements].filter((each) => each.name);
+const linesToCorrect = () => named().filter((each) => each.type !== "hidden").map((each) => each.defaultValue).join(" ");
+let taken = false;
+
+function keepDraft() {
+  const begun = !taken && (walls.some(changed) || form.elements.why.value.trim());
+  const values = named().map((each) => (each.type === "checkbox" ? each.checked : each.value));
+  if (begun) sessionStorage.setItem(DRAFT, JSON.stringify({ of: linesToCorrect(), values }));
+  else sessionStorage.removeItem(DRAFT);
+}
+
+function restoreDraft() {
+  const draft = JSON.parse(sessionStorage.getItem(DRAFT));
+  if (draft?.of !== linesToCorrect()) return;
+  named().forEach((each, index) => { each[each.type === "checkbox" ? "checked" : "value"] = draft.values[index]; });
+  typed();
+  document.getElementById("draft").hidden = false;
+}
+
 if (form) {
   document.getElementById("bench").hidden = false;
   document.getElementById("numbers").open = false;
@@ -291,4 +312,8 @@ if (form) {
   stage.addEventListener("wheel", wheel, { passive: false });
   new ResizeObserver(draw).observe(stage);
   lookAtAll();
+  restoreDraft();
+  form.addEventListener("taken", () => { taken = true; });
+  window.addEventListener("pagehide", keepDraft);
+  document.addEventListener("visibilitychange", () => { if (document.hidden) keepDraft(); });
 }

@@ -131,6 +131,39 @@ def test_the_keyboard_moves_an_end_by_a_pixel_or_a_tenth(page: Page) -> None:
     expect(page.locator("#changed")).to_have_text("No line was moved yet.")
 
 
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_lines_that_were_moved_are_back_after_a_look_elsewhere_until_they_are_sent(page: Page) -> None:
+    open_lines(page)
+    back, address_of_lines = page.locator("#draft"), page.url
+    page.goto("/help")
+    page.goto(address_of_lines)
+    expect(page.locator("#changed")).to_have_text("No line was moved yet.")
+    expect(back).to_be_hidden()
+    before = place_of(page)
+    for _ in range(3):
+        page.get_by_role("button", name="Next wall").click()
+    page.get_by_role("button", name="Show-face end").click()
+    page.get_by_role("button", name="Move this end right").click()
+    page.fill("#why", "The knife line was taken for the edge.")
+    page.goto("/help")
+    page.goto(address_of_lines)
+    expect(back).to_be_visible()
+    expect(page.locator("#changed")).to_have_text("1 line changed.")
+    assert place_of(page) - before == pytest.approx(0.5, abs=0.006)  # places are kept to a hundredth
+    expect(page.locator("#why")).to_have_value("The knife line was taken for the edge.")
+    look_over(page)
+    page.get_by_role("button", name="Measure by these lines").click()
+    page.wait_for_url(re.compile(r"/checks/[^/]+$"))
+    expect(page.get_by_text("Walls corrected by you")).to_be_visible(timeout=PATIENCE_MS)
+    page.goto(address_of_lines)
+    expect(page.locator("#changed")).to_have_text("No line was moved yet.")
+    expect(back).to_be_hidden()
+    page.go_back()
+    page.locator("#corrections summary").click()
+    page.get_by_role("button", name="Withdraw the correction").click()
+    expect(page.get_by_text("Walls corrected by you")).to_be_hidden()
+
+
 def test_the_lines_are_drawn_where_they_are_whatever_the_enlargement(page: Page) -> None:
     open_lines(page)
     for doing in ("Show-face end", "Smaller", "Larger", "All walls"):
