@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
-from service.domain.check import Check
+from service.domain.check import CardSide, Check
 from service.domain.person import Person
 from service.domain.saved_remark import SavedRemark
 from service.use_cases.hand_in import Open
@@ -16,6 +16,8 @@ from service.web.review_forms import QueueForm, ReviewForm
 from service.web.review_view import ReviewView, Spot
 
 On = Literal["overlay", "screen"]
+END_IN_DRAWING: dict[CardSide, tuple[float, float]] = {"show": (50.0, 70.0), "transfer": (50.0, 30.0)}
+"""About where a drawing has the board's end, in percent of its width and height, by the side the card lies along."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,15 @@ class ReviewPage:
     def check(self) -> Check | None:
         """The photo in the foreground."""
         return self.page.check
+
+    @property
+    def end(self) -> tuple[float, float] | None:
+        """Where the board's end lies in the picture, in percent of its width and height; None where nothing tells."""
+        if self.check is None or self.check.answer is None or not self.check.advice:
+            return None
+        if self.on == "overlay":
+            return END_IN_DRAWING[self.check.told.card_side]
+        return _end_in_photo(self.check.answer.result)
 
     @property
     def pictures(self) -> Sequence[str]:
@@ -91,6 +102,16 @@ def review_page(
     just_saved = asked.just == "saved"
     form = form or ReviewForm()
     return ReviewPage(page, on, picture, page.reviews, saved, form, narrowed, *beside, said, just_saved)
+
+
+def _end_in_photo(result: Mapping[str, Any]) -> tuple[float, float] | None:
+    """The middle of all walls, in percent of the photo; None for an answer that does not tell their places."""
+    width_px, height_px = result.get("photo", {}).get("size_px", (0, 0))
+    ends = [wall[end] for wall in result.get("walls", ()) for end in ("show_px", "transfer_px") if end in wall]
+    if not (ends and width_px and height_px):
+        return None
+    x_px, y_px = (sum(along) / len(ends) for along in zip(*ends, strict=True))
+    return 100.0 * x_px / width_px, 100.0 * y_px / height_px
 
 
 def _picture(check: Check | None, wanted: str) -> tuple[On, str]:

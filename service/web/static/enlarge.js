@@ -1,9 +1,12 @@
-// A picture in a frame that scrolls: enlarged by buttons, or by two fingers about what lies between them.
-export function enlargeable(frame, picture, most) {
+// A picture in a frame that scrolls: enlarged by buttons, or by two fingers about what lies between them. `matters` gives
+// the place that buttons enlarge about, in parts of the picture; without it, or out of sight, it is the frame's middle.
+export function enlargeable(frame, picture, most, matters = () => null) {
   let size = 1, before = null;
 
   function middle() {
-    const box = frame.getBoundingClientRect();
+    const box = frame.getBoundingClientRect(), all = picture.getBoundingClientRect(), part = matters();
+    const at = part && { x: all.left + part.x * all.width, y: all.top + part.y * all.height };
+    if (at && at.x > box.left && at.x < box.right && at.y > box.top && at.y < box.bottom) return at;
     return { x: box.left + box.width / 2, y: box.top + box.height / 2 };
   }
 

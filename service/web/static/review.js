@@ -121,6 +121,12 @@ function onTap(event) {
   ask(mark);
 }
 
+// What is looked at more closely: the last mark, else the board's end where the page knows its place.
+function matters() {
+  const spot = marks.length ? place(marks.at(-1)) : stage.dataset.end?.split(" ").map(Number);
+  return spot ? { x: spot[0] / 100, y: spot[1] / 100 } : null;
+}
+
 if (stage) {
   for (const entry of list.querySelectorAll(".mark")) adopt(entry);
   stage.addEventListener("click", onTap);
@@ -130,7 +136,7 @@ if (stage) {
     const mark = put(50, Math.min(90, 50 + 4 * marks.length));
     if (mark) { mark.sign.focus(); say(words.placed.replace("{number}", marks.length)); }
   });
-  const enlarge = enlargeable(document.getElementById("pan"), stage, 8);
+  const enlarge = enlargeable(document.getElementById("pan"), stage, 8, matters);
   for (const button of form.querySelectorAll("[data-by]")) {
     button.hidden = false;
     button.addEventListener("click", () => enlarge(Number(button.dataset.by)));

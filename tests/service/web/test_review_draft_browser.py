@@ -100,3 +100,32 @@ def test_that_a_review_was_saved_is_in_sight(page: Page) -> None:
     page.get_by_role("button", name=text("review.save"), exact=True).click()
     expect(page.locator("#told")).to_contain_text(text("review.just_saved", decision="pare"), timeout=PATIENCE_MS)
     expect(page.locator("#told")).to_be_in_viewport()
+
+
+PLACE = """(part) => {
+    const [pan, all] = ["#pan", "#judged"].map((each) => document.querySelector(each).getBoundingClientRect());
+    const [x, y] = [all.x + part[0] * all.width, all.y + part[1] * all.height];
+    return [x, y, all.width, x > pan.x && x < pan.right && y > pan.y && y < pan.bottom];
+}"""
+"""Where a part of the picture is on the screen, how wide the picture is, and whether its frame shows that part."""
+
+
+def test_larger_enlarges_about_the_end_and_then_about_the_last_mark(page: Page) -> None:
+    open_review(page)
+    assert page.locator("#judged").get_attribute("data-end") == "50.0 70.0"
+    larger, smaller = (page.get_by_role("button", name=text(f"board.{which}")) for which in ("larger", "smaller"))
+    larger.scroll_into_view_if_needed()
+    for part in ([0.5, 0.7], [0.2, 0.9]):
+        if part[0] != 0.5:
+            put_mark(page, "Here.")
+            page.get_by_text(text("review.place"), exact=True).click()
+            for name, share in zip("xy", part, strict=True):
+                page.fill(f"#marks [name={name}]", str(100 * share))
+            larger.scroll_into_view_if_needed()
+        before = page.evaluate(PLACE, part)
+        larger.dispatch_event("click")  # a click of the mouse would scroll the page to the button first
+        after = page.evaluate(PLACE, part)
+        assert after[2] > 1.5 * before[2]
+        assert after[3]
+        assert after[1] == pytest.approx(before[1], abs=2.0)  # the page and the frame scroll by whole pixels
+        smaller.click()

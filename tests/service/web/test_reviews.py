@@ -18,6 +18,7 @@ from tests.service.web.test_classes import Bench, bench
 from tests.service.web.test_policy import UNREACHED, filled, routes_of
 
 __all__ = ["bench", "school"]
+PHOTO = {"photos": ("a.jpg", photo(7), "image/jpeg")}
 MARK = {"x": "25,5", "y": "60", "comment": "The saw left the line here."}
 
 
@@ -123,6 +124,22 @@ def test_marks_can_lie_on_the_photo_itself(bench: Bench) -> None:
     (stage,) = (given for given in found.all("img") if "/screen/" in given["src"])
     bench.wren.post(f"/review/{bench.board}", data=hidden(found) | {"decision": "pare"} | MARK)
     assert page(bench.juno.get(f"/boards/{bench.board}")).all("img", src=stage["src"])
+
+
+def test_the_page_knows_where_the_end_lies_in_photo_and_drawing_of_a_measured_board(bench: Bench) -> None:
+    (drawn,) = judge_page(bench.wren, bench.board).all("div", id="judged")
+    assert drawn["data-end"] == "50.0 70.0"
+    result = bench.juno.get(f"/api/v1/checks/{bench.check}").json()["result"]
+    width, height = result["photo"]["size_px"]
+    ends = [wall[end] for wall in result["walls"] for end in ("show_px", "transfer_px")]
+    (photo_,) = judge_page(bench.wren, bench.board, "?on=screen").all("div", id="judged")
+    x, y = map(float, photo_["data-end"].split())
+    assert min(x for x, _ in ends) < x / 100.0 * width < max(x for x, _ in ends)
+    assert min(y for _, y in ends) < y / 100.0 * height < max(y for _, y in ends)
+    cardless = bench.juno.post("/photos", data={"name": "cardless", "assignment": bench.assignment}, files=PHOTO)
+    Site(bench.wren, bench.school.house).work()
+    (refused,) = judge_page(bench.wren, cardless.headers["location"].split("/")[-1]).all("div", id="judged")
+    assert "data-end" not in refused
 
 
 def test_a_review_stays_on_its_picture_when_the_photo_is_measured_again(bench: Bench) -> None:
