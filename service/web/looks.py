@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from fastapi.templating import Jinja2Templates
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup, escape
 
 from calibration.units import MM_PER_INCH
 from service.domain.board import STANDINGS
@@ -16,7 +17,7 @@ from service.domain.fit import OUTCOMES
 from service.domain.person import Units
 from service.practice.class_view import failing_sentence
 from service.practice.say import day_name, period_name
-from service.texts import text, texts
+from service.texts import texts
 from service.web.review_badge import review_badge
 from vision.answer.palette import LOOKS
 from vision.answer.words import CAUTIONS, format_error
@@ -36,7 +37,7 @@ def make_templates() -> Jinja2Templates:
     environment.filters |= {"wall_notes": wall_notes, "wood_group": wood_group}
     environment.globals |= {
         "t": texts(),
-        "text": text,
+        "text": _text,
         "period": period_name,
         "looks": LOOKS,
         "cautions": CAUTIONS,
@@ -55,8 +56,16 @@ def wood_group(name: str) -> str:
         return ""
 
 
-def _moment(moment: datetime) -> str:
-    return f"{day_name(moment)}, {moment:%H:%M} UTC"
+def _moment(moment: datetime) -> Markup:
+    """A moment that pages with scripts show in the time of whoever looks (`static/local_times.js`)."""
+    utc = moment.astimezone(UTC)
+    return Markup('<time datetime="{}">{}, {} UTC</time>').format(utc.isoformat(), day_name(utc), f"{utc:%H:%M}")
+
+
+def _text(key: str, **values: object) -> Markup:
+    """As `text`, everything escaped but what is markup among the values."""
+    section, name = key.split(".")
+    return escape(texts()[section][name]).format(**values)
 
 
 def wall_notes(walls: Sequence[Mapping[str, Any]]) -> list[tuple[str, list[str]]]:

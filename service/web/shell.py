@@ -19,6 +19,7 @@ FILES = (
             "style.css",
             "kept.js",
             "stays.js",
+            "local_times.js",
             "kept-here.js",
             "send.js",
             "signs.svg",

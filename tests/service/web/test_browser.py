@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
@@ -113,6 +114,20 @@ def test_a_photo_becomes_a_verdict_by_itself_and_the_log_remembers_it(page: Page
     page.goto("/boards")
     expect(page.get_by_text("Maple box").first).to_be_visible()
     look_over(page)
+
+
+def test_moments_are_told_in_the_time_of_whoever_looks(browser: Browser, address: str) -> None:
+    context = browser.new_context(base_url=address, timezone_id="Etc/GMT+8")
+    page = context.new_page()
+    page.goto("/")
+    page.locator("#recent ~ .gallery a").first.click()
+    moment = page.locator("time").first
+    utc = datetime.fromisoformat(moment.get_attribute("datetime") or "")
+    there = utc.astimezone(timezone(timedelta(hours=-8)))  # `Etc` counts to the west
+    expect(moment).to_contain_text(f"{there.day} ")
+    expect(moment).to_contain_text(f"{there:%H:%M}")
+    expect(moment).not_to_contain_text("UTC")
+    context.close()
 
 
 def test_the_same_photos_once_more_lead_to_the_same_board(page: Page) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -240,6 +241,13 @@ def test_a_page_older_than_its_pictures_is_led_to_those_that_took_their_place(si
         assert site.client.get(address).status_code == 200
     for missing in (f"/pictures/{check}/original/before.jpg", "/boards/never/thumbnail/before.jpg"):
         assert site.client.get(missing).status_code == 404
+
+
+def test_moments_are_written_so_that_a_browser_can_tell_them_in_its_own_time(site: Site) -> None:
+    shown = page(site.client.get(f"/boards/{site.board()}"))
+    moments = [datetime.fromisoformat(given["datetime"]) for given in shown.all("time")]
+    assert {moment.utcoffset() for moment in moments} == {timedelta(0)}
+    assert f"Measured {moments[0].day} {moments[0]:%b %Y, %H:%M} UTC in" in " ".join(shown.text.split())
 
 
 def test_the_card_is_there_to_print(site: Site) -> None:
