@@ -94,6 +94,10 @@ def test_an_instructor_makes_a_class_and_a_student_hands_in_and_is_seen(bench: B
     shown = page(bench.wren.get(f"/classes/{bench.classroom.id}"))
     assert "Boards handed in: 1, by 1 of 1 students" in shown.text
     assert shown.all("a", href=f"/boards/{bench.board}")
+    own = f"?classroom={bench.classroom.id}&student={bench.person('juno')}"
+    assert shown.all("a", href=f"/review{own}")
+    assert shown.all("a", href=f"/review{own}&show=reviewed")
+    assert page(bench.wren.get(f"/review{own}")).all("a", href=f"/review/{bench.board}{own}")
     work = page(bench.wren.get(f"/assignments/{bench.assignment}"))
     assert work.all("a", href=f"/boards/{bench.board}")
     assert "0.20 mm" in work.text
