@@ -16,7 +16,7 @@ from calibration.camera.model import image_points, rotation_matrix
 from calibration.card import CARDS
 from calibration.lens_prior import FOCAL_PRIOR_UNKNOWN, LensPrior
 from calibration.plane import PlaneMap, solve_plane
-from calibration.prints.shape import UNCHECKED, PrintShape
+from calibration.prints.shape import UNCHECKED
 from calibration.quantity import COVERAGE_FACTOR
 
 Floats = NDArray[np.float64]
@@ -41,14 +41,14 @@ class LensGain:
     x_u95_mm: float
 
 
-def typical_u(lens: LensPrior, size_px: tuple[int, int], distance_mm: float, card: PrintShape = UNCHECKED) -> LensGain:
-    """What the card's picture leaves open in a typical end when that much is known of the lens and of the print."""
+def typical_u(lens: LensPrior, size_px: tuple[int, int], distance_mm: float) -> LensGain:
+    """What the card's picture leaves open in a typical end with that known of the lens, the print unmeasured."""
     pose = _pose(distance_mm)
     centre = (np.array(size_px, float) - 1.0) / 2.0
     eight = np.concatenate([lens.mean, lens.decentring, [0.0]])
     points_mm = _CARD.corner_points_mm
-    pixels = image_points(pose, eight, centre, card.true_points(points_mm))
-    plane, _ = solve_plane(points_mm, pixels, size_px=size_px, lens=lens, card=card)
+    pixels = image_points(pose, eight, centre, UNCHECKED.true_points(points_mm))
+    plane, _ = solve_plane(points_mm, pixels, size_px=size_px, lens=lens, card=UNCHECKED)
     u95 = numbers_u95(plane)
     return LensGain(float(np.degrees(u95[: len(_WALLS_MM)].max())), float(u95[len(_WALLS_MM) :].max()))
 

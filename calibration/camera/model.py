@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 POSE_SIZE, LENS_SIZE = 6, 8
-FOCAL, RADIAL, PRINCIPAL, DECENTRING, PIXEL = 0, slice(1, 3), slice(3, 5), slice(5, 7), 7
-"""Where in a lens each part stands."""
+FOCAL, PRINCIPAL, DECENTRING, PIXEL = 0, slice(3, 5), slice(5, 7), 7
+"""Where in a lens its parts stand."""
 
 
 class Derivatives(NamedTuple):

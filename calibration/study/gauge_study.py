@@ -36,6 +36,10 @@ AIAG_SPREAD = 6.0
 REPRODUCIBILITY_FACTOR = 2.8
 """Two results differ by less than 2.8 standard deviations with 95 % probability (ISO 5725-6: 1.96 times root 2)."""
 
+OUTLYING = 4.0
+"""Standard deviations from the median of its part beyond which a reading is named: chance goes so far once in 16 000
+readings."""
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -158,10 +162,10 @@ class GaugeStudy:
         """AIAG's per cent of a two-sided tolerance of this width: 6 GRR over the width."""
         return 100.0 * AIAG_SPREAD * self.gauge.sd / width
 
-    def outlying(self, sds: float = 4.0) -> tuple[Reading, ...]:
-        """Readings further than `sds` GRR standard deviations from the median of their part, furthest first."""
+    def outlying(self) -> tuple[Reading, ...]:
+        """Readings further than `OUTLYING` GRR standard deviations from the median of their part, furthest first."""
         medians = {part: _median([r.value for r in self.readings if r.part == part]) for part in self.parts}
-        far = [r for r in self.readings if abs(r.value - medians[r.part]) > sds * self.gauge.sd]
+        far = [r for r in self.readings if abs(r.value - medians[r.part]) > OUTLYING * self.gauge.sd]
         return tuple(sorted(far, key=lambda r: -abs(r.value - medians[r.part])))
 
     def _spread(self, *names: str) -> Spread:

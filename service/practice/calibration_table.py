@@ -131,25 +131,25 @@ def scorecards(outcomes: Sequence[Outcome], key: Callable[[Outcome], str]) -> di
     return {word: scorecard(group) for word, group in grouped(outcomes, key).items()}
 
 
-def reliability_table(chances: Floats, came: Floats, *, bins: int = BINS) -> tuple[ReliabilityRow, ...]:
+def reliability_table(chances: Floats, came: Floats) -> tuple[ReliabilityRow, ...]:
     """Rows for the bins that hold forecasts, from low to high."""
-    places = _bins(chances, bins)
+    places = _bins(chances)
     rows = []
     for place in np.unique(places).tolist():
         own = places == place
         count, observed = int(own.sum()), float(came[own].mean())
         interval = wilson(int(came[own].sum()), count)
         rows.append(
-            ReliabilityRow(place / bins, (place + 1) / bins, count, float(chances[own].mean()), observed, *interval)
+            ReliabilityRow(place / BINS, (place + 1) / BINS, count, float(chances[own].mean()), observed, *interval)
         )
     return tuple(rows)
 
 
-def brier_parts(chances: Floats, came: Floats, *, bins: int = BINS) -> BrierParts:
+def brier_parts(chances: Floats, came: Floats) -> BrierParts:
     """Brier score of one event and its parts, which add up exactly."""
-    places = _bins(chances, bins)
-    weights = np.bincount(places, minlength=bins) / len(chances)
-    forecast, observed = (_bin_means(places, values, bins) for values in (chances, came))
+    places = _bins(chances)
+    weights = np.bincount(places, minlength=BINS) / len(chances)
+    forecast, observed = (_bin_means(places, values) for values in (chances, came))
     base = float(came.mean())
     deviation = chances - forecast[places]
     within = deviation**2 - 2.0 * deviation * (came - observed[places])
@@ -185,11 +185,11 @@ def wilson(successes: int, trials: int) -> tuple[float, float]:
     return max(centre - half, 0.0), min(centre + half, 1.0)
 
 
-def _bins(chances: Floats, bins: int) -> NDArray[np.int64]:
+def _bins(chances: Floats) -> NDArray[np.int64]:
     """Which bin each forecast falls in; a certain one falls in the last."""
-    return np.minimum((chances * bins).astype(np.int64), bins - 1)
+    return np.minimum((chances * BINS).astype(np.int64), BINS - 1)
 
 
-def _bin_means(places: NDArray[np.int64], values: Floats, bins: int) -> Floats:
-    """(bins,) means; an empty bin has zero, and no weight."""
-    return np.bincount(places, values, minlength=bins) / np.maximum(np.bincount(places, minlength=bins), 1)
+def _bin_means(places: NDArray[np.int64], values: Floats) -> Floats:
+    """(BINS,) means; an empty bin has zero, and no weight."""
+    return np.bincount(places, values, minlength=BINS) / np.maximum(np.bincount(places, minlength=BINS), 1)

@@ -52,16 +52,6 @@ class Standing:
     failing: int
     looked_at: int
 
-    def to_dict(self) -> dict[str, Any]:
-        """For a page."""
-        return {
-            "person": self.person,
-            "word": self.word,
-            "failing": self.failing,
-            "looked_at": self.looked_at,
-            "progress": self.progress.to_dict(),
-        }
-
 
 @dataclass(frozen=True)
 class CommonFault:

@@ -22,12 +22,11 @@ CUSUM_SLACK, CUSUM_DECISION = 0.5, 5.0
 
 @dataclass(frozen=True, eq=False)
 class Ewma:
-    """(n,) averages, and the (n,) limits about the `target`, which widen to their final distance."""
+    """(n,) averages, and how far the (n,) limits, which widen, lie from the `target`."""
 
     target: float
     averages: Floats
     half_widths: Floats
-    final_half_width: float
 
     @property
     def signals(self) -> NDArray[np.int64]:
@@ -55,7 +54,7 @@ def ewma(values: Floats, target: float, sigma: float, *, weight: float = WEIGHT)
         raise ValueError(f"weight must lie above 0 and not above 1, got {weight}")
     final = EWMA_SIGMAS * sigma * math.sqrt(weight / (2.0 - weight))
     widths = final * np.sqrt(1.0 - (1.0 - weight) ** (2.0 * np.arange(1, len(values) + 1)))
-    return Ewma(target, _averages(values, target, weight), widths, final)
+    return Ewma(target, _averages(values, target, weight), widths)
 
 
 def cusum(values: Floats, target: float, slack: float, decision: float) -> Cusum:

@@ -70,23 +70,18 @@ class Progress:
         return f" Most of the doubt comes from how much {whose} boards differ from one another."
 
 
-def progress_of(
-    series: Series, *, period: int | None = None, common: float = COMMON_SHARE, comparisons: int = 1
-) -> Progress:
-    """Compare the first `period` boards with the last (default: half of them, ten at most).
+def progress_of(series: Series, *, common: float = COMMON_SHARE, comparisons: int = 1) -> Progress:
+    """Compare the first half of the boards with the last, ten of either at most.
 
     A change counts only beyond its 95 % interval, which holds scatter and measurement both, and is widened for the
-    number of `comparisons` made together. Raises ValueError for a metric with no better or worse, and for periods that
-    are too short or overlap.
+    number of `comparisons` made together. Raises ValueError for a metric with no better or worse.
     """
     if series.metric.good == "neither":
         raise ValueError(f"{series.metric.name} has no better or worse")
     number = len(series.values)
     if number < 2 * FEWEST:
         return Progress(series.metric, "too few", number)
-    length = min(number // 2, MOST) if period is None else period
-    if not FEWEST <= length <= number // 2:
-        raise ValueError(f"period must be {FEWEST} to {number // 2} boards, got {length}")
+    length = min(number // 2, MOST)
     return _compared(series.part(0, length), series.part(number - length, number), number, common, comparisons)
 
 

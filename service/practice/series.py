@@ -9,7 +9,7 @@ number carries an uncertainty that holds whatever is shared: that of a mean is t
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -91,18 +91,6 @@ def series_of(columns: Columns, metric: Metric) -> Series:
     dates = tuple(date for date, has in zip(columns.dates, have, strict=True) if has)
     identities = tuple(identity for identity, has in zip(columns.identities, have, strict=True) if has)
     return Series(metric, dates, identities, values[have], u[have])
-
-
-def joined(series: Sequence[Series]) -> Series:
-    """Several people's series of one metric as one, by date."""
-    if len({each.metric.name for each in series}) != 1:
-        raise ValueError("series must be of one metric")
-    points = sorted(
-        (point for each in series for point in zip(each.dates, each.identities, each.values, each.u, strict=True)),
-        key=lambda point: point[0],
-    )
-    dates, identities, values, u = zip(*points, strict=True) if points else ((), (), (), ())
-    return Series(series[0].metric, tuple(dates), tuple(identities), np.array(values, float), np.array(u, float))
 
 
 def _lean(columns: Columns) -> tuple[Floats, Floats]:

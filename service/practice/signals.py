@@ -1,8 +1,9 @@
 """The usual out-of-control signals of a control chart, each explained in plain words.
 
 Western Electric Company, Statistical Quality Control Handbook (1956), and L. S. Nelson, "The Shewhart control chart:
-tests for special causes", Journal of Quality Technology 16 (1984), both from memory. All rules at once cry wolf too
-often (with the four of Western Electric, once in 92 points: Champ and Woodall 1987), so the caller chooses which count.
+tests for special causes", Journal of Quality Technology 16 (1984), both from memory. All their rules at once cry wolf
+too often (with the four of Western Electric alone, once in 92 points: Champ and Woodall 1987): a practice log shows
+those four and trends, which are what learning looks like.
 """
 
 from __future__ import annotations
@@ -45,7 +46,7 @@ class Signal:
     sentence: str
 
     def to_dict(self) -> dict[str, Any]:
-        """For a chart on a page; `side` is 1 above the centre, -1 below it, 0 for neither."""
+        """For a chart on a page; `side` is 1 above the centre or upward, -1 below it or downward."""
         rule = RULES[self.rule]
         return {
             "rule": self.rule,
@@ -84,20 +85,6 @@ def _trend(scores: Floats) -> Booleans:
     return np.asarray((steps > 0).all(axis=1) | (steps < 0).all(axis=1))
 
 
-def _alternating(scores: Floats) -> Booleans:
-    steps = np.diff(scores, axis=1)
-    return np.asarray((steps[:, 1:] * steps[:, :-1] < 0).all(axis=1))
-
-
-def _hugging(scores: Floats) -> Booleans:
-    """All within one sigma; a chart with no scatter at all does not count."""
-    return np.asarray((abs(scores) < 1.0).all(axis=1) & (scores != 0.0).any(axis=1))
-
-
-def _avoiding(scores: Floats) -> Booleans:
-    return np.asarray((abs(scores) > 1.0).all(axis=1))
-
-
 def _median_side(scores: Floats) -> Floats:
     """Most of the window lies there."""
     return np.asarray(np.sign(np.median(scores, axis=1)))
@@ -105,10 +92,6 @@ def _median_side(scores: Floats) -> Floats:
 
 def _step_side(scores: Floats) -> Floats:
     return np.asarray(np.sign(scores[:, -1] - scores[:, 0]))
-
-
-def _no_side(scores: Floats) -> Floats:
-    return np.zeros(len(scores))
 
 
 _WESTERN, _NELSON = "Western Electric 1956", "Nelson 1984"
@@ -156,39 +139,11 @@ RULES: Mapping[str, Rule] = {
             _trend,
             _step_side,
         ),
-        Rule(
-            "alternating",
-            _NELSON,
-            14,
-            "{count} boards go up and down by turns: two things take turns, such as two saws.",
-            _alternating,
-            _no_side,
-        ),
-        Rule(
-            "hugging",
-            _NELSON,
-            15,
-            "{count} boards in a row very close to your usual: steadier than before, so new limits are due.",
-            _hugging,
-            _no_side,
-        ),
-        Rule(
-            "avoiding",
-            _NELSON,
-            8,
-            "{count} boards in a row far from your usual on either side: two ways of working are mixed.",
-            _avoiding,
-            _no_side,
-        ),
     )
 }
 
-WESTERN_ELECTRIC = ("beyond_limits", "two_of_three", "four_of_five", "one_side")
-USUAL = (*WESTERN_ELECTRIC, "trend")
-"""What a practice log shows unless told otherwise: the four zone rules, and trends: what learning looks like."""
 
-
-def find_signals(scores: Floats, rules: Collection[str] = USUAL) -> list[Signal]:
+def find_signals(scores: Floats, rules: Collection[str] = tuple(RULES)) -> list[Signal]:
     """Signals in (n,) `scores` (sigmas from the centre), by where they end. Raises ValueError for an unknown rule."""
     unknown = set(rules) - set(RULES)
     if unknown:

@@ -112,9 +112,7 @@ def all_trends(boards: Sequence[PracticeBoard] | Columns) -> dict[str, Trend]:
 
 def is_good(signal: Signal, metric: Metric) -> bool | None:
     """Whether a signal tells of something better (True), worse (False), or neither."""
-    if metric.good != "smaller" or signal.side == 0:
-        return None
-    return signal.side < 0
+    return signal.side < 0 if metric.good == "smaller" else None
 
 
 def _points(series: Series) -> dict[str, list[Any]]:

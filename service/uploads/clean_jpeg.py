@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 START, END, SCAN = 0xD8, 0xD9, 0xDA
 _RESTARTS = range(0xD0, 0xD8)
-_ICC, _EXIF = b"ICC_PROFILE\0", b"Exif\0\0"
+_ICC = b"ICC_PROFILE\0"
 _JFIF, _ADOBE = (0xE0, b"JFIF\0"), (0xEE, b"Adobe")
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.answer import sketch
-from vision.answer.palette import INK, MUTED, PAPER, Colour
+from vision.answer.palette import INK, MUTED, PAPER
 from vision.answer.sketch import Stroke, Text
 from vision.answer.view import View
 from vision.answer.words import Units
@@ -133,8 +133,8 @@ def _crossings(points_px: Sequence[float], middles: Sequence[float], width_px: f
     return sum(above < row and abs(x - middle) < width_px / 2.0 for x, row in leaders for middle, above in blocks)
 
 
-def stacked(pictures: Sequence[Pixels], apart_px: int, colour: Colour = PAPER) -> Pixels:
-    """Pictures of one width below one another, with a strip of that colour between."""
-    apart = np.full((apart_px, pictures[0].shape[1], 3), colour, np.uint8)
+def stacked(pictures: Sequence[Pixels], apart_px: int) -> Pixels:
+    """Pictures of one width below one another, with a strip of paper between."""
+    apart = np.full((apart_px, pictures[0].shape[1], 3), PAPER, np.uint8)
     pieces = [piece for picture in pictures for piece in (picture, apart)]
     return np.concatenate(pieces[:-1])

@@ -25,6 +25,8 @@ _DARK = 0.62
 """Light in a cut or a drawn line relative to the wood around it, at most."""
 _SLOPES = np.linspace(-0.36, 0.36, 49)
 _SIDE_REACH_MM = 1.2
+_NARROWEST_SOCKET_MM = 1.2
+"""A narrower break in what is seen of the end's edge is no socket."""
 _BROKEN_MM = 0.8
 """Length of a lit or dusty stretch that does not end a cut."""
 _FAINTEST_STEP = 0.01
@@ -83,11 +85,11 @@ def kerfs_of_tails(strip: EndStrip, runs: list[Run], baseline_mm: float) -> list
     return kerfs
 
 
-def tails_of(runs: list[Run], narrowest_socket_mm: float = 1.2) -> list[Run]:
+def tails_of(runs: list[Run]) -> list[Run]:
     """The runs with narrow breaks closed: one for every tail of a cleared board."""
     tails = runs[:1]
     for before, after in pairwise(runs):
-        if after[0] - before[1] < narrowest_socket_mm:
+        if after[0] - before[1] < _NARROWEST_SOCKET_MM:
             tails[-1] = (tails[-1][0], after[1])
         else:
             tails.append(after)

@@ -51,17 +51,16 @@ class LineFit:
         return np.asarray(values - self.level - self.slope * (t - self.middle))
 
 
-def fit_line(t: Floats, values: Floats, *, weights: Floats | None = None, robust: bool = True) -> LineFit:
+def fit_line(t: Floats, values: Floats, *, robust: bool = True) -> LineFit:
     """Line through (t, values), each (n,), in order of t or not; Huber's weights when `robust`.
 
-    `weights` (n,) multiply the squares. Without weights and robustness this is ordinary least squares with its usual
-    standard errors (n - 2 degrees of freedom), inflated by the residuals' autocorrelation when `robust`.
+    Without robustness this is ordinary least squares with its usual standard errors (n - 2 degrees of freedom); they
+    are inflated by the residuals' autocorrelation when `robust`.
     Raises ValueError for fewer than 3 points or points all at one t.
     """
     if len(t) < 3 or np.ptp(t) == 0.0:
         raise ValueError(f"t must hold at least 3 points at different places, got {len(t)}")
-    base = np.ones_like(values) if weights is None else np.asarray(weights, float)
-    weight = base.copy()
+    weight = np.ones(len(values))
     for _ in range(_STEPS):
         middle, level, slope = _weighted_line(t, values, weight)
         residual = values - level - slope * (t - middle)
@@ -69,7 +68,7 @@ def fit_line(t: Floats, values: Floats, *, weights: Floats | None = None, robust
             break
         limit = _HUBER * max(robust_sigma(residual - np.median(residual)), 1e-9)
         earlier = weight
-        weight = base * np.minimum(1.0, limit / np.maximum(np.abs(residual), 1e-12))
+        weight = np.minimum(1.0, limit / np.maximum(np.abs(residual), 1e-12))
         if np.abs(weight - earlier).max() < _SETTLED:
             break
     return _with_uncertainty(t, residual, weight, middle, level, slope, correlated=robust)

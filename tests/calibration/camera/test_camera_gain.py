@@ -18,7 +18,7 @@ from calibration.camera.profile import CameraProfile
 from calibration.camera.setting import CameraSetting
 from calibration.lens_prior import FOCAL_PRIOR_UNKNOWN, FOCUS_U, STABILISER_SHARE, LensPrior
 from calibration.plane import PlaneMap, solve_plane
-from calibration.prints.shape import EXACT, UNCHECKED
+from calibration.prints.shape import UNCHECKED
 from tests.calibration.card_views import CENTRE, FOCAL_PX, POINTS, SIGMA_PX, SIZE, Phone, card_views, drawn_phone, pose
 
 KNOWLEDGE = ("nothing", "focal length", "profile")
@@ -96,12 +96,6 @@ def test_a_typical_ends_gain_is_in_the_same_order() -> None:
     unknown = typical_u(without_profile(lens, SIZE), SIZE, 320.0)
     assert known.lean_u95_deg < told.lean_u95_deg < unknown.lean_u95_deg
     assert known.x_u95_mm <= told.x_u95_mm <= unknown.x_u95_mm
-
-
-def test_a_known_print_leaves_less_than_an_unchecked_one() -> None:
-    _, fit = phone_and_fit(0)
-    lens = CameraProfile.of_fit("test", CameraSetting(size_px=SIZE), fit, verdict="", made="").prior(SIZE, 1)
-    assert typical_u(lens, SIZE, 320.0, EXACT).lean_u95_deg < typical_u(lens, SIZE, 320.0, UNCHECKED).lean_u95_deg
 
 
 def table() -> str:

@@ -91,14 +91,13 @@ def test_five_boards_are_too_few_and_one_more_will_do() -> None:
     assert progress_of(series_of(columns_of(boards), ABS_LEAN)).verdict != "too few"
 
 
-def test_periods_can_be_chosen_but_not_overlap() -> None:
-    series = series_of(columns_of(boards_of(Sawyer(), 12, np.random.default_rng(6))), SPREAD)
-    progress = progress_of(series, period=4)
-    assert progress.first is not None
-    assert progress.first.counts == (4,)
-    for period in (2, 7):
-        with pytest.raises(ValueError, match="period must be 3 to 6 boards"):
-            progress_of(series, period=period)
+def test_a_period_is_half_of_the_boards_and_ten_at_most() -> None:
+    boards = boards_of(Sawyer(), 25, np.random.default_rng(6))
+    for many, expected in ((9, 4), (12, 6), (25, 10)):
+        progress = progress_of(series_of(columns_of(boards[:many]), SPREAD))
+        assert progress.first is not None
+        assert progress.last is not None
+        assert (progress.first.counts, progress.last.counts) == ((expected,), (expected,))
 
 
 def test_more_comparisons_ask_for_more_evidence() -> None:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from service.practice.columns import columns_of
-from service.practice.series import ABS_LEAN, LEAN, METRICS, SPREAD, TAPER, Series, joined, series_of
+from service.practice.series import ABS_LEAN, LEAN, METRICS, SPREAD, TAPER, Series, series_of
 from service.practice.signals import Signal
 from service.practice.trend import all_trends, is_good, trend_of
 from tests.service.practice.builders import START, Sawyer, board, boards_of
@@ -75,13 +75,6 @@ def test_days_between_boards_are_counted_from_the_second_on() -> None:
     assert series_of(columns_of(boards), METRICS["days_between"]).values.tolist() == [2.0, 8.0]
 
 
-def test_series_of_several_people_join_by_date() -> None:
-    one, other = (series_of(columns_of([board([0.1, 0.2], number=n)]), LEAN) for n in (4, 2))
-    assert joined([one, other]).identities == ("student 1 board 2", "student 1 board 4")
-    with pytest.raises(ValueError, match="of one metric"):
-        joined([one, series_of(columns_of([board([0.1, 0.2])]), TAPER)])
-
-
 def test_a_chart_holds_everything_a_page_draws_and_is_json() -> None:
     boards = boards_of(Sawyer(), 25, np.random.default_rng(2))
     for trend in all_trends(boards).values():
@@ -141,4 +134,3 @@ def test_a_point_of_two_signals_goes_by_the_worse_of_them() -> None:
     low, high = (Signal("one_side", first, last, side, "") for first, last, side in ((0, 3, -1), (3, 4, 1)))
     judged = replace(trend, signals=(low, high)).judged_points()
     assert judged == {0: True, 1: True, 2: True, 3: False, 4: False}
-    assert set(replace(trend, signals=(replace(low, side=0),)).judged_points().values()) == {None}

@@ -29,15 +29,6 @@ def test_without_robustness_it_is_ordinary_least_squares() -> None:
     assert (fit.slope_u, fit.u_at(0.0)) == pytest.approx(tuple(np.sqrt(np.diag(covariance))), rel=1e-9)
 
 
-def test_weights_count_as_repeated_points() -> None:
-    values = np.sin(T)
-    weights = np.where(np.arange(len(T)) % 3 == 0, 2.0, 1.0)
-    twice = np.repeat(np.arange(len(T)), weights.astype(int))
-    weighted = fit_line(T, values, weights=weights, robust=False)
-    repeated = fit_line(T[twice], values[twice], robust=False)
-    assert (weighted.level, weighted.slope) == pytest.approx((repeated.level, repeated.slope), rel=1e-9)
-
-
 def test_a_nick_does_not_turn_the_line() -> None:
     rng = np.random.default_rng(52)
     values = 0.01 * T + 0.01 * rng.normal(size=len(T))
