@@ -17,7 +17,7 @@ MAY_IMPORT = {"calibration": {"calibration"}, "vision": {"calibration", "vision"
 PURE = {
     "calibration": "camera/advice camera/bundle camera/fit camera/gain camera/misfit camera/model camera/print_seen"
     " camera/profile camera/record camera/setting card evidence kept_format lens_prior outcome parts plane prints/check"
-    " prints/known prints/record prints/shape quantity robust sheet/drawing sheet/layout study/gauge_study"
+    " prints/known prints/record prints/shape quantity robust said sheet/drawing sheet/layout study/gauge_study"
     " study/random_effects study/student units",
     "vision": "answer/budget answer/budget_words answer/overlay answer/page answer/palette answer/result answer/words"
     " board/agreement board/joint_in_depth board/judge board/overlay board/result board/sketch board/views"

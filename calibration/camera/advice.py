@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.camera.fit import CameraFit
+from calibration.said import listed
 
 Floats = NDArray[np.float64]
 Verdict = Literal["good", "usable", "not usable"]
@@ -84,7 +85,7 @@ def _photos(fit: CameraFit) -> tuple[Verdict, str]:
 def _coverage(fit: CameraFit) -> tuple[Verdict, str]:
     covered = covered_areas(fit)
     names = [AREAS[row][column] for row, column in np.argwhere(~covered)]
-    words = f"No photo has the card in the {_listed(names)} of the picture (the phone held sideways)."
+    words = f"No photo has the card in the {listed(names)} of the picture (the phone held sideways)." if names else ""
     return COVERED.judge(int(covered.sum())), words
 
 
@@ -116,7 +117,3 @@ def _scatter(fit: CameraFit) -> tuple[Verdict, str]:
 def _focal(fit: CameraFit) -> tuple[Verdict, str]:
     words = f"The focal length is known to {100.0 * fit.focal_u:.1f} % only; more photos with larger tilts settle it."
     return FOCAL_U.judge(fit.focal_u), words
-
-
-def _listed(names: list[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

@@ -18,8 +18,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.said import listed
 from service.practice.outcomes import EVENTS, Event, Outcome, forecasts_of, grouped
-from service.practice.say import counted, listed
+from service.practice.say import counted
 
 Floats = NDArray[np.float64]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from calibration.said import decimal_places, listed
 from calibration.units import MM_PER_INCH
 from service.practice.entries import COVERAGE, PracticeBoard, PracticeSocket, PracticeWall
 from service.practice.pdf_charts import Box
@@ -12,7 +13,7 @@ from service.practice.pdf_end import draw_end
 from service.practice.pdf_page import LEADING, MM_PER_POINT, Paper, Sheet, fitted
 from service.practice.pdf_review import Said, draw_marks, draw_review
 from service.practice.pdf_table import CELL_GAP_MM, ROW_MM, Column, as_wide_as_needed, draw_table, row_height
-from service.practice.say import day_name, decimal_places, listed
+from service.practice.say import day_name
 from vision.answer.palette import MUTED
 from vision.answer.words import CAUTIONS, Units, all_of, format_error, format_size, socket_name
 

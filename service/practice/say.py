@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from datetime import date
 
+from calibration.said import decimal_places, fixed
 from calibration.units import MM_PER_INCH
 from vision.answer.words import Units
 
-MOST_PLACES = 4
 _NAMES = {"deg": "degrees", "mm": "mm", "in": "in", "d": "days"}
 PLACES = {"deg": 2, "mm": 2, "in": 3, "d": 1}
 """Decimals of a number told without its uncertainty."""
@@ -24,20 +22,13 @@ def plus_minus(value: float, u95: float, unit: str, units: Units = "mm") -> str:
 def pair(value: float, u95: float) -> str:
     """`0.41 ± 0.12`."""
     places = decimal_places(u95)
-    return f"{_fixed(value, places)} ± {_fixed(u95, places)}"
+    return f"{fixed(value, places)} ± {fixed(u95, places)}"
 
 
 def amount(value: float, unit: str, units: Units = "mm") -> str:
     """`0.41 degrees`, with the decimals usual for the unit."""
     value, _, unit = _converted(value, 0.0, unit, units)
-    return f"{_fixed(value, PLACES[unit])} {_NAMES[unit]}"
-
-
-def listed(names: Sequence[str]) -> str:
-    """`a`, `a and b`, `a, b and c`. Raises ValueError for none."""
-    if not names:
-        raise ValueError("names must not be empty")
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return f"{fixed(value, PLACES[unit])} {_NAMES[unit]}"
 
 
 def counted(number: int, noun: str) -> str:
@@ -58,7 +49,7 @@ def shown(value: float, unit: str, units: Units = "mm") -> float:
 def plain(value: float, unit: str, units: Units = "mm") -> str:
     """`0.41`, with the decimals usual for the unit."""
     value, _, unit = _converted(value, 0.0, unit, units)
-    return _fixed(value, PLACES[unit])
+    return fixed(value, PLACES[unit])
 
 
 def day_name(day: date) -> str:
@@ -71,21 +62,7 @@ def period_name(first: date, last: date) -> str:
     return day_name(first) if first == last else f"{day_name(first)} to {day_name(last)}"
 
 
-def decimal_places(uncertainty: float) -> int:
-    """Decimals that show an uncertainty with one digit, or two where it starts with a one (rounding to 2 is coarse)."""
-    if not uncertainty > 0.0:
-        return MOST_PLACES
-    exponent = math.floor(math.log10(uncertainty))
-    leading = uncertainty / 10.0**exponent
-    return min(max(-exponent + (1 if leading < 1.95 else 0), 0), MOST_PLACES)
-
-
 def _converted(value: float, u95: float, unit: str, units: Units) -> tuple[float, float, str]:
     if unit == "mm" and units == "inch":
         return value / MM_PER_INCH, u95 / MM_PER_INCH, "in"
     return value, u95, unit
-
-
-def _fixed(value: float, places: int) -> str:
-    """`value` with so many decimals, never a negative zero."""
-    return f"{round(value, places) + 0.0:.{places}f}"

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import Literal, get_args
 
 from calibration.quantity import Quantity
+from calibration.said import decimal_places, fixed, listed
 from calibration.units import MM_PER_INCH
 from vision.end.report import CardView, Measurement, PrintCost, Wall
 from vision.joint.seating import Prediction, Socket, Verdict, wall_overlap
@@ -31,7 +32,7 @@ CAUTIONS = (
 def format_error(error_mm: float, units: Units = "mm") -> str:
     """A small length: `0.21 mm`, or in thousandths `0.008 in`. Raises ValueError for other units."""
     _check_units(units)
-    return f"{_fixed(error_mm / MM_PER_INCH, 3)} in" if units == "inch" else f"{_fixed(error_mm, 2)} mm"
+    return f"{fixed(error_mm / MM_PER_INCH, 3)} in" if units == "inch" else f"{fixed(error_mm, 2)} mm"
 
 
 def format_size(size_mm: float, units: Units = "mm") -> str:
@@ -43,8 +44,8 @@ def format_size(size_mm: float, units: Units = "mm") -> str:
 def format_plus_minus(quantity: Quantity, units: Units = "mm") -> str:
     """Value and expanded uncertainty, `0.136 ± 0.021 mm`: no more digits than the uncertainty allows."""
     shown = _in_units(quantity, units)
-    places = _decimal_places(shown.u95)
-    return f"{_fixed(shown.value, places)} ± {_fixed(shown.u95, places)} {shown.unit}"
+    places = decimal_places(shown.u95)
+    return f"{fixed(shown.value, places)} ± {fixed(shown.u95, places)} {shown.unit}"
 
 
 def format_size_u(size: Quantity, units: Units = "mm") -> str:
@@ -139,8 +140,8 @@ def _span(low_mm: float, high_mm: float, limit_mm: float, units: Units) -> str:
     """`may be anything from 0.00 to 0.09 mm, where 0.08 mm is allowed`, in decimals that tell end from limit."""
     unit_mm, unit, fewest = (MM_PER_INCH, "in", 3) if units == "inch" else (1.0, "mm", 2)
     lengths = [length_mm / unit_mm for length_mm in (low_mm, high_mm, limit_mm)]
-    places = next((n for n in (fewest, fewest + 1) if _fixed(lengths[1], n) != _fixed(lengths[2], n)), fewest)
-    low, high, limit = (_fixed(length, places) for length in lengths)
+    places = next((n for n in (fewest, fewest + 1) if fixed(lengths[1], n) != fixed(lengths[2], n)), fewest)
+    low, high, limit = (fixed(length, places) for length in lengths)
     return f"may be anything from {low} to {high} {unit}, where {limit} {unit} is allowed"
 
 
@@ -162,24 +163,17 @@ def all_of(count: int) -> str:
 def _failures(prediction: Prediction) -> str:
     kinds: tuple[tuple[Verdict, str], ...] = (("splitting", "too tight"), ("loose", "loose"))
     found = [(_with_verdict(prediction, verdict), word) for verdict, word in kinds]
-    return "; ".join(f"{_listed(names)} {word}" for names, word in found if names)
+    return "; ".join(f"{listed(names)} {word}" for names, word in found if names)
 
 
 def _undecided(prediction: Prediction) -> str:
     names = _with_verdict(prediction, "too close to call")
-    return f"{_listed(names)} {'is' if len(names) == 1 else 'are'}"
+    return f"{listed(names)} {'is' if len(names) == 1 else 'are'}"
 
 
 def _with_verdict(prediction: Prediction, verdict: Verdict) -> list[str]:
     sockets = prediction.sockets
     return [socket_name(socket.index, len(sockets)) for socket in sockets if socket.verdict == verdict]
-
-
-def _listed(names: Sequence[str]) -> str:
-    """The names in a row; a comma parts them where they hold an `and` of their own."""
-    *others, last = names
-    comma = "," if any(" and " in name for name in names) else ""
-    return f"{', '.join(others)}{comma} and {last}" if others else last
 
 
 def _size(wall: Wall, units: Units) -> str:
@@ -224,24 +218,6 @@ def _percent(share: float) -> str:
 def camera_sentence(card: CardView) -> str:
     """Which camera profile was used, if any."""
     return f"Camera profile {card.profile!r} was used." if card.profile else ""
-
-
-def _fixed(value: float, places: int) -> str:
-    """`value` with so many decimals, never a negative zero."""
-    return f"{round(value, places) + 0.0:.{places}f}"
-
-
-MOST_PLACES = 4
-"""Decimals shown at most: a tenth of a micrometre, well below what a photo can tell."""
-
-
-def _decimal_places(uncertainty: float) -> int:
-    """Decimals that show an uncertainty with one digit, or two where it starts with a one (rounding to 2 is coarse)."""
-    if not uncertainty > 0.0:
-        return MOST_PLACES
-    exponent = math.floor(math.log10(uncertainty))
-    leading = uncertainty / 10.0**exponent
-    return min(max(-exponent + (1 if leading < 1.95 else 0), 0), MOST_PLACES)
 
 
 def _mixed_fraction(inches: float) -> str:

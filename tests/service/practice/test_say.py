@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from service.practice.say import amount, counted, day_name, listed, period_name, plus_minus
+from service.practice.say import amount, counted, day_name, period_name, plus_minus
 from service.practice.ticks import nice_step, padded, tick_places, ticks
 
 
@@ -37,11 +37,8 @@ def test_lengths_but_not_angles_become_inches() -> None:
     assert amount(0.254, "mm", "inch") == "0.010 in"
 
 
-def test_words_are_counted_and_listed() -> None:
+def test_words_are_counted() -> None:
     assert (counted(1, "board"), counted(0, "board")) == ("1 board", "0 boards")
-    assert (listed(["a"]), listed(["a", "b"]), listed(["a", "b", "c"])) == ("a", "a and b", "a, b and c")
-    with pytest.raises(ValueError, match="names must not be empty"):
-        listed([])
 
 
 def test_ticks_are_round_few_and_inside() -> None:
