@@ -123,7 +123,7 @@ def _end_panel(photo: Photo, end: Measurement, card_side: str) -> _Panel:
     deep = end.thickness.value
     walls = []
     for wall in end.walls:
-        inside = NAME_IN_MM if wall.side == "left" else -NAME_IN_MM
+        inside = narrowing(wall.side) * NAME_IN_MM
         at = ((wall.x_show.value + wall.x_transfer.value) / 2 + inside, deep / 2)
         walls.append(_Line((wall.x_show.value, 0.0), (wall.x_transfer.value, deep), at))
     middles = [sum(edge) / 2 for edge in socket_edges_mm(end.walls, end.width.value)]

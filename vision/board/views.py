@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import refuse
 from calibration.quantity import Quantity, Source
-from vision.end.report import Measurement, Wall, other_side
+from vision.end.report import Measurement, Wall, narrowing, other_side
 from vision.face.report import FaceKerf, FaceMeasurement, FaceView
 
 Floats = NDArray[np.float64]
@@ -200,7 +200,7 @@ def _line(face: FaceMeasurement, kerf: FaceKerf) -> FaceLine:
     if face.view == "transfer":
         x = x.with_part(Source("board side", "out of square"), SIDES_SQUARE_U_MM)
     run = labelled(kerf.slope, face.view, face.card.kind)
-    return FaceLine(x, run if kerf.side == "left" else -run)
+    return FaceLine(x, run.scaled(narrowing(kerf.side)))
 
 
 def _depth(faces: Sequence[FaceMeasurement]) -> Quantity:

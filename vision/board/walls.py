@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from calibration.quantity import Quantity, Source, angle_of, combine
 from vision.board.views import BoardViews
-from vision.end.report import Side, Wall
+from vision.end.report import Side, Wall, narrowing
 from vision.face.report import FaceView
 from vision.together.adjustment import adjusted
 
@@ -52,24 +52,26 @@ class BoardWall:
 
     def overlap_at(self, depth_mm: float) -> Quantity:
         """How far it reaches into its socket at the show face, past its place at the transfer face, mm."""
-        outward = self.x_at(self.thickness_mm, depth_mm) - self.x_at(0.0, depth_mm)
-        return outward if self.side == "left" else -outward
+        return self._run_across(depth_mm).scaled(narrowing(self.side))
 
     def lean_at(self, depth_mm: float) -> Quantity:
         """Its lean (deg) at a depth: positive when it moves to +x from show to transfer face."""
-        run = self.x_at(self.thickness_mm, depth_mm) - self.x_at(0.0, depth_mm)
-        return angle_of(run, self.thickness_mm)
+        return angle_of(self._run_across(depth_mm), self.thickness_mm)
 
     def slope_at(self, y_mm: float) -> Quantity:
         """Its slope, run over rise, at a height: positive when the tail narrows away from the end."""
         run = self.x_at(y_mm, self.depth_mm) - self.x_at(y_mm, 0.0)
-        return (run if self.side == "left" else -run).scaled(1.0 / self.depth_mm, "")
+        return run.scaled(narrowing(self.side) / self.depth_mm, "")
 
     @property
     def twist(self) -> Quantity:
         """How much more it leans (deg) at the baseline than at the end."""
         run = combine(list(zip((1.0, -1.0, -1.0, 1.0), self.corners, strict=True)))
         return angle_of(run, self.thickness_mm)
+
+    def _run_across(self, depth_mm: float) -> Quantity:
+        """How far it moves to +x (mm) from show to transfer face."""
+        return self.x_at(self.thickness_mm, depth_mm) - self.x_at(0.0, depth_mm)
 
 
 @dataclass(frozen=True)

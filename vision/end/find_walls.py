@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.end.report import Side
+from vision.end.report import SIDES, Side, narrowing
 from vision.photo.strip import Light, brightest, shear_columns, smooth
 
 Floats = NDArray[np.float64]
@@ -292,10 +292,10 @@ def walls_of_kerfs(kerfs: list[Cut]) -> list[RoughWall]:
 def walls_of_tails(strip: EndStrip, tails: list[Run]) -> list[RoughWall]:
     """Walls near the ends of the tails' surface, left to right: where the light steps all along the thickness."""
     walls = []
-    for index, (left, right) in enumerate(tails):
-        for side, x, outward in (("left", left, -1.0), ("right", right, 1.0)):
-            place, lean = _strongest_step(strip, x, outward)
-            walls.append(RoughWall(index, "left" if side == "left" else "right", place, lean, None))
+    for index, tail in enumerate(tails):
+        for side, x in zip(SIDES, tail, strict=True):
+            place, lean = _strongest_step(strip, x, -narrowing(side))
+            walls.append(RoughWall(index, side, place, lean, None))
     return walls
 
 

@@ -18,6 +18,7 @@ from calibration.quantity import Quantity
 
 Stage = Literal["sawn", "cleared"]
 Side = Literal["left", "right"]
+SIDES: tuple[Side, Side] = ("left", "right")
 CardSide = Literal["show", "transfer"]
 """The face that the card lies along."""
 Floats = NDArray[np.float64]

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.end.find_walls import MOST_OF_IT, NARROWEST_MARK_MM, Cut, EndStrip, Run, kerfs_of, stretches
-from vision.end.report import Side, Stage
+from vision.end.report import SIDES, Side, Stage, narrowing
 from vision.end.stage import stage_of
 from vision.photo.strip import Light, shear_columns, smooth
 
@@ -78,10 +78,10 @@ def kerfs_of_cuts(strip: EndStrip, cuts: list[Cut]) -> list[RoughKerf]:
 def kerfs_of_tails(strip: EndStrip, runs: list[Run], baseline_mm: float) -> list[RoughKerf]:
     """Walls near the ends of the stretches in which the end's edge was seen, along the light's strongest steps."""
     kerfs = []
-    for index, (left, right) in enumerate(runs):
-        for side, x, outward in (("left", left, -1.0), ("right", right, 1.0)):
-            place, slope = _strongest_step(strip, x, outward, baseline_mm)
-            kerfs.append(RoughKerf(index, "left" if side == "left" else "right", place, slope, None, None))
+    for index, run in enumerate(runs):
+        for side, x in zip(SIDES, run, strict=True):
+            place, slope = _strongest_step(strip, x, -narrowing(side), baseline_mm)
+            kerfs.append(RoughKerf(index, side, place, slope, None, None))
     return kerfs
 
 

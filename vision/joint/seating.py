@@ -15,7 +15,7 @@ import numpy as np
 from numpy.random import default_rng
 
 from calibration.quantity import Quantity
-from vision.end.report import Wall
+from vision.end.report import Wall, narrowing
 from vision.joint.decision import Decision, Estimate, decide
 from vision.joint.settled_fit import SettledFit, settle_walls
 from vision.joint.settling import Floats
@@ -179,8 +179,7 @@ def predict_seating(
 
 def wall_overlap(wall: Wall) -> Quantity:
     """How far the wall reaches into its socket at the show face, past its place at the transfer face (mm)."""
-    outward = wall.x_transfer - wall.x_show
-    return outward if wall.side == "left" else -outward
+    return (wall.x_transfer - wall.x_show).scaled(narrowing(wall.side))
 
 
 class _Outline(NamedTuple):

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from calibration.quantity import Quantity, combine
-from vision.end.report import Measurement, Wall
+from vision.end.report import Measurement, Wall, narrowing
 from vision.layout.plan import Line, Plan
 
 LINE_LIMIT_MM = 0.25
@@ -96,7 +96,7 @@ def check_plan(measured: Measurement, plan: Plan, limit_mm: float = LINE_LIMIT_M
 
 def _check_line(wall: Wall, line: Line, limit_mm: float) -> LineCheck:
     offs = wall.x_show - line.x_end_mm, wall.x_transfer - line.x_end_mm
-    into_waste = [-off if wall.side == "left" else off for off in offs]
+    into_waste = [off.scaled(-narrowing(wall.side)) for off in offs]
     return LineCheck(line, *offs, course_of(into_waste, limit_mm), _kerf_side(_mean(*into_waste), wall.kerf_mm))
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.end.find_walls import RoughWall
+from vision.end.report import narrowing
 from vision.photo.strip import Frame, ToImage, sample_grid
 from vision.walls.lights import Bands
 from vision.walls.tones import light_in_tones, shot_precision
@@ -94,7 +95,7 @@ def cut_bands(
 
 def outward(wall: RoughWall) -> float:
     """+1 when the wall's band grows to the right, -1 when it grows to the left."""
-    return 1.0 if wall.side == "right" else -1.0
+    return -narrowing(wall.side)
 
 
 def _band_to_image(to_image: ToImage, frame: Frame, wall: RoughWall, thickness: float) -> ToImage:
