@@ -7,7 +7,7 @@ is shown to the fit along its own direction: lines beside it are drawn along the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,17 +17,13 @@ from vision.drill.plan import Keep
 from vision.end.find_walls import Cut, RoughWall
 from vision.end.report import Side
 from vision.end.uncertainty import EDGE_MODEL_U_MM
-from vision.photo.edge_profile import EdgeProfile
 from vision.walls.bands import WallBands
 from vision.walls.fit import LineFit
-from vision.walls.measure import MeasuredWall, measure_walls
-from vision.walls.shared import Overhead
+from vision.walls.measure import Cutter, MeasuredWall, Measurer
 
 LIT_U_MM = 0.02
 """How much narrower a kerf looks, one standard deviation, where light falls on its walls and where a line runs along it
 (0.02 mm on twenty cuts of three rendered drill boards)."""
-
-Cutter = Callable[[list[RoughWall]], WallBands]
 
 
 @dataclass(frozen=True)
@@ -59,34 +55,32 @@ class Kerf:
         return Quantity((right.at(0.0) - left.at(0.0)) * square, parts)
 
 
-def measure_kerfs(
-    cut: Cutter, cuts: Sequence[Cut], guides: Sequence[float], profile: EdgeProfile, overhead: Overhead
-) -> list[Kerf]:
+def measure_kerfs(measure: Measurer, cutter: Cutter, cuts: Sequence[Cut], guides: Sequence[float]) -> list[Kerf]:
     """Both edges of the `cuts`; `guides` (tangents) are the directions along which lines were drawn, if any.
 
-    `cut`, `profile` (mm) and `overhead` are those of `measure_walls`.
+    `measure` measures walls from the bands that `cutter` cuts.
     """
     sides: tuple[Side, Side] = ("right", "left")
-    left, right = (_edges(cut, cuts, guides, side, profile, overhead) for side in sides)
+    left, right = (_edges(measure, cutter, cuts, guides, side) for side in sides)
     return [Kerf(*pair) for pair in zip(left, right, strict=True)]
 
 
 def _edges(
-    cut: Cutter, cuts: Sequence[Cut], guides: Sequence[float], side: Side, profile: EdgeProfile, overhead: Overhead
+    measure: Measurer, cutter: Cutter, cuts: Sequence[Cut], guides: Sequence[float], side: Side
 ) -> list[MeasuredWall]:
     """One edge of every cut: the right wall of the wood to its left, or the left wall of that to its right."""
     walls = [
         RoughWall(index, side, each.left if side == "right" else each.right, each.lean - guide, each.width)
         for index, (each, guide) in enumerate(zip(cuts, guides, strict=True))
     ]
-    found = measure_walls(lambda walls: _cut_along(cut, walls, guides), walls, profile, overhead)
+    found = measure(lambda walls: _cut_along(cutter, walls, guides), walls)
     return [_told_upright(wall, guide) for wall, guide in zip(found, guides, strict=True)]
 
 
-def _cut_along(cut: Cutter, walls: list[RoughWall], guides: Sequence[float]) -> WallBands:
+def _cut_along(cutter: Cutter, walls: list[RoughWall], guides: Sequence[float]) -> WallBands:
     """Bands of walls whose leans are told from their guides."""
     true = [replace(wall, lean=wall.lean + guide) for wall, guide in zip(walls, guides, strict=True)]
-    return replace(cut(true), walls=walls)
+    return replace(cutter(true), walls=walls)
 
 
 def _told_upright(wall: MeasuredWall, guide: float) -> MeasuredWall:

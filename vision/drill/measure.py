@@ -10,28 +10,31 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, angle_of
 from vision.drill.cuts import locate_drill
 from vision.drill.kerfs import Kerf, measure_kerfs
 from vision.drill.plan import DrillPlan, Intent, Keep
 from vision.drill.report import DrillCut, DrillMeasurement
-from vision.end.check import end_to_image, px_per_mm, px_per_mm_u95, squareness_zone_mm, told_from_show_face
+from vision.end.check import (
+    band_cutter,
+    end_to_image,
+    px_per_mm,
+    px_per_mm_u95,
+    squareness_zone_mm,
+    told_from_show_face,
+    wall_measurer,
+)
 from vision.end.find_walls import Cut
-from vision.end.locate import FoundEnd
 from vision.end.report import CardSide, Measurement
 from vision.end.sides import doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
 from vision.lie.find_lie import find_lie
 from vision.lie.in_plane import check_in_plane
-from vision.photo.edge_profile import EdgeProfile
 from vision.photo.good_photo import GoodPhoto
 from vision.photo.photo import Photo
-from vision.walls.bands import cut_bands
 from vision.walls.flags import flags_of
 from vision.walls.measure import MeasuredWall
-from vision.walls.shared import Overhead
 
 Floats = NDArray[np.float64]
 
@@ -56,7 +59,8 @@ def measure_drill(
     place = locate_drill(photo.rgb, plane, good.card, card_side)
     end, sequence = told_from_show_face(place.end, card_side), plan.sequence(len(place.cuts))
     meant = _Meant.by(plan, sequence)
-    kerfs = _measure(photo, plane, end, place.cuts, meant.guides(place.cuts), good.profile)
+    measure, cutter = wall_measurer(photo, plane, end, good.profile), band_cutter(photo, plane, end)
+    kerfs = measure_kerfs(measure, cutter, place.cuts, meant.guides(place.cuts))
     walls = [kerf.kept(keep) for kerf, keep in zip(kerfs, meant.keeps, strict=True)]
     left, right = sawn_sides(photo.rgb, plane, end)
     numbers_at = partial(end_quantities, plane, end, walls, left, right)
@@ -100,24 +104,6 @@ class _Meant:
         told = [float(np.tan(np.radians(intent.lean_deg))) for intent in self.intents]
         pairs = zip(cuts, told, strict=True)
         return [guide if guide or abs(cut.lean) < _SQUARE_UP_TO else cut.lean for cut, guide in pairs]
-
-
-def _measure(
-    photo: Photo,
-    plane: PlaneMap,
-    end: FoundEnd,
-    cuts: Sequence[Cut],
-    guides: Sequence[float],
-    profile: EdgeProfile,
-) -> list[Kerf]:
-    scale = px_per_mm(plane, end)
-    return measure_kerfs(
-        lambda walls: cut_bands(photo.rgb, plane.to_image, end.frame, end.thickness, scale, walls),
-        cuts,
-        guides,
-        profile.scaled(1.0 / scale),
-        Overhead(float(end.frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, end.thickness),
-    )
 
 
 def _cut(index: int, kerf: Kerf, wall: MeasuredWall, meant: _Meant, numbers: EndQuantities) -> DrillCut:

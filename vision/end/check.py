@@ -14,7 +14,7 @@ from calibration.card import Card
 from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import COVERAGE_FACTOR, angle_of
-from vision.end.locate import FoundEnd, FoundWalls, Located, locate
+from vision.end.locate import FoundEnd, Located, locate
 from vision.end.pairing import pin_doubts
 from vision.end.report import CardSide, Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
@@ -29,7 +29,7 @@ from vision.photo.photo import Photo
 from vision.photo.strip import ToImage
 from vision.walls.bands import cut_bands
 from vision.walls.flags import flags_of, kerf_mm
-from vision.walls.measure import MeasuredWall, measure_walls
+from vision.walls.measure import Cutter, MeasuredWall, Measurer, measure_walls
 from vision.walls.placed import Sight, ToldRow, ToldWall, told_row
 from vision.walls.shared import Overhead
 from vision.walls.tones import coarse
@@ -56,7 +56,7 @@ def measure_end(
     place = locate(photo.rgb, plane, good.card, card_side, stage)
     end, found = told_from_show_face(place.end, card_side), place.walls
     scale = px_per_mm(plane, end)
-    seen = _measure(photo, plane, end, found, good.profile.scaled(1.0 / scale), scale)
+    seen = wall_measurer(photo, plane, end, good.profile)(band_cutter(photo, plane, end), found.walls)
     row = told_row(told, seen, _sight(plane, end, scale, good.profile.blur)) if told else ToldRow(seen, {}, ())
     walls = row.walls
     left, right = _sides(photo, plane, good.card, place, end, walls)
@@ -102,15 +102,20 @@ def _middle(end: FoundEnd) -> Floats:
     return np.asarray(end.frame.to_plane(middle)[0])
 
 
-def _measure(
-    photo: Photo, plane: PlaneMap, end: FoundEnd, found: FoundWalls, profile_mm: EdgeProfile, scale: float
-) -> list[MeasuredWall]:
-    return measure_walls(
-        lambda walls: cut_bands(photo.rgb, plane.to_image, end.frame, end.thickness, scale, walls),
-        found.walls,
-        profile_mm,
-        Overhead(float(end.frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, end.thickness),
-        coarse(profile_mm, 1.0 / scale) if photo.coarse_colour else None,
+def band_cutter(photo: Photo, plane: PlaneMap, end: FoundEnd) -> Cutter:
+    """What cuts bands across walls of this end, at the photo's own scale."""
+    return partial(cut_bands, photo.rgb, plane.to_image, end.frame, end.thickness, px_per_mm(plane, end))
+
+
+def wall_measurer(photo: Photo, plane: PlaneMap, end: FoundEnd, profile: EdgeProfile) -> Measurer:
+    """What measures walls of this end from such bands, by the photo's `profile` in px."""
+    scale = px_per_mm(plane, end)
+    profile_mm = profile.scaled(1.0 / scale)
+    return partial(
+        measure_walls,
+        profile=profile_mm,
+        overhead=Overhead.over(plane, end.frame, end.thickness),
+        colour=coarse(profile_mm, 1.0 / scale) if photo.coarse_colour else None,
     )
 
 

@@ -68,8 +68,14 @@ class MeasuredWall:
         return self.picture is None
 
 
+Cutter = Callable[[list[RoughWall]], WallBands]
+"""Cuts bands across walls from a photo."""
+Measurer = Callable[[Cutter, list[RoughWall]], list[MeasuredWall]]
+"""`measure_walls` with all told of the photo but the bands."""
+
+
 def measure_walls(
-    cut: Callable[[list[RoughWall]], WallBands],
+    cut: Cutter,
     walls: list[RoughWall],
     profile: EdgeProfile,
     overhead: Overhead,

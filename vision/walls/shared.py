@@ -8,7 +8,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.plane import PlaneMap
 from vision.end.find_walls import HALF_PIN_MM, HALF_PIN_SPREAD_MM, RoughWall
+from vision.photo.strip import Frame
 from vision.walls.bands import outward
 from vision.walls.model import Belief, WallPicture
 from vision.walls.parts import (
@@ -100,6 +102,11 @@ class Overhead(NamedTuple):
     x_mm: float
     distance_mm: float
     depth_mm: float
+
+    @classmethod
+    def over(cls, plane: PlaneMap, frame: Frame, depth_mm: float) -> Overhead:
+        """The camera that sees `plane`, told in a frame that lies in it."""
+        return cls(float(frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, depth_mm)
 
     def shift(self, wall: RoughWall) -> float:
         """How far outward from itself (mm) a line beside `wall` is seen on the floor of the socket, by perspective."""

@@ -71,6 +71,15 @@ def test_an_end_that_steep_cuts_hide_is_looked_for_by_steep_walls(monkeypatch: p
         measure_drill(photo)
 
 
+def test_colour_that_a_photo_keeps_coarsely_is_looked_at_as_such() -> None:
+    """As on a tail board's end: the edges of cuts are found through the profile of the colour, not of the luma."""
+    truth = rendered(LINED)
+    fine, coarse = (measure_drill(replace(truth.photo, coarse_colour=kept)).cuts for kept in (False, True))
+    assert [cut.lean.value for cut in fine] != [cut.lean.value for cut in coarse]
+    for cut, lean in zip(coarse, truth.lean_deg, strict=True):
+        assert cut.lean.value == pytest.approx(lean, abs=cut.lean.u95)
+
+
 def test_an_odd_and_a_single_cut_need_no_mate() -> None:
     alone = replace(SQUARE, leans_deg=(0.7,), places_mm=(30.0,))
     (cut,) = drilled(alone).cuts
