@@ -18,6 +18,7 @@ from vision.board.words import (
     deep_sentence,
     past_baseline_sentences,
     report_sentence,
+    slope_text,
     unseen_sentence,
 )
 from vision.face.report import FaceView
@@ -67,14 +68,6 @@ def _wall_row(wall: BoardWall) -> tuple[str, ...]:
     leans = (_number(wall.lean_at(depth)) for depth in (0.0, wall.depth_mm))
     slopes = (slope_text(wall.slope_at(y)) for y in (0.0, wall.thickness_mm))
     return (f"tail {wall.tail + 1} {wall.side}", *leans, *slopes)
-
-
-def slope_text(slope: Quantity) -> str:
-    """A slope as people say it, `1:6.9 ± 0.2`; `none` where it is not sure that there is any."""
-    if abs(slope.value) <= slope.u95:
-        return "none"
-    rise = 1.0 / slope.value
-    return f"1:{_number(Quantity(rise, slope.scaled(rise * rise).parts, slope.unit))}"
 
 
 def _sockets_table(report: BoardReport, units: Units, colour: bool) -> Iterator[str]:

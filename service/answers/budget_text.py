@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from service.answers.table import LEAST_SHARE, table_text
+from service.answers.table import table_text
 from service.answers.wrapped import wrapped
 from vision.answer.budget import Budget, Line
-from vision.answer.budget_words import budget_title, cause_words, forecast_sentences, in_units, places_for
+from vision.answer.budget_words import LEAST_SHARE, budget_title, cause_words, forecast_sentences, in_units, places_for
 from vision.answer.words import Units, format_plus_minus
 
 

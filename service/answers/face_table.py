@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from calibration.quantity import Quantity
 from service.answers.paint import paint
-from service.answers.table import LEAST_SHARE, bare, length_unit, paragraphs, table_text
+from service.answers.table import bare, budget_line, length_unit, paragraphs, table_text
 from vision.answer.words import Units, camera_sentence, format_error, format_plus_minus, format_size
 from vision.face.report import FaceKerf, FaceMeasurement, StopVerdict
 from vision.face.result import FaceReport
@@ -50,13 +49,7 @@ def face_explanation(report: FaceReport, units: Units = "mm") -> str:
     named |= {f"slope, {kerf_name(kerf)}": kerf.slope_deg for kerf in measurement.kerfs}
     named |= {f"past the baseline, {kerf_name(kerf)}": kerf.past_baseline for kerf in measurement.kerfs}
     lines = ["Where the uncertainty comes from (shares of the variance):"]
-    return paragraphs(lines + [_budget_line(name, quantity, units) for name, quantity in named.items()])
-
-
-def _budget_line(name: str, quantity: Quantity, units: Units) -> str:
-    shares = [(cause, part**2 / (quantity.u**2 or 1.0)) for cause, part in quantity.budget()]
-    causes = ", ".join(f"{cause} {100 * share:.0f} %" for cause, share in shares if share >= LEAST_SHARE)
-    return f"{name}: {format_plus_minus(quantity, units)}: {causes}"
+    return paragraphs(lines + [budget_line(name, quantity, units) for name, quantity in named.items()])
 
 
 def _face_line(measurement: FaceMeasurement, units: Units) -> str:

@@ -9,6 +9,7 @@ from calibration.outcome import FLAGS, Refusal
 from calibration.quantity import COVERAGE_FACTOR, Quantity, Source
 from service.answers.paint import paint
 from service.answers.wrapped import WIDTH, wrapped
+from vision.answer.budget_words import LEAST_SHARE
 from vision.answer.result import Report
 from vision.answer.words import (
     CAUTIONS,
@@ -29,8 +30,6 @@ from vision.joint.seating import ANOTHER_PHOTO, Prediction, Socket
 
 LEAST_SHIFT_MM = 0.005
 """A smaller sideways shift would be printed as nothing."""
-LEAST_SHARE = 0.02
-"""Causes with a smaller share of the variance are left out of a budget."""
 _GAP = "  "
 
 
@@ -58,7 +57,7 @@ def explanation_text(report: Report, units: Units = "mm") -> str:
     measurement = report.measurement
     named = {"width": measurement.width, "thickness": measurement.thickness}
     named |= {f"lean, {wall_name(wall)}": wall.lean for wall in measurement.walls}
-    budgets = [_budget_line(name, quantity, units) for name, quantity in named.items()]
+    budgets = [_wrap(budget_line(name, quantity, units)) for name, quantity in named.items()]
     parts = [_wrap(_scale_sentence(measurement)), _wrap(_zones_sentence(measurement.walls, units)), ""]
     parts += ["Where the uncertainty comes from (shares of the variance):", *budgets, ""]
     return "\n".join([*parts, paragraphs(report.prediction.assumptions)])
@@ -76,11 +75,12 @@ def _zones_sentence(walls: Sequence[Wall], units: Units) -> str:
     return f"Squareness zone of each wall (ISO 1101), 1 mm at either face left out: {', '.join(zones)}."
 
 
-def _budget_line(name: str, quantity: Quantity, units: Units) -> str:
+def budget_line(name: str, quantity: Quantity, units: Units) -> str:
+    """A number with the shares of its causes in the variance, largest first."""
     total = quantity.u**2 or 1.0
     shares = [(cause, part**2 / total) for cause, part in quantity.budget()]
     causes = ", ".join(f"{cause} {100 * share:.0f} %" for cause, share in shares if share >= LEAST_SHARE)
-    return _wrap(f"{name}: {format_plus_minus(quantity, units)}: {causes or 'none stated'}")
+    return f"{name}: {format_plus_minus(quantity, units)}: {causes or 'none stated'}"
 
 
 def refusal_text(refusal: Refusal, *, colour: bool = False) -> str:

@@ -12,11 +12,10 @@ from datetime import datetime
 from statistics import fmean
 from typing import Any
 
+from calibration.quantity import COVERAGE_FACTOR
 from service.domain.board import Board
 from service.domain.check import Answer, Check
 
-COVERAGE = 2.0
-"""k of every expanded uncertainty."""
 DEFAULT_GAP_LIMIT_MM = 0.10
 """The limit of a check without a class, where an older result does not tell it."""
 
@@ -105,7 +104,7 @@ def gap_limit_of(answer: Answer) -> float:
 
 def _of_walls(walls: Sequence[Mapping[str, Any]], thickness_mm: float) -> dict[str, Any]:
     leans, outs = [wall["lean_deg"] for wall in walls], [abs(wall["out_of_square_mm"]) for wall in walls]
-    u = [wall["lean_u95_deg"] / COVERAGE for wall in walls]
+    u = [wall["lean_u95_deg"] / COVERAGE_FACTOR for wall in walls]
     lean = fmean(leans)
     return {
         "walls": len(walls),
@@ -115,16 +114,16 @@ def _of_walls(walls: Sequence[Mapping[str, Any]], thickness_mm: float) -> dict[s
         "spread_deg": math.sqrt(sum((each - lean) ** 2 for each in leans) / (len(leans) - 1)),
         "spread_u_deg": math.sqrt(fmean(each**2 for each in u)),
         "out_of_square_mm": fmean(outs),
-        "out_of_square_u_mm": fmean(map(_out_u_mm, walls, [thickness_mm] * len(walls))),
+        "out_of_square_u_mm": fmean(out_of_square_u95_mm(wall, thickness_mm) for wall in walls) / COVERAGE_FACTOR,
         "worst_out_of_square_mm": max(outs),
         **_of_sides(walls),
     }
 
 
-def _out_u_mm(wall: Mapping[str, Any], thickness_mm: float) -> float:
+def out_of_square_u95_mm(wall: Mapping[str, Any], thickness_mm: float) -> float:
     """Out of square = T tan(lean): its uncertainty is that of the lean times T / cos^2(lean)."""
     mm_per_rad = thickness_mm / math.cos(math.radians(wall["lean_deg"])) ** 2
-    return mm_per_rad * math.radians(wall["lean_u95_deg"]) / COVERAGE
+    return float(mm_per_rad * math.radians(wall["lean_u95_deg"]))
 
 
 def _of_sides(walls: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
@@ -145,7 +144,7 @@ def _of_sockets(sockets: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
         "sockets": len(sockets),
         "taper_mm": fmean(tapers) if tapers else None,
         "abs_taper_mm": fmean(map(abs, tapers)) if tapers else None,
-        "taper_u_mm": fmean(socket["taper_u95_mm"] / COVERAGE for socket in sockets) if tapers else None,
+        "taper_u_mm": fmean(socket["taper_u95_mm"] / COVERAGE_FACTOR for socket in sockets) if tapers else None,
         "worst_taper_mm": max(tapers, key=abs, default=None),
         "worst_gap_mm": max((socket["gap_mm"] for socket in sockets), default=None),
         "worst_squeeze_mm": max((socket["squeeze_mm"] for socket in sockets), default=None),

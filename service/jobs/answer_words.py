@@ -7,7 +7,7 @@ from typing import Any
 
 from calibration.outcome import FLAGS, Kind, Refusal
 from vision.answer.budget import Budget, Taken, find_budgets
-from vision.answer.budget_words import budget_title, cause_words, forecast_sentences, in_units, places_for
+from vision.answer.budget_words import LEAST_SHARE, budget_title, cause_words, forecast_sentences, in_units, places_for
 from vision.answer.result import Report
 from vision.answer.words import (
     ON_A_PAGE,
@@ -26,9 +26,6 @@ from vision.answer.words import (
 )
 from vision.end.report import Measurement, Wall
 from vision.joint.seating import Socket
-
-LEAST_SHARE = 0.02
-"""Causes with a smaller share of the variance are taken together."""
 
 
 def refusal_words(refusal: Refusal) -> dict[str, Any]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from calibration.quantity import Quantity
 from vision.answer.words import Units, format_error, format_plus_minus, format_size, socket_name, wall_name
 from vision.board.joint_in_depth import DeepSocket
 from vision.board.judge import BoardReport
@@ -15,6 +14,7 @@ from vision.board.words import (
     deep_sentence,
     past_baseline_sentences,
     report_sentence,
+    slope_text,
     unseen_sentence,
 )
 
@@ -62,17 +62,9 @@ def _socket(deep: DeepSocket, count: int, units: Units) -> dict[str, str]:
 
 def _wall(wall: BoardWall, name: str) -> dict[str, str]:
     leans = (format_plus_minus(wall.lean_at(depth), "mm").replace(" deg", "°") for depth in (0.0, wall.depth_mm))
-    slopes = (_slope(wall.slope_at(y)) for y in (0.0, wall.thickness_mm))
+    slopes = (slope_text(wall.slope_at(y)) for y in (0.0, wall.thickness_mm))
     keys = ("lean_end", "lean_baseline", "slope_show", "slope_transfer")
     return {"name": name} | dict(zip(keys, (*leans, *slopes), strict=True))
-
-
-def _slope(slope: Quantity) -> str:
-    """A slope as people say it, `1:6.9 ± 0.2`; `none` where it is not sure that there is any."""
-    if abs(slope.value) <= slope.u95:
-        return "none"
-    rise = 1.0 / slope.value
-    return f"1:{format_plus_minus(Quantity(rise, slope.scaled(rise * rise).parts, slope.unit)).strip()}"
 
 
 def _doubts(report: BoardReport) -> list[dict[str, str]]:

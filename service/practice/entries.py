@@ -12,12 +12,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
+from calibration.quantity import COVERAGE_FACTOR
+
 Side = Literal["left", "right"]
 Fit = Literal["seated", "loose", "split", "not assembled"]
 Verdict = Literal["seats", "loose", "splitting", "too close to call"]
 Kind = Literal["half", "full"]
 
-COVERAGE = 2.0
+COVERAGE = COVERAGE_FACTOR
 """k of every expanded uncertainty."""
 SIDES, KINDS, VERDICTS = get_args(Side), get_args(Kind), get_args(Verdict)
 FITS = (*get_args(Fit), None)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Mapping
 from statistics import NormalDist
 from typing import Any
 
-from service.domain.measures import DEFAULT_GAP_LIMIT_MM
+from service.domain.measures import DEFAULT_GAP_LIMIT_MM, out_of_square_u95_mm
 from service.practice.entries import Chances, Fit, PracticeBoard, PracticeSocket, PracticeWall
 
 SCHEMA = 1
@@ -88,8 +87,6 @@ def _check(result: Mapping[str, Any]) -> None:
 
 
 def _wall(wall: Mapping[str, Any], board: Mapping[str, float]) -> PracticeWall:
-    """Out of square = T tan(lean): its uncertainty is that of the lean times T / cos^2(lean)."""
-    mm_per_rad = board["thickness_mm"] / math.cos(math.radians(wall["lean_deg"])) ** 2
     middle_mm = (wall["x_show_mm"] + wall["x_transfer_mm"]) / 2
     return PracticeWall(
         tail=wall["tail"],
@@ -98,7 +95,7 @@ def _wall(wall: Mapping[str, Any], board: Mapping[str, float]) -> PracticeWall:
         lean_deg=wall["lean_deg"],
         lean_u95_deg=wall["lean_u95_deg"],
         out_of_square_mm=wall["out_of_square_mm"],
-        out_of_square_u95_mm=mm_per_rad * math.radians(wall["lean_u95_deg"]),
+        out_of_square_u95_mm=out_of_square_u95_mm(wall, board["thickness_mm"]),
         flags=tuple(wall["flags"]),
     )
 

@@ -11,7 +11,7 @@ import pytest
 
 from calibration.outcome import WARNINGS, refuse
 from calibration.quantity import Quantity, Source
-from service.answers.board_text import board_text, slope_text
+from service.answers.board_text import board_text
 from service.cli import main
 from service.measuring.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
 from service.measuring.checking import CheckSettings
@@ -19,6 +19,7 @@ from tests.vision.answer.test_result import SCHEMA
 from tests.vision.faces import Errors, end_measurement, face_measurement, moved_face, true_board
 from tests.vision.photos import encoded, picture
 from vision.board.views import taken_for_the_other
+from vision.board.words import slope_text
 
 BOARD = true_board([0.0, 0.0, 0.0, -0.02, 0.0, 0.03], [0.0, 0.25, 0.25, -0.3, -0.3, 0.0])
 """Between tails 1 and 2 twisted shut toward the baseline, between 2 and 3 twisted open."""

@@ -6,6 +6,9 @@ from calibration.units import MM_PER_INCH
 from vision.answer.budget import PROFILE_SHARE, Act, Budget, Forecast
 from vision.answer.words import Units, socket_name
 
+LEAST_SHARE = 0.02
+"""Causes with a smaller share of the variance are left out of a budget, or taken together."""
+
 CAUSES = {
     "wall edge place": "where the wall's edge lies in the picture",
     "wall edge direction": "which way the wall's edge runs in the picture",

@@ -54,6 +54,14 @@ def report_sentence(report: BoardReport) -> str:
     return "Photograph again: the photos contradict one another."
 
 
+def slope_text(slope: Quantity) -> str:
+    """A slope as people say it, `1:6.9 ± 0.2`; `none` where it is not sure that there is any."""
+    if abs(slope.value) <= slope.u95:
+        return "none"
+    rise = 1.0 / slope.value
+    return f"1:{format_plus_minus(Quantity(rise, slope.scaled(rise * rise).parts, '')).strip()}"
+
+
 def agreement_sentences(report: BoardReport, units: Units = "mm") -> list[str]:
     """Whether the photos agree and, if not, which one to doubt and in what they differ."""
     found = report.agreement
