@@ -7,19 +7,20 @@ import json
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, Any
 
 from calibration.sheet.card_sheet import FileFormat, render_drawing
 from service.answers.board_text import board_text
 from service.answers.paint import wants_colour
 from service.answers.table import caution_text, refusal_text
 from service.commands.check_job import settings_from
+from service.commands.drawing_file import drawing_format, write_drawing
 from service.commands.layout_asked import layout_asked
 from service.errors import UsageError
 from service.measuring.board_check import BoardPhotos, BoardResult, RefusedBoard, check_board
 from service.measuring.copies import copies
 from service.measuring.reading import load_photo
-from service.output import check_folder, check_output, overlay_paths, write_file, write_overlay
+from service.output import check_output, overlay_paths, write_overlay
 from service.status import Status
 from vision.board.sketch import draw_board
 
@@ -37,7 +38,7 @@ def run_board(options: argparse.Namespace) -> int:
         raise UsageError("give a photo of a face with --show or --transfer; the end alone is for `tailproof check`.")
     if copies([Path(file) for file in photos.files.values()]):
         raise UsageError("the same photo was given twice; end, show face and transfer face each want one of their own.")
-    sketch = None if options.sketch is None else _format_of(options.sketch)
+    sketch = None if options.sketch is None else drawing_format(options.sketch, "a sketch")
     overlay = None if options.overlay is None else _overlay_path(options.overlay, photos)
     asked = layout_asked(options)
     result = check_board(photos, settings_from(options))
@@ -52,14 +53,6 @@ def run_board(options: argparse.Namespace) -> int:
     return Status.REFUSED if result.refused else Status.MEASURED
 
 
-def _format_of(path: Path) -> FileFormat:
-    for file_format in get_args(FileFormat):
-        if path.suffix.lower() == f".{file_format}":
-            check_folder(path)
-            return file_format
-    raise UsageError(f"--sketch draws .pdf, .png or .svg files, not {path.name!r}.")
-
-
 def _overlay_path(target: str, photos: BoardPhotos) -> Path:
     path = overlay_paths(target, [photos.end])[0]
     check_output(path, map(Path, photos.files.values()))
@@ -69,9 +62,7 @@ def _overlay_path(target: str, photos: BoardPhotos) -> Path:
 def _draw(result: BoardResult, options: argparse.Namespace, file_format: FileFormat) -> None:
     """The sketch as a file, that of an earlier run replaced if it is the same. Raises UsageError."""
     data = render_drawing(draw_board(result.report, options.units), file_format, SKETCH_DPI)
-    if not (options.sketch.is_file() and options.sketch.read_bytes() == data):
-        check_output(options.sketch, map(Path, result.photos.files.values()))
-        write_file(options.sketch, data)
+    write_drawing(options.sketch, data, map(Path, result.photos.files.values()))
 
 
 def _write_overlay(result: BoardResult, options: argparse.Namespace, path: Path) -> None:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import argparse
 import os
 from pathlib import Path
-from typing import get_args
 
 from calibration.sheet.card_sheet import FileFormat, render_drawing
 from service.answers.plan_text import plan_text
+from service.commands.drawing_file import drawing_format, write_drawing
 from service.errors import UsageError
 from service.kept.data_folder import data_folder
 from service.kept.plan_store import PlanStore, plan_named
-from service.output import check_folder, check_output, write_file
 from service.status import Status
 from vision.layout.plan import Plan
 from vision.layout.plan_drawing import draw_plan, fits_paper
@@ -36,7 +35,7 @@ def run_plan(options: argparse.Namespace) -> int:
 
 
 def _lay_out(store: PlanStore, options: argparse.Namespace) -> None:
-    file_format = None if options.output is None else _format_of(options.output)
+    file_format = None if options.output is None else drawing_format(options.output, "a plan")
     plan = _new_plan(options) if _sizes_given(options) else _kept_plan(store, options)
     print(plan_text(plan, options.units))
     if file_format is not None:
@@ -73,20 +72,10 @@ def _new_plan(options: argparse.Namespace) -> Plan:
 def _draw(plan: Plan, options: argparse.Namespace, file_format: FileFormat) -> None:
     path: Path = options.output
     data = render_drawing(draw_plan(plan, options.paper, options.units), file_format)
-    if not (path.is_file() and path.read_bytes() == data):
-        check_output(path)
-        write_file(path, data)
+    write_drawing(path, data)
     paper = {"a4": "A4", "letter": "US Letter"}[options.paper]
     sheet = f"on {paper}" if fits_paper(plan, options.paper) else f"on a larger sheet, for it is wider than {paper}"
     print(f"\nWrote {path}. Print it at 100 %, {sheet}; cut it out and fold it over the end.")
-
-
-def _format_of(path: Path) -> FileFormat:
-    for file_format in get_args(FileFormat):
-        if path.suffix.lower() == f".{file_format}":
-            check_folder(path)
-            return file_format
-    raise UsageError(f"a plan is drawn as .pdf, .png or .svg, not as {path.name!r}.")
 
 
 def _forget(store: PlanStore, name: str) -> None:

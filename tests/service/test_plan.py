@@ -100,7 +100,7 @@ def test_a_drawing_wider_than_the_paper_says_so(tmp_path: Path, capsys: Capture)
         (("--name", "shelf"), "no plan is kept as 'shelf'. Kept: none."),
         ((*DRAWER, "--half-pin", "45"), "pins and half pins take 93.6 mm of a board 90.5 mm wide and leave nothing"),
         ((*DRAWER, "--tails", "0"), "a board has from 1 to 60 tails, not 0."),
-        ((*DRAWER, "-o", "plan.docx"), "a plan is drawn as .pdf, .png or .svg, not as 'plan.docx'."),
+        ((*DRAWER, "-o", "plan.docx"), "a plan is written as .pdf, .png or .svg, not as 'plan.docx'."),
     ],
 )
 def test_what_cannot_be_laid_out_is_answered_in_a_sentence(
