@@ -14,11 +14,11 @@ from PIL import Image
 
 from calibration.card import CARDS, DICTIONARY_NAME, MARKER_CELLS
 from calibration.opencv_markers import marker_cells
-from calibration.sheet.card_sheet import render_sheet
+from calibration.sheet.card_sheet import DPI, render_sheet
 from calibration.sheet.layout import PAPERS_MM, PRINTER_MARGIN_MM, plan_sheet
 from calibration.sheet.svg import SVG_NAMESPACE
 
-PDF_DPI, PNG_DPI = 600, 300
+PDF_DPI, PNG_DPI = 600, DPI
 
 EDGE_MM = {"pdf": 0.005, "png": 0.007}
 """How true a drawn edge is: an eighth of a pixel at 600 dots per inch; at 300 the PNG's 1/16 pixel (0.0053 mm) and
@@ -64,7 +64,7 @@ class Page:
 
 
 def rasterise(kind, paper, file_format):
-    data, plan = render_sheet(kind, paper, file_format, PNG_DPI), plan_sheet(CARDS[kind], paper)
+    data, plan = render_sheet(kind, paper, file_format), plan_sheet(CARDS[kind], paper)
     if file_format == "png":
         return Page("png", Image.open(io.BytesIO(data)), plan)
     document = pypdfium2.PdfDocument(data)
@@ -195,10 +195,10 @@ def test_the_pdf_is_one_page_of_the_papers_size_that_asks_not_to_be_scaled(kind,
 
 @pytest.mark.parametrize(("kind", "paper"), ALL)
 def test_the_png_states_its_resolution_so_that_it_prints_true_to_size(kind, paper):
-    image = Image.open(io.BytesIO(render_sheet(kind, paper, "png", 200)))
+    image = Image.open(io.BytesIO(render_sheet(kind, paper, "png")))
     plan = plan_sheet(CARDS[kind], paper)
     size_mm = np.array(image.size) / image.info["dpi"] * 25.4
-    np.testing.assert_allclose(size_mm, (plan.width_mm, plan.height_mm), atol=0.07)  # half a pixel of 0.127 mm
+    np.testing.assert_allclose(size_mm, (plan.width_mm, plan.height_mm), atol=0.05)  # half a pixel of 0.085 mm
 
 
 def svg_loops(root):
@@ -231,17 +231,15 @@ def test_the_svg_holds_its_words_to_the_length_that_was_laid_out(kind, paper):
 
 @pytest.mark.parametrize("file_format", ["pdf", "svg", "png"])
 def test_the_same_sheet_is_the_same_file_each_time(file_format):
-    assert render_sheet("short", "a4", file_format, 100) == render_sheet("short", "a4", file_format, 100)
+    assert render_sheet("short", "a4", file_format) == render_sheet("short", "a4", file_format)
 
 
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (("wide", "a4", "pdf", 300), "kind must be one of short, long, got 'wide'"),
-        (("short", "a3", "pdf", 300), "paper must be one of a4, letter, got 'a3'"),
-        (("short", "a4", "bmp", 300), "file_format must be one of pdf, svg, png, got 'bmp'"),
-        (("short", "a4", "png", 99), "dpi must lie between 100 and 600, got 99"),
-        (("short", "a4", "png", 601), "dpi must lie between 100 and 600, got 601"),
+        (("wide", "a4", "pdf"), "kind must be one of short, long, got 'wide'"),
+        (("short", "a3", "pdf"), "paper must be one of a4, letter, got 'a3'"),
+        (("short", "a4", "bmp"), "file_format must be one of pdf, svg, png, got 'bmp'"),
     ],
 )
 def test_a_sheet_we_do_not_offer_is_refused_by_the_name_of_the_parameter(arguments, message):
