@@ -199,6 +199,12 @@ WARNINGS = _table(
         "Look at the drawing. If a cut has no line there, what is told of that pin is wrong: take another photo.",
     ),
     Kind(
+        "mark_in_tail",
+        "A dark mark as wide as a saw cut runs across a tail from face to face; it was taken for a drawn line.",
+        "If it is a socket too narrow for a cut on either side, its walls were not measured: look at them with a"
+        " square.",
+    ),
+    Kind(
         "side_doubtful",
         "A side of the board hardly stands out from what lies around it.",
         "Lay paper of another colour under or behind the board; the widths of half pins are uncertain, leans are not.",

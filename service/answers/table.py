@@ -67,7 +67,7 @@ def _scale_sentence(measurement: Measurement) -> str:
     scale = Quantity(measurement.px_per_mm, {Source("plane"): measurement.px_per_mm_u95 / COVERAGE_FACTOR}, "px/mm")
     tilt = bare(format_plus_minus(measurement.camera_tilt))
     millimetre = bare(format_plus_minus(scale))
-    return f"In the middle of the end a millimetre is {millimetre} px; the camera is {tilt}° off square."
+    return f"Where the end is, a millimetre on the card's plane is {millimetre} px; the camera is {tilt}° off square."
 
 
 def _zones_sentence(walls: Sequence[Wall], units: Units) -> str:

@@ -52,7 +52,8 @@ class Together:
 
 def candidates(checks: Sequence[Check]) -> list[Check]:
     """The photos that could be put together: measured ends and faces, oldest first."""
-    found = [check for check in checks if check.state == "measured" and (check.view == "end" or check.view in FACES)]
+    there = [check for check in checks if check.photo.name]
+    found = [check for check in there if check.state == "measured" and (check.view == "end" or check.view in FACES)]
     return sorted(found, key=lambda check: (check.sent_at, check.id))
 
 

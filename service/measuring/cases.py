@@ -130,5 +130,7 @@ def _read(path: Path) -> TruthFile:
         return TruthFile(path, None, f"it could not be read ({error.strerror or error}); look whether you may read it.")
     except json.JSONDecodeError as error:
         return TruthFile(path, None, f"it is damaged: no JSON from line {error.lineno} on; copy or make it anew.")
+    except RecursionError:
+        return TruthFile(path, None, "it is damaged: nothing in it is a truth; copy or make it anew.")
     except ValueError:
         return TruthFile(path, None, "it is damaged: it is not a text in UTF-8; copy or make it anew.")

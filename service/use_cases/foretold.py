@@ -25,7 +25,7 @@ def with_fits_of(uow: UnitOfWork, log: Sequence[Logged]) -> Mapping[Logged, Sequ
 def as_foretold(uow: UnitOfWork, log: Sequence[Logged]) -> Mapping[Logged, Sequence[Fit]]:
     """Driven boards with what was said of their fit, each with the sockets as they were foretold.
 
-    A board whose answer of then is not kept any more is left out.
+    A board whose answer of then is not kept, nor another one that rests on what there was then, is left out.
     """
     told = {logged: fits for logged, fits in with_fits_of(uow, log).items() if fits}
     answered = uow.log_numbers.answered_at([logged.identity for logged in told])
@@ -56,11 +56,21 @@ def _as_it_was(
 
 
 def _answer_at(moment: datetime, check: Check, corrections: Iterable[Correction]) -> Answer | None:
-    """The answer that a photo had then, if it is kept: the program's own is, unless others stood in between."""
+    """The answer that a photo had then, if it is kept; or what the program by itself has made of that photo since.
+
+    By other limits or another wood it may foretell something else, but knows as little of the outcome; a person who
+    corrects walls may know it.
+    """
+    if check.answer and _measured(check.answer) and _answered_by(check.answer, moment):
+        return check.answer
     untouched = all(each.made_at > moment for each in corrections if each.check == check.id)
-    kept = (check.answer, check.original if untouched else None)
-    return next((answer for answer in kept if answer and _stood(answer, moment)), None)
+    own = check.original if check.corrected else check.answer
+    return own if own and untouched and check.sent_at <= moment and _measured(own) else None
 
 
-def _stood(answer: Answer, moment: datetime) -> bool:
-    return bool(answer.result.get("ok")) and answer.answered_at is not None and answer.answered_at <= moment
+def _measured(answer: Answer) -> bool:
+    return bool(answer.result.get("ok"))
+
+
+def _answered_by(answer: Answer, moment: datetime) -> bool:
+    return answer.answered_at is not None and answer.answered_at <= moment

@@ -67,8 +67,8 @@ def boards_of(person: str, board_ids: Iterable[str], ports: Ports) -> Sequence[B
     with ports.reading() as uow:
         for board_id in dict.fromkeys(board_ids):
             with suppress(NotFoundError):
-                found.append(_own_board(uow, person, board_id))
-    return found
+                found.append(uow.boards.get(board_id))
+    return [board for board in found if board.person == person]
 
 
 def board_view(uow: UnitOfWork, board: Board, owner: Person) -> BoardView:
@@ -136,6 +136,8 @@ def check_again(person: str, check_id: str, told: Told, ports: Ports, view: View
             raise MistakeError("check", "This photo is still being measured. Wait for its answer first.")
         if check.corrected:
             raise MistakeError("check", "Its walls were corrected by hand. Withdraw the correction first.")
+        if not check.photo.name:
+            raise MistakeError("check", "The file of this photo was lost. Take and send another one.")
         if check.view == "fit" or (view or check.view) not in MEASURED_VIEWS:
             raise MistakeError("view", "Say first what this photo shows: the end, or which face.")
         measure_again(uow, check, told, ports, view)
@@ -231,7 +233,7 @@ def measure_board_again(uow: UnitOfWork, board_id: str, ports: Ports, views: Seq
     """A board's photos of these views once more as things now are, answered or not; the board, brought up to date."""
     uow.boards.hold(board_id)
     for check in uow.checks.of_boards([board_id]):
-        if check.view in views:
+        if check.view in views and check.photo.name:
             measure_again(uow, check, check.told, ports)
     return refresh_board(uow, board_id)
 

@@ -99,8 +99,8 @@ def _http(request: Request, error: Exception) -> Response:
     stranger, for_class = error.status_code == 401, request.app.state.desk.for_class
     if stranger and for_class and not wants_json(request):
         return RedirectResponse(sign_in_first(request), 303)
-    how = "account.sign_in_beside" if for_class else "pair.not_paired_what_to_do"
-    what_to_do = text(how) if stranger else ""
+    typed = for_class and request.method == "POST" and not request.url.path.startswith("/api/")
+    what_to_do = text("account.sign_in_beside" if typed else "pair.not_paired_what_to_do") if stranger else ""
     answer = _answer(request, error.status_code, _body("refused", str(error.detail), what_to_do))
     answer.headers.update(error.headers or {})
     return answer

@@ -106,12 +106,13 @@ def review_page(
 
 def _end_in_photo(result: Mapping[str, Any]) -> tuple[float, float] | None:
     """The middle of all walls, in percent of the photo; None for an answer that does not tell their places."""
-    width_px, height_px = result.get("photo", {}).get("size_px", (0, 0))
-    ends = [wall[end] for wall in result.get("walls", ()) for end in ("show_px", "transfer_px") if end in wall]
-    if not (ends and width_px and height_px):
+    try:
+        width_px, height_px = result["photo"]["size_px"]
+        ends = [wall[end] for wall in result["walls"] for end in ("show_px", "transfer_px")]
+        x_px, y_px = (sum(along) / len(ends) for along in zip(*ends, strict=True))
+        return 100.0 * x_px / width_px, 100.0 * y_px / height_px
+    except (KeyError, TypeError, ValueError, ZeroDivisionError):  # of an older version, or brought by an import
         return None
-    x_px, y_px = (sum(along) / len(ends) for along in zip(*ends, strict=True))
-    return 100.0 * x_px / width_px, 100.0 * y_px / height_px
 
 
 def _picture(check: Check | None, wanted: str) -> tuple[On, str]:

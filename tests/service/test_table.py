@@ -87,8 +87,9 @@ def test_another_photo_of_the_end_is_offered_with_the_option_that_takes_it() -> 
 
 def test_the_explanation_names_causes_largest_first_and_assumptions() -> None:
     text = explanation_text(report())
-    assert "In the middle of the end a millimetre is 12.00 ± 0.03 px; the camera is 2.0 ± 0.2° off square." in wide(
-        text
+    assert (
+        "Where the end is, a millimetre on the card's plane is 12.00 ± 0.03 px; the camera is 2.0 ± 0.2° off square."
+        in wide(text)
     )
     zones = "tail 1 left 0.00 mm, tail 1 right 0.30 mm, tail 2 left 0.30 mm"
     assert f"Squareness zone of each wall (ISO 1101), 1 mm at either face left out: {zones}" in wide(text)

@@ -137,10 +137,11 @@ def _left_open(socket: Socket, units: Units) -> str:
 
 
 def _span(low_mm: float, high_mm: float, limit_mm: float, units: Units) -> str:
-    """`may be anything from 0.00 to 0.09 mm, where 0.08 mm is allowed`, in decimals that tell end from limit."""
+    """`may be anything from 0.00 to 0.09 mm, where 0.08 mm is allowed`, in decimals that tell both ends from limit."""
     unit_mm, unit, fewest = (MM_PER_INCH, "in", 3) if units == "inch" else (1.0, "mm", 2)
     lengths = [length_mm / unit_mm for length_mm in (low_mm, high_mm, limit_mm)]
-    places = next((n for n in (fewest, fewest + 1) if fixed(lengths[1], n) != fixed(lengths[2], n)), fewest)
+    told_apart = (n for n in (fewest, fewest + 1) if len({fixed(length, n) for length in lengths}) == len(lengths))
+    places = next(told_apart, fewest)
     low, high, limit = (fixed(length, places) for length in lengths)
     return f"may be anything from {low} to {high} {unit}, where {limit} {unit} is allowed"
 

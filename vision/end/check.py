@@ -66,7 +66,7 @@ def measure_end(
     results = tuple(_wall(wall, index, lie.numbers) for index, wall in enumerate(walls))
     warnings = good.warnings(scale, cleared=found.stage == "cleared")
     warnings += check_in_plane(lie, [wall.lean for wall in results])
-    warnings += pin_doubts([wall.wall for wall in walls])
+    warnings += found.doubts + pin_doubts([wall.wall for wall in walls])
     warnings += doubts((left, right)) if found.stage == "sawn" else ()
     return Measurement(
         found.stage,

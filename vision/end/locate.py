@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.card import Card
-from calibration.outcome import CannotMeasure, refuse
+from calibration.outcome import CannotMeasure, Kind, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import COLUMN_MM, FaceEdge
 from vision.end.face_pair import Faces, likely_faces
@@ -36,7 +36,7 @@ from vision.end.find_walls import (
 )
 from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
-from vision.end.pairing import gaps_in_tails, made_even, narrow_sockets, odd_one_out, socket_words
+from vision.end.pairing import made_even, mark_doubts, narrow_sockets, odd_one_out, places_words
 from vision.end.report import CardSide, Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.end.stage import check_told_stage, stage_of
@@ -110,6 +110,7 @@ class FoundWalls(NamedTuple):
 
     stage: Stage
     walls: list[RoughWall]
+    doubts: tuple[Kind, ...] = ()
 
 
 def locate_end(
@@ -296,11 +297,15 @@ def locate(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, 
         return _located(rgb, plane, card, side, stage, BOTTOM)
     except CannotMeasure as refused:
         if refused.refusal.reason in _NOTHING_THERE:
+            elsewhere = refused.refusal.reason
             for edge in UNUSUAL:
-                with suppress(CannotMeasure):
+                try:
                     return _located(rgb, plane, card, side, stage, edge)
-        if refused.refusal.reason == "no_board_end" and not _room_for_an_end(rgb, plane, card):
-            raise refuse("end_cut_off") from None
+                except CannotMeasure as other:
+                    if other.refusal.reason not in _NOTHING_THERE:
+                        elsewhere = other.refusal.reason
+            if elsewhere == "no_board_end" and not _room_for_an_end(rgb, plane, card):
+                raise refuse("end_cut_off") from None
         raise
 
 
@@ -339,21 +344,16 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if found == "cleared":
         if any(after[0] - before[1] > _FAR_APART_MM for before, after in pairwise(end.runs)):
             raise refuse("no_board_end", "What was found beside it is in pieces too far apart for tails.")
-        _check_sockets(gaps_in_tails(cuts, end.runs), end.runs[0][0], "the left side of the first tail")
-        return FoundWalls("cleared", walls_of_tails(end.strip, end.runs))
+        return FoundWalls("cleared", walls_of_tails(end.strip, end.runs), mark_doubts(cuts, end.runs))
     if not cuts:
         raise refuse("no_kerfs")
-    _check_sockets(narrow_sockets(cuts), sawn.left, "the left end of the show face")
+    if narrow := narrow_sockets(cuts):
+        raise refuse("narrow_socket", places_words(narrow, sawn.left, "the left end of the show face"))
     if len(cuts) % 2:
         cuts = _with_one_beyond(cuts, end) or made_even(cuts, _pale_marks(sawn), _pale_marks(sawn.with_surroundings()))
     if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", odd_one_out(cuts, sawn.left))
     return FoundWalls("sawn", walls_of_kerfs(cuts))
-
-
-def _check_sockets(narrow: list[Cut], first: float, start: str) -> None:
-    if narrow:
-        raise refuse("narrow_socket", socket_words(narrow, first, start))
 
 
 def _kerfs_of(end: FoundEnd) -> list[Cut]:

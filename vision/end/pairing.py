@@ -98,22 +98,37 @@ def without_stranger(kerfs: list[Cut]) -> list[Cut] | None:
 def narrow_sockets(cuts: list[Cut]) -> list[Cut]:
     """The cuts that seem to be a socket each, too narrow to have a kerf on either side: too wide for the others' saw.
 
-    Where the cuts pair without a doubt about a pin, it is a kerf with a line beside it.
+    Elsewhere what is as wide is a kerf with a line beside it, or a mark that is none: where the cuts pair as they are
+    without a doubt about a pin, or make tails more even without it.
     """
     widths = log_widths(cuts)
     saw = np.percentile(widths, 25)  # of the slimmer ones: half of the cuts may be such sockets
     wide = [cut for cut, width in zip(cuts, widths, strict=True) if width - saw > _TWO_CUTS]
-    return wide if len(cuts) % 2 or pin_doubts(walls_of_kerfs(cuts)) else []
+    rest = [cut for cut in cuts if cut not in wide]
+    if not wide or len(rest) % 2:
+        return []
+    if len(wide) % 2 == 0:
+        return wide if pin_doubts(walls_of_kerfs(cuts)) else []
+    twice, without = (_tails(np.sort([cut.middle for cut in each])) for each in ([*cuts, *wide], rest))
+    return wide if len(rest) == 0 or np.std(twice) <= np.std(without) else []
 
 
-def gaps_in_tails(cuts: list[Cut], tails: list[Run]) -> list[Cut]:
-    """The `cuts` as wide as a saw's that lie well inside the `tails` of a cleared board."""
-    return [
+def mark_doubts(cuts: list[Cut], tails: list[Run]) -> tuple[Kind, ...]:
+    """The warning `mark_in_tail` when some of the `cuts`, as wide as a saw's, lie well inside the `tails`.
+
+    On a cleared board a socket too narrow for two walls looks like a dark line across a tail.
+    """
+    found = [
         cut
         for cut in cuts
         if cut.width > NARROWEST_KERF_MM
         and any(left + _INSIDE_MM < cut.left and cut.right < right - _INSIDE_MM for left, right in tails)
     ]
+    if not found:
+        return ()
+    kind = WARNINGS["mark_in_tail"]
+    places = places_words(found, tails[0][0], "the left side of the first tail")
+    return (kind._replace(message=f"{kind.message} {places}"),)
 
 
 def pin_doubts(walls: Sequence[RoughWall]) -> tuple[Kind, ...]:
@@ -128,8 +143,8 @@ def pin_doubts(walls: Sequence[RoughWall]) -> tuple[Kind, ...]:
     return (WARNINGS["wide_pin"],) if wide.any() else ()
 
 
-def socket_words(found: list[Cut], first: float, start: str) -> str:
-    """A sentence on sockets that are too narrow: how far from the place `first`, called `start`, and how wide."""
+def places_words(found: list[Cut], first: float, start: str) -> str:
+    """A sentence on marks: how far they are from the place `first`, called `start`, and how wide."""
     told = " and ".join(f"the one at {cut.middle - first:.1f} mm is {cut.width:.1f} mm wide" for cut in found)
     return f"From {start}, {told}."
 

@@ -117,7 +117,7 @@ class Measurement:
     """Everything measured on one end. `to_image` maps (n, 2) end-frame mm to (n, 2) pixels of the upright photo.
 
     `size_px` is that photo's width and height; zeros where it is not told. `px_per_mm` is the scale in the middle of
-    the end, `px_per_mm_u95` its expanded uncertainty.
+    the end on the card's plane, `px_per_mm_u95` its expanded uncertainty.
     """
 
     stage: Stage

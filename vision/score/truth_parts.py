@@ -19,7 +19,7 @@ def number(data: Mapping[str, Any], key: str) -> float:
     value = anything(data, key)
     try:
         told = float(value)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         told = math.nan
     if not math.isfinite(told):
         raise ValueError(f"the truth file's {key!r} must be a number, got {value!r}")

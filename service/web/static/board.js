@@ -28,7 +28,7 @@ for (const frame of document.querySelectorAll(".drawing")) {
 
 // That the photo was known already is said once.
 const here = new URL(location.href);
-if (here.searchParams.has("known")) {
+if (here.searchParams.has("known") && !("waits" in answer.dataset)) { // a page that waits is loaded once more
   here.searchParams.delete("known");
   history.replaceState(null, "", here);
 }

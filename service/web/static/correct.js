@@ -279,7 +279,7 @@ function typed() {
 }
 
 // What was changed and not sent is kept in this tab when the page is left, for as long as the lines to correct are the same.
-const DRAFT = `tailproof-lines-${form?.action}`;
+const DRAFT = `tailproof-lines-${document.body.dataset.person}-${form?.action}`;
 const named = () => [...form.elements].filter((each) => each.name);
 const linesToCorrect = () => named().filter((each) => each.type !== "hidden").map((each) => each.defaultValue).join(" ");
 let taken = false;

@@ -1,9 +1,10 @@
 // What was begun on a board is kept in this tab until the service has taken it, so that looking at the next board or at
 // another picture loses nothing. Every picture has its own marks; a review has those of one.
 export function keepDraft(form, marksNow, put, say) {
-  const key = `tailproof-review-${form.dataset.board}`;
+  const key = `tailproof-review-${document.body.dataset.person}-${form.dataset.board}`;
   const remarks = form.elements.remarks, elsewhere = document.getElementById("elsewhere");
   const { picture, pictures } = form.dataset;
+  let told = form.dataset.draft;
   let draft = { remarks: "", decision: "", marks: {}, ...JSON.parse(sessionStorage.getItem(key)) };
 
   function restore() {
@@ -12,7 +13,7 @@ export function keepDraft(form, marksNow, put, say) {
     remarks.value = draft.remarks;
     if (draft.decision) form.elements.decision.value = draft.decision;
     for (const mark of marks) put(...mark);
-    say(form.dataset.draft);
+    say(told);
   }
 
   function store(next) {
@@ -41,6 +42,17 @@ export function keepDraft(form, marksNow, put, say) {
     elsewhere.textContent = count ? form.dataset[count === 1 ? "elsewhereOne" : "elsewhere"].replace("{count}", count) : "";
   }
 
+  // Marks on a picture that a new one has taken the place of are looked through on this one.
+  function takeOver() {
+    const there = pictures.split(" "), gone = Object.keys(draft.marks).filter((name) => !there.includes(name));
+    if (!picture || !gone.length) return;
+    const marks = { ...draft.marks, [picture]: [...(draft.marks[picture] || []), ...gone.flatMap((name) => draft.marks[name])] };
+    for (const name of gone) delete marks[name];
+    store({ ...draft, marks });
+    told = form.dataset.moved;
+  }
+
+  takeOver();
   if (marksNow().length === 0) restore();
   tellOthers();
   form.addEventListener("input", keep);

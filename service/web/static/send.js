@@ -45,7 +45,7 @@ function row(file) {
   const out = takeOutButton(file);
   text.append(name, shows, progress, state, out);
   item.append(picture, text);
-  const each = { item, shows, state, progress, out, file, kept: 0, tried: 0, board: "", done: false, known: false, later: false, failed: false, refused: false };
+  const each = { item, shows, state, progress, out, file, kept: 0, tried: tries.get(sameFile(file)) || 0, board: "", done: false, known: false, later: false, failed: false, refused: false };
   out.addEventListener("click", () => takeOut(each));
   return each;
 }
@@ -58,10 +58,16 @@ const OF_THIS_BOARD_ALONE = ["name", "thickness", "notes"];
 let rows = [];
 let batch = "", board = ""; // of the photos that are sent together: once the first new one has arrived, it has a board
 
+// Photos that this page has sent before and that are chosen once more, beside others, go on with their board.
+const tries = new Map();
+const sameFile = (file) => `${file.name} ${file.size} ${file.lastModified}`;
+
 function showChosen() {
   rows = [...chooser.files].map(row);
-  batch = `${Date.now()}-${Math.random()}`;
-  board = "";
+  if (!rows.some((each) => each.tried)) {
+    batch = `${Date.now()}-${Math.random()}`;
+    board = "";
+  }
   button.textContent = check;
   list.replaceChildren(...rows.map((each) => each.item));
   list.hidden = rows.length === 0;
@@ -200,6 +206,7 @@ async function sendChosen() {
     try {
       if (away && each.kept) throw null;
       each.tried = each.tried || Date.now();
+      tries.set(sameFile(each.file), each.tried);
       if (each.kept) await kept.begin(each.kept, each.tried);
       await hasArrived(each, await sendOne(each, board));
     } catch (answer) {

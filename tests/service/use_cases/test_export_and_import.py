@@ -18,7 +18,7 @@ from service.jobs.measuring import Bench, measure
 from service.use_cases.answer_job import finish_job, take_job
 from service.use_cases.export_log import export_csv, export_json
 from service.use_cases.import_log import Brought, import_log
-from service.use_cases.keep_log import BoardView, check_again, delete_board, look_at_board, note_fits
+from service.use_cases.keep_log import BoardView, change_board, check_again, delete_board, look_at_board, note_fits
 from tests.service.house import House, open_house
 from tests.service.web.site import photo
 
@@ -103,6 +103,11 @@ def test_lost_files_do_not_break_an_export_off_and_the_rest_comes_back(filled: H
     pictures = replace(check.answer.pictures, overlay="")
     again = replace(check, photo=StoredPhoto("", "JPEG"), answer=replace(check.answer, pictures=pictures))
     assert views(filled)[0].checks[0] == again
+    board = views(filled)[0].board
+    change_board("ann", board.id, board.name, replace(board.details, species="oak"), filled.ports)
+    assert views(filled)[0].checks[0] == again  # nothing to measure anew, so its answer stays
+    with pytest.raises(MistakeError, match="file of this photo was lost"):
+        check_again("ann", again.id, Told("cleared"), filled.ports)
     forget_all(filled)
     assert filled.stored() == set()
 

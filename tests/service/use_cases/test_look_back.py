@@ -129,16 +129,22 @@ def test_driven_sockets_alone_tell_the_same_as_whole_boards(log: House) -> None:
     assert own_limit(driven, "gap") == own_limit(whole, "gap")
 
 
-def test_what_was_answered_after_the_joint_was_driven_foretold_nothing(house: House) -> None:
+def test_what_the_program_makes_anew_of_a_photo_of_before_the_joint_was_driven_still_counts(house: House) -> None:
     board = saw(house, 1, 0.01)
     note_fits("ann", board, {0: "seated"}, house.ports)
-    before = look_at_outcomes(ANN, Wanted("ann"), house.ports)
     house.later(minutes=4)
     check = look_at_board("ann", board, house.ports).checks[0]
     check_again("ann", check.id, check.told, house.ports)
     house.answer(measured_end(3.0))
     note_fits("ann", board, {0: "seated"}, house.ports, "No glue.")  # said once more: the day stays the first
-    assert before.card is not None
+    assert look_at_outcomes(ANN, Wanted("ann"), house.ports).boards == 1
+    assert len(period_to_print(ANN, Wanted("ann"), house.ports).driven) == 1
+
+
+def test_what_a_photo_of_after_the_joint_was_driven_says_foretold_nothing(house: House) -> None:
+    board = saw(house, 1, 0.01)
+    house.later(minutes=-60 * 24 * 7)  # its photo was taken a week after that
+    note_fits("ann", board, {0: "seated"}, house.ports)
     after = look_at_outcomes(ANN, Wanted("ann"), house.ports)
     assert (after.boards, after.card, after.limits) == (0, None, [])
     assert period_to_print(ANN, Wanted("ann"), house.ports).driven == []

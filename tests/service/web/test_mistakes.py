@@ -57,6 +57,8 @@ def test_who_is_signed_out_by_now_is_told_the_script_with_the_way_back_in(bench:
     assert reply.status_code == 401
     assert reply.json()["message"] == text("account.not_signed_in")
     assert reply.json()["what_to_do"] == text("account.sign_in_beside")
+    program = bench.school.browser().get("/api/v1/boards")
+    assert (program.status_code, program.json()["what_to_do"]) == (401, text("pair.not_paired_what_to_do"))
 
 
 def test_a_wrong_password_or_code_keeps_what_was_typed_beside_it(bench: Bench) -> None:

@@ -66,6 +66,19 @@ def test_each_picture_keeps_its_own_marks_and_a_review_says_whose_it_takes(page:
     expect(page.locator("#marks li")).to_have_count(0)
 
 
+def test_marks_on_a_picture_that_is_there_no_more_are_put_on_the_one_that_took_its_place(page: Page) -> None:
+    open_review(page)
+    put_mark(page, "Left the line.")
+    key = "Object.keys(sessionStorage).find((name) => name.startsWith('tailproof-review-'))"
+    picture = page.evaluate("document.getElementById('judge').dataset.picture")
+    page.evaluate(f"sessionStorage.setItem({key}, sessionStorage.getItem({key}).replace('{picture}', 'before.jpg'))")
+    page.reload()
+    expect(page.locator("#marks li")).to_have_count(1)
+    assert comments(page) == ["Left the line."]
+    expect(page.locator("#told")).to_have_text(text("review.draft_moved"))
+    page.get_by_role("button", name=text("review.remove"), exact=True).click()
+
+
 NO_NETWORK = "Promise.reject(new TypeError('no network'))"
 SIGNED_OUT = "Promise.resolve(new Response(JSON.stringify({ message: 'Sign in first.' }), { status: 401 }))"
 

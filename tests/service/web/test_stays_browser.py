@@ -177,9 +177,34 @@ def test_a_photo_that_was_checked_before_leaves_the_new_one_its_board_and_is_tol
     page.click(SEND)
     page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
     expect(page.get_by_role("heading", level=1)).to_have_text("New one")
-    expect(page.get_by_text(text("check.known_elsewhere"))).to_be_visible()
+    board = page.locator("#answer").get_attribute("data-board")
+    answered = "reply.json()).then((told) => told.checks.every((check) => check.state !== 'waiting'))"
+    wait_until(page, f"fetch('/api/v1/boards/{board}').then((reply) => {answered}", PATIENCE_MS)
+    expect(page.locator("#answer")).not_to_have_attribute("data-waits", re.compile(""), timeout=PATIENCE_MS)
+    expect(page.get_by_text(text("check.known_elsewhere"))).to_be_visible()  # also once the answer has come
     expect(page.get_by_role("link", name="Old one")).to_have_attribute("href", f"/boards/{old}")
     assert len(page.request.get(f"/api/v1/boards/{old}").json()["checks"]) == 1
+
+
+def test_photos_chosen_once_more_beside_others_go_on_with_the_board_that_they_were_sent_to(
+    page: Page, tmp_path: Path
+) -> None:
+    number = fresh(page)
+    first, second = tmp_path / "first.jpg", tmp_path / "second.jpg"
+    first.write_bytes(photo(number))
+    second.write_bytes(photo(number + 1))
+    (tmp_path / "notes.jpg").write_text("no photo")
+    page.goto("/")
+    page.set_input_files("#photos", [str(first), str(tmp_path / "notes.jpg")])
+    page.fill("#name", "In two goes")
+    page.click(SEND)
+    expect(page.locator("#chosen")).to_contain_text("Send the photo as the phone saved it", timeout=PATIENCE_MS)
+    page.set_input_files("#photos", [str(first), str(second)])
+    page.click(SEND)
+    page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
+    board = page.locator("#answer").get_attribute("data-board")
+    assert len(page.request.get(f"/api/v1/boards/{board}").json()["checks"]) == 2
+    assert "known" not in page.url
 
 
 def test_an_import_of_another_file_is_said_at_its_field(page: Page, tmp_path: Path) -> None:

@@ -6,8 +6,8 @@ import pytest
 
 from vision.end.find_walls import Cut, RoughWall
 from vision.end.pairing import (
-    gaps_in_tails,
     made_even,
+    mark_doubts,
     mate_by_layout,
     mate_of,
     narrow_sockets,
@@ -73,8 +73,15 @@ def test_marks_that_may_all_be_kerfs_are_kept() -> None:
     assert without_stranger(cuts_at(2.0, strange=0)) is None
 
 
+def test_a_stray_mark_is_no_socket_where_the_tails_are_more_even_without_it() -> None:
+    stray = [Cut(x, x + w, 0.0, 0.05) for x, w in ((7.0, 0.6), (23.0, 0.6), (33.0, 0.6), (41.0, 1.2), (49.0, 0.6))]
+    assert narrow_sockets([*stray, *cuts_at(59.0, 75.0)]) == []
+    equal = [Cut(x, x + w, 0.0, 0.05) for x, w in ((7.0, 0.6), (21.0, 0.6), (35.0, 1.5), (49.0, 0.6))]
+    assert narrow_sockets([*equal, *cuts_at(63.0, 77.0)]) == []
+
+
 def test_marks_as_wide_as_two_cuts_are_sockets_but_where_all_pair_well_they_are_kerfs_and_lines() -> None:
-    assert narrow_sockets(cuts_at(5.0, 23.0, 27.0, 45.0, 67.0, strange=1)) == [Cut(23.0, 24.4, 0.0, 0.05)]
+    assert narrow_sockets(cuts_at(7.0, 30.0, 49.0, 59.0, 75.0, strange=1)) == [Cut(30.0, 31.4, 0.0, 0.05)]
     assert narrow_sockets([*cuts_at(5.0, 23.0, strange=1), *cuts_at(27.0, 45.0, strange=0)]) == []
     half = [*cuts_at(5.0), Cut(28.0, 29.2, 0.0, 0.05), Cut(50.0, 51.2, 0.0, 0.05), *cuts_at(73.0)]
     assert narrow_sockets(half) == half[1:3]
@@ -85,7 +92,10 @@ def test_a_mark_as_wide_as_a_saw_well_inside_a_tail_is_a_socket_and_what_is_draw
     tails = [(0.0, 40.0), (50.0, 70.0)]
     marks = ((12.0, 0.3), (38.0, 0.6), (20.0, 0.8), (45.0, 0.8))
     line, beside, gap, between = (Cut(x, x + width, 0.0, 0.2) for x, width in marks)
-    assert gaps_in_tails([line, beside, gap, between], tails) == [gap]
+    assert mark_doubts([line, beside, between], tails) == ()
+    (doubt,) = mark_doubts([line, beside, gap, between], tails)
+    assert doubt.reason == "mark_in_tail"
+    assert doubt.message.endswith("From the left side of the first tail, the one at 20.4 mm is 0.8 mm wide.")
 
 
 @pytest.mark.parametrize(
