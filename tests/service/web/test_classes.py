@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import pytest
@@ -290,84 +290,6 @@ def test_a_student_shows_all_boards_or_only_what_is_handed_in(bench: Bench) -> N
     for shows_all, status in (("yes", 200), ("no", 404)):
         post(bench.juno, f"/classes/{bench.classroom.id}/show-all", shows_all=shows_all)
         assert bench.wren.get(own).status_code == status
-
-
-@pytest.mark.parametrize(
-    ("typed", "said"),
-    [
-        ({"title": ""}, "needs a title"),
-        ({"title": "x", "gap": "a lot"}, "Widest gap to be seen must be a length above zero"),
-        ({"title": "x", "squeeze_softwood": "-3"}, "Largest squeeze in softwood must be a length above zero"),
-        ({"title": "x", "squeeze_hardwood": "9"}, "The largest squeeze in hardwood lies above 0 and up to 2 mm"),
-        ({"title": "x", "slope_steepest": "steep"}, "Steepest slope: steep is no slope"),
-        ({"title": "x", "slope_flattest": "1:20"}, "The flattest slope lies between 1:3 and 1:12"),
-        ({"title": "x", "slope_steepest": "1:8", "slope_flattest": "1:6"}, "1:6 before 1:8"),
-        ({"title": "x", "due": "soon"}, "soon is no day"),
-        ({"title": "x", "due": "2026-02-27"}, "This day is over already"),
-    ],
-)
-def test_what_is_wrong_with_an_assignment_is_said_and_what_was_typed_stays(
-    bench: Bench, typed: dict[str, str], said: str
-) -> None:
-    reply = post(bench.wren, f"/classes/{bench.classroom.id}/assignments", **typed)
-    assert reply.status_code == 422
-    shown = page(reply)
-    assert said in shown.text
-    for name, value in typed.items():
-        assert shown.all("input", name=name)[0]["value"] == value
-
-
-def test_an_assignment_is_changed_in_inches_closed_and_deleted(bench: Bench) -> None:
-    address = f"/assignments/{bench.assignment}"
-    post(bench.wren, "/settings", units="inch")
-    form = page(bench.wren.get(f"{address}/change"))
-    assert form.all("input", name="gap")[0]["value"] == "0.008"
-    typed = {"title": "Four tails", "gap": "0.01", "slope_steepest": "1:6", "paring": "yes", "due": "2026-03-01"}
-    assert post(bench.wren, f"{address}/change", **typed).headers["location"] == address
-    shown = page(bench.juno.get(address)).text
-    for told in ("Four tails", "0.25 mm", "1:6 or flatter", "allowed", "1 Mar 2026", "late: 2 Mar 2026"):
-        assert told in shown, told
-    post(bench.wren, f"{address}/close", closed="yes")
-    assert not page(bench.juno.get(address)).all("a", href=f"/?assignment={bench.assignment}")
-    assert send(bench.juno, 5, assignment=bench.assignment).status_code == 404
-    post(bench.wren, f"{address}/close", closed="no")
-    assert send(bench.juno, 5, assignment=bench.assignment).status_code == 303
-    post(bench.wren, f"{address}/remove")
-    assert bench.juno.get(address).status_code == 404
-
-
-def tight_board(bench: Bench, paring: str) -> str:
-    """The usual board of the tests at a limit of 1.5 mm for gaps: what is left is one pin that is too tight."""
-    typed = {"title": "Loose rules", "gap": "1.5", "species": "maple", "paring": paring}
-    work = post(bench.wren, f"/classes/{bench.classroom.id}/assignments", **typed).headers["location"]
-    number, assignment = len(paring), work.rsplit("/", 1)[1]
-    board = send(bench.juno, number, assignment=assignment, species="maple").headers["location"]
-    work_off(bench.school)
-    return board
-
-
-@pytest.mark.parametrize(("paring", "advice"), [("no", "start over"), ("yes", "pare")])
-def test_the_assignment_says_whether_tight_walls_are_pared_and_one_advice_stands_everywhere(
-    bench: Bench, paring: str, advice: str
-) -> None:
-    board = tight_board(bench, paring)
-    shown = page(bench.juno.get(board))
-    assert advice.capitalize() in shown.text
-    assert "start over, or ask your instructor" not in shown.text
-    assert bench.juno.get(f"/api/v1{board}").json()["standing"] == advice
-    listed = page(bench.juno.get("/boards", params={"standing": advice}))
-    assert listed.all("a", href=board)
-
-
-def test_an_older_answer_that_advises_paring_where_it_is_not_allowed_says_so(bench: Bench) -> None:
-    board = tight_board(bench, "no")
-    with bench.school.house.ports.unit_of_work() as uow:
-        (check,) = uow.checks.of_boards([board.rsplit("/", 1)[1]])
-        assert check.answer is not None
-        older = replace(check.answer, result=check.answer.result | {"advice": "pare"})
-        uow.checks.put(replace(check, answer=older))
-        uow.commit()
-    assert "start over, or ask your instructor" in page(bench.juno.get(board)).text
 
 
 def test_the_class_is_exported_to_its_instructors(bench: Bench) -> None:
