@@ -1,6 +1,7 @@
-"""What was foretold of driven joints: the answer that stood when it was first said how they fitted, and no later one.
+"""What was foretold of driven joints: by the answer that stood when it was first said how they fitted.
 
-A prediction made once the outcome is known would prove itself right.
+Where that is not kept any more, by what the program alone makes of a photo of then. What a person corrected or
+photographed once the outcome was known would prove itself right.
 """
 
 from __future__ import annotations

@@ -107,6 +107,11 @@ BROKEN = {
         json.dumps(true_dict("good-2.jpg", board={"width": "abc", "thickness": 3, "stage": "sawn"})),
         "the truth file's 'width' must be a number, got 'abc'",
     ),
+    "a board of no width": (
+        json.dumps(true_dict("good-2.jpg", board={"width": -3, "thickness": 3, "stage": "sawn"})),
+        "the truth file's 'width' must be above zero, got -3",
+    ),
+    "brackets within brackets": ("[" * 100_000, "it is damaged: nothing in it is a truth"),
     "a photo that is gone": (json.dumps(true_dict("lost.jpg")), "its photo lost.jpg is not there"),
     "a photo to be refused that is gone": (
         json.dumps(true_dict("lost.jpg", expect="unreadable file")),

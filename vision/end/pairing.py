@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 
 _OWN_MM = 2.0
 """How near a pale kerf may be to another kerf."""
-NARROWEST_KERF_MM, _INSIDE_MM = 0.45, 2.0
+_NARROWEST_KERF_MM, _INSIDE_MM = 0.45, 2.0
 """A dark mark as wide as a saw cuts, at least, and how far from a tail's sides it is none of what is drawn there."""
 _TWO_CUTS = 0.5
 """How much wider than its saw's others a mark is that is two of its cuts, in natural logarithms: 1.65 times."""
@@ -121,7 +121,7 @@ def mark_doubts(cuts: list[Cut], tails: list[Run]) -> tuple[Kind, ...]:
     found = [
         cut
         for cut in cuts
-        if cut.width > NARROWEST_KERF_MM
+        if cut.width > _NARROWEST_KERF_MM
         and any(left + _INSIDE_MM < cut.left and cut.right < right - _INSIDE_MM for left, right in tails)
     ]
     if not found:

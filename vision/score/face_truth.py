@@ -9,7 +9,7 @@ from typing import Any
 from vision.end.report import Side, Stage
 from vision.face.baseline_kind import BaselineKind
 from vision.face.report import FaceView
-from vision.score.truth_parts import number, one_of, part, parts, text
+from vision.score.truth_parts import number, one_of, part, parts, size, text
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def face_truth_from_dict(data: Mapping[str, Any]) -> FaceTruth:
     kerfs = tuple(_kerf(kerf) for kerf in parts(data, "kerfs"))
     view, stage = one_of(data, "view", ("show", "transfer")), one_of(board, "stage", ("sawn", "cleared"))
     kind = one_of(baseline, "kind", ("pencil", "knife or gauge")) if "kind" in baseline else None
-    return FaceTruth(photo, view, stage, number(board, "width"), *depths, kerfs, kind)
+    return FaceTruth(photo, view, stage, size(board, "width"), *depths, kerfs, kind)
 
 
 def _kerf(kerf: Mapping[str, Any]) -> TrueKerf:

@@ -9,7 +9,7 @@ from typing import Any
 from calibration.quantity import Quantity
 from vision.end.report import Side, Stage, Wall
 from vision.joint.species import find_species
-from vision.score.truth_parts import number, one_of, part, parts, text
+from vision.score.truth_parts import number, one_of, part, parts, size, text
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def truth_from_dict(data: Mapping[str, Any]) -> Truth:
     )
     walls = () if expect else tuple(_wall(kerf) for kerf in parts(data, "kerfs"))
     stage: Stage = one_of(board, "stage", ("sawn", "cleared"))
-    measures = number(board, "width"), number(board, "thickness")
+    measures = size(board, "width"), size(board, "thickness")
     return Truth(photo, stage, *measures, _known_wood(board.get("species")), walls, expect)
 
 

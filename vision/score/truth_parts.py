@@ -26,6 +26,14 @@ def number(data: Mapping[str, Any], key: str) -> float:
     return told
 
 
+def size(data: Mapping[str, Any], key: str) -> float:
+    """The length above zero under `key`."""
+    told = number(data, key)
+    if not told > 0.0:
+        raise ValueError(f"the truth file's {key!r} must be above zero, got {data[key]!r}")
+    return told
+
+
 def text(data: Mapping[str, Any], key: str) -> str:
     """The text under `key`."""
     value = anything(data, key)

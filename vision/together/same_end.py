@@ -227,14 +227,11 @@ def _ends_of(means: Sequence[Quantity]) -> list[Quantity]:
 
 def _widened(means: Sequence[Quantity], seen: Sequence[Sequence[Quantity]], stack: Stack) -> list[Quantity]:
     """The means with what the photos disagree about as one more cause, so that U reaches every photo's own value."""
-    return [
-        mean.with_part(Source(DISAGREEMENT, str(index)), max(abs(each.value - mean.value) for each in own))
-        if disputed
-        else mean
-        for index, (mean, own, disputed) in enumerate(
-            zip(means, zip(*seen, strict=True), _in_dispute(stack), strict=True)
-        )
-    ]
+    widened = list(means)
+    for index in np.flatnonzero(_in_dispute(stack)).tolist():
+        apart = max(abs(numbers[index].value - means[index].value) for numbers in seen)
+        widened[index] = means[index].with_part(Source(DISAGREEMENT, str(index)), apart)
+    return widened
 
 
 def _in_dispute(stack: Stack) -> list[bool]:

@@ -153,6 +153,7 @@ def test_what_is_too_close_to_call_tells_how_far_beyond_the_limit_it_may_be():
     start = "The pin between tails 1 and 2 is too close to call: gap 0.00 mm, squeeze 0.00 mm."
     squeeze = "squeeze may be anything from 0.00 to 0.09 mm, where 0.08 mm is allowed"
     assert left_open((0.0, 0.05), (0.0, 0.09)) == f"{start} The {squeeze}."
+    assert "from 0.076 to 0.095 mm, where 0.080 mm is allowed" in left_open((0.0, 0.05), (0.076, 0.095))
     gap = "The gap may be anything from 0.00 to 0.12 mm, where 0.10 mm is allowed"
     assert left_open((0.0, 0.12), (0.0, 0.09)) == f"{start} {gap}, and the {squeeze}."
     assert "from 0.000 to 0.005 in, where 0.004 in is allowed" in left_open((0.0, 0.12), (0.0, 0.05), "inch")

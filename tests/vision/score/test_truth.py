@@ -74,7 +74,7 @@ def test_the_truth_of_an_end_is_one() -> None:
     assert is_truth(truth_dict())
 
 
-@pytest.mark.parametrize("value", ["abc", None, [1.0], float("nan")])
+@pytest.mark.parametrize("value", ["abc", None, [1.0], float("nan"), 10**400])
 def test_what_is_no_number_is_named_in_plain_words(value: object) -> None:
     data = truth_dict()
     data["kerfs"][1]["fit_lean"] = value
