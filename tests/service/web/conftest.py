@@ -6,12 +6,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 from starlette.testclient import TestClient
 
 from service.use_cases.solo import ensure_solo
 from service.web.app import create_app
 from tests.service.house import House, open_house
 from tests.service.web.site import ADDRESS, HERE, PHONE, Lan, Site
+
+expect.set_options(timeout=30_000)
+"""Milliseconds. What a page does by itself takes a blink; the machine may be busy with other tests."""
 
 
 @pytest.fixture

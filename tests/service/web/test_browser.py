@@ -121,6 +121,7 @@ def test_moments_are_told_in_the_time_of_whoever_looks(browser: Browser, address
     page = context.new_page()
     page.goto("/")
     page.locator("#recent ~ .gallery a").first.click()
+    page.wait_for_url("**/boards/*")
     moment = page.locator("time").first
     utc = datetime.fromisoformat(moment.get_attribute("datetime") or "")
     there = utc.astimezone(timezone(timedelta(hours=-8)))  # `Etc` counts to the west

@@ -122,7 +122,8 @@ def test_a_tap_enlarges_the_drawing_and_another_shows_all_of_it(page: Page) -> N
     wide = "each => each.querySelector('img').getBoundingClientRect().width / each.clientWidth"
     for times in (3.0, 1.0):
         drawing.tap()
-        assert drawing.evaluate(wide) == pytest.approx(times, abs=0.02)  # whole pixels
+        shown = f"Math.abs(({wide})(document.querySelector('.drawing')) - {times}) < 0.02"  # whole pixels
+        wait_until(page, shown, PATIENCE_MS)
 
 
 def test_another_number_is_charted_by_its_link_and_the_table_has_every_point(page: Page) -> None:

@@ -4,14 +4,24 @@ from __future__ import annotations
 
 import time
 
-from playwright.sync_api import Page
+from playwright.sync_api import Error, Page
 
 EVERY_MS = 50.0
 
 
 def wait_until(page: Page, condition: str, patience_ms: float) -> None:
-    """Wait until the script `condition` is true, or what it promises. Raises AssertionError after `patience_ms`."""
+    """Wait until the script `condition` is true, or what it promises. Raises AssertionError after `patience_ms`.
+
+    A script that fails is not true yet: a page that is still being loaded, or left, has not what it looks for.
+    """
     end = time.monotonic() + patience_ms / 1000.0
-    while not page.evaluate(condition):
-        assert time.monotonic() < end, f"never came true: {condition}"
+    while (why_not := _why_not(page, condition)) is not None:
+        assert time.monotonic() < end, f"never came true: {condition} {why_not}"
         page.wait_for_timeout(EVERY_MS)
+
+
+def _why_not(page: Page, condition: str) -> str | None:
+    try:
+        return None if page.evaluate(condition) else ""
+    except Error as failed:
+        return f"({failed.message})"
