@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from service.domain.board import LONGEST_NAME, LONGEST_TEXT, Board
+from service.domain.edition import edition_of
 from service.domain.mistakes import MistakeError, check_text
 
 LONGEST_PLAN = 400
@@ -90,6 +91,11 @@ class Assignment:
             ("plan", LONGEST_PLAN),
         ):
             check_text(name, getattr(self, name), longest)
+
+    @property
+    def edition(self) -> str:
+        """The mark of what its form shows."""
+        return edition_of(self.title, self.what_to_cut, self.species, self.plan, self.due, self.policy)
 
     def is_late(self, handed_in: datetime) -> bool:
         """Whether a board handed in at that moment (UTC) came after the last day."""

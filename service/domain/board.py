@@ -9,6 +9,7 @@ from itertools import chain, count
 from typing import Literal, get_args
 
 from service.domain.check import Check
+from service.domain.edition import edition_of
 from service.domain.mistakes import MistakeError, check_text
 
 Standing = Literal["empty", "waiting", "refused", "failed", "transfer", "pare", "start over", "photograph again"]
@@ -75,6 +76,11 @@ class Board:
     review_rank: int | None = None
     corrected: bool = False
     fit_note: str = ""
+
+    @property
+    def edition(self) -> str:
+        """The mark of what its form shows."""
+        return edition_of(self.name, self.details)
 
 
 def board_name(wanted: str, created: datetime, taken: Container[str] = ()) -> str:

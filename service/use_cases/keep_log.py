@@ -11,6 +11,7 @@ from service.domain.assignment import Assignment
 from service.domain.board import Board, Details, board_name
 from service.domain.check import MEASURED_VIEWS, Check, Told, View
 from service.domain.correction import Correction
+from service.domain.edition import check_edition
 from service.domain.fit import Fit, Outcome, fit_note
 from service.domain.log import Choices, LogPage, Wanted
 from service.domain.mistakes import MistakeError, NotFoundError
@@ -99,13 +100,15 @@ def thumbnail_of_board(person: str, board_id: str, ports: Ports) -> str:
         return board_to_see(board_id, uow.people.get(person), uow).thumbnail
 
 
-def change_board(person: str, board_id: str, name: str, details: Details, ports: Ports) -> Board:
+def change_board(person: str, board_id: str, name: str, details: Details, ports: Ports, edition: str = "") -> Board:
     """Other name or details; photos whose answers rest on what changed are measured again.
 
-    Raises MistakeError and NotFoundError.
+    `edition` is that of the board as it was shown. Raises MistakeError, also when it was changed since, and
+    NotFoundError.
     """
     with ports.unit_of_work() as uow:
         board = _own_board(uow, person, board_id)
+        check_edition(edition, board.edition)
         uow.boards.put(replace(board, name=name_for(uow, name, board), details=details))
         changed = measure_board_again(uow, board_id, ports, _resting_on(board.details, details, ports))
         uow.commit()

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from service.domain.assignment import Assignment
 from service.domain.classroom import Classroom
+from service.domain.edition import check_edition
 from service.domain.person import Person
 from service.use_cases.keep_log import measure_board_again
 from service.use_cases.ports import Ports, UnitOfWork
@@ -22,14 +23,16 @@ def set_assignment(asking: Person, wanted: Assignment, ports: Ports) -> Assignme
     return assignment
 
 
-def change_assignment(asking: Person, wanted: Assignment, ports: Ports) -> Assignment:
+def change_assignment(asking: Person, wanted: Assignment, ports: Ports, edition: str = "") -> Assignment:
     """What `wanted` says in place of what the assignment of its id said. Raises NotFoundError.
 
+    `edition` is that of the assignment as it was shown; MistakeError is raised when it was changed since.
     Its class stays, and whether it is closed. By other limits or another plan, all boards that were handed in are
     measured again.
     """
     with ports.unit_of_work() as uow:
         known = assignment_to_run(wanted.id, asking, uow)
+        check_edition(edition, known.edition)
         changed = replace(wanted, classroom=known.classroom, created=known.created, closed=known.closed)
         uow.assignments.put(changed)
         if (changed.policy, changed.plan) != (known.policy, known.plan):

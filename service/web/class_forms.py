@@ -35,6 +35,7 @@ class AssignmentForm:
     slope_steepest: Typed = ""
     slope_flattest: Typed = ""
     paring: Annotated[Literal["yes", "no"], Form()] = "no"
+    edition: Typed = ""
 
     def assignment(self, classroom: str, units: Units, known: str = "") -> Assignment:
         """An assignment of that class, or with that id in place of a known one. Raises MistakeError, with the field."""
@@ -91,6 +92,7 @@ def form_values(assignment: Assignment | None, shown: object) -> dict[str, str]:
         _ratio(policy.slope_steepest_n),
         _ratio(policy.slope_flattest_n),
         "yes" if policy.paring_allowed else "no",
+        assignment.edition,
     )
     return said.values()
 

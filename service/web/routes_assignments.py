@@ -83,7 +83,7 @@ def post_change(
     known = work_to_change(person, assignment, desk.ports)
     try:
         wanted = form.assignment(known.classroom, person.units, known=assignment)
-        change_assignment(person, wanted, desk.ports)
+        change_assignment(person, wanted, desk.ports, form.edition)
     except MistakeError as error:
         if wants_json(request):
             raise

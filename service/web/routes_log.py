@@ -79,9 +79,10 @@ def change(
     board: str,
     details: Annotated[DetailsForm, Depends()],
     name: Annotated[str, Form()] = "",
+    edition: Annotated[str, Form()] = "",
 ) -> Response:
     """Other name and details."""
-    change_board(person.id, board, name, details.details(person.units), desk.ports)
+    change_board(person.id, board, name, details.details(person.units), desk.ports, edition)
     return RedirectResponse(f"/boards/{board}", 303)
 
 

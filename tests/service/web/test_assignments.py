@@ -57,6 +57,19 @@ def test_an_assignment_is_changed_in_inches_closed_and_deleted(bench: Bench) -> 
     assert bench.juno.get(address).status_code == 404
 
 
+def test_of_two_pages_of_one_assignment_the_later_does_not_overwrite_what_the_earlier_saved(bench: Bench) -> None:
+    address = f"/assignments/{bench.assignment}"
+    opened = page(bench.wren.get(f"{address}/change")).all("input", name="edition")[0]["value"]
+    post(bench.wren, f"{address}/close", closed="yes")  # no part of the form
+    assert post(bench.wren, f"{address}/change", title="Four tails", edition=opened).headers["location"] == address
+    reply = post(bench.wren, f"{address}/change", title="Five tails", edition=opened)
+    assert reply.status_code == 422
+    shown = page(reply)
+    assert "changed elsewhere after the page was opened" in shown.text
+    assert shown.all("input", name="title")[0]["value"] == "Five tails"
+    assert "Four tails" in page(bench.juno.get(address)).text
+
+
 def tight_board(bench: Bench, paring: str) -> str:
     """The usual board of the tests at a limit of 1.5 mm for gaps: what is left is one pin that is too tight."""
     typed = {"title": "Loose rules", "gap": "1.5", "species": "maple", "paring": paring}

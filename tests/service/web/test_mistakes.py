@@ -25,6 +25,30 @@ def test_a_mistake_is_told_with_its_field_to_the_script_of_the_page(site: Site) 
     assert (reply.status_code, reply.json()["field"]) == (422, "file")
 
 
+def edition_of(site: Site, board: str) -> str:
+    """What the form of a board's page sends along as the edition that it shows."""
+    return page(site.client.get(f"/boards/{board}")).all("input", name="edition")[0]["value"]
+
+
+def test_of_two_pages_of_one_board_the_later_does_not_overwrite_what_the_earlier_saved(site: Site) -> None:
+    board = site.board()
+    here, there = edition_of(site, board), edition_of(site, board)
+    first = {"name": "Box", "notes": "the long side", "edition": here}
+    assert site.client.post(f"/boards/{board}", data=first).status_code == 303
+    second = {"name": "Box", "saw": "the new one", "edition": there}
+    reply = site.client.post(f"/boards/{board}", data=second, headers=BY_SCRIPT)
+    assert (reply.status_code, reply.json()["field"]) == (422, "edition")
+    assert "nothing was saved" in reply.json()["message"]
+    details = site.client.get(f"/api/v1/boards/{board}").json()["details"]
+    assert (details["notes"], details["saw"]) == ("the long side", "")
+    second["edition"] = edition_of(site, board)
+    assert site.client.post(f"/boards/{board}", data=second).status_code == 303
+    opened = edition_of(site, board)
+    site.send(photo(1), board=board)
+    site.work()
+    assert edition_of(site, board) == opened  # another photo changes nothing that the form shows
+
+
 def test_what_is_too_large_is_told_to_the_script_as_well(site: Site) -> None:
     told = BY_SCRIPT | {"content-length": "999999999999"}
     reply = site.client.post("/photos", headers=told, content=b"")
