@@ -11,12 +11,14 @@ from fastapi import APIRouter, Depends, Form, Request, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
+from calibration.outcome import CannotMeasure
 from service.domain.check import Check
 from service.domain.log import Wanted
 from service.domain.mistakes import MistakeError
 from service.texts import text
 from service.use_cases.hand_in import open_assignments
 from service.use_cases.keep_log import look_at_log
+from service.use_cases.ports import Ports
 from service.use_cases.review_board import new_reviews
 from service.use_cases.send_photo import Sending, send_photo
 from service.web.desk import Asking, AtDesk
@@ -58,16 +60,32 @@ def send_photos(
     """
     if kept_for not in ("", person.id):
         raise HTTPException(403, text("kept.someone_else"))
+    read = [(photo.filename or "", photo.file.read()) for photo in photos]
+    _refuse_all_beside_a_bad_one(read, desk.ports)
     sent: list[tuple[Check, bool]] = []
-    for photo in photos:
-        data = photo.file.read()
-        if not data:
-            raise MistakeError("photo", text("check.empty_file" if photo.filename else "check.no_photo"))
+    for _, data in read:
         sending = Sending(data, board, name, details.details(person.units), view, told.told(), assignment)
         check, known = send_photo(person.id, sending, desk.ports)
         board = board if known else check.board
         sent.append((check, known))
     return _arrived(request, sent, desk.ports.now())
+
+
+def _refuse_all_beside_a_bad_one(read: Sequence[tuple[str, bytes]], ports: Ports) -> None:
+    """Raise MistakeError for a file (its name, its bytes) that is empty or, of several, no photo to measure.
+
+    Photos sent together belong to one board: none is kept before all are known to be photos.
+    """
+    for name, data in read:
+        if not data:
+            raise MistakeError("photo", text("check.empty_file" if name else "check.no_photo"))
+        if len(read) > 1:
+            try:
+                ports.clean(data)
+            except CannotMeasure as error:
+                refused = error.refusal
+                said = text("check.none_sent", name=name, message=refused.message, what_to_do=refused.what_to_do)
+                raise MistakeError("photo", said) from None
 
 
 def _arrived(request: Request, sent: Sequence[tuple[Check, bool]], now: datetime) -> Response:

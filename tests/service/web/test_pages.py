@@ -66,6 +66,15 @@ def test_what_another_photo_may_settle_offers_to_add_one_beside_the_answer(site:
     assert len(shown.all("a", href=f"/?board={board}")) == ways  # the other one stands among the photos
 
 
+def test_beside_a_file_that_is_no_photo_none_of_a_form_is_sent(site: Site) -> None:
+    good, bad = ("photos", ("1.jpg", photo(), "image/jpeg")), ("photos", ("notes.jpg", b"no photo", "image/jpeg"))
+    reply = site.client.post("/photos", data={"name": "good"}, files=[good, bad])
+    assert reply.status_code == 422
+    assert "notes.jpg: " in page(reply).text
+    assert "No photo was sent" in page(reply).text
+    assert site.client.get("/api/v1/boards").json()["boards"] == []
+
+
 def test_several_photos_of_one_form_make_one_board(site: Site) -> None:
     files = [("photos", (f"{number}.jpg", photo(number), "image/jpeg")) for number in range(3)]
     reply = site.client.post("/photos", data={"name": "good"}, files=files)
