@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from service.domain.board import Board
-from service.domain.check import Check
+from service.domain.check import Check, Pictures
 from service.domain.log import Wanted
 from service.domain.log_numbers import Logged
 from service.domain.mistakes import NotFoundError
@@ -57,8 +57,8 @@ def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint:
         check = _measured_check(uow, board_id)
         reviews = uow.reviews.of_board(board_id)
         said = Said(corrected=_corrected(uow, check))
-    overlay = check.answer.pictures.overlay if check.answer else ""
-    return _reviewed(shown, overlay, said, reviews[0] if reviews else None, ports)
+    pictures = check.answer.pictures if check.answer else Pictures()
+    return _reviewed(shown, pictures, said, reviews[0] if reviews else None, ports)
 
 
 def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPrint:
@@ -101,10 +101,10 @@ def _corrected(uow: UnitOfWork, check: Check) -> str:
     return f"{told}: {made.why}" if made.why else f"{told}."
 
 
-def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | None, ports: Ports) -> BoardToPrint:
+def _reviewed(board: PracticeBoard, now: Pictures, said: Said, review: Review | None, ports: Ports) -> BoardToPrint:
     """With the newest review, on the picture that its marks are on; without that picture the comments alone."""
     if review is None:
-        return BoardToPrint(board, _picture(overlay, ports), said)
+        return BoardToPrint(board, _picture(now.overlay, ports), said)
     name = review.name or text("account.who_left")
     how = "decision_import" if review.imported else "decision_own" if review.reviewer == SOLO else "decision"
     by = text(f"print.{how}", name=name, when=day_name(review.made_at))
@@ -113,8 +113,8 @@ def _reviewed(board: PracticeBoard, overlay: str, said: Said, review: Review | N
     marked = _picture(review.picture, ports) if review.marks else None
     if marked is None:
         gone = text("print.picture_gone") if review.marks else ""
-        return BoardToPrint(board, _picture(overlay, ports), replace(said, caption=gone, on_picture=False))
-    caption = "" if review.picture == overlay else text("print.earlier_picture")
+        return BoardToPrint(board, _picture(now.overlay, ports), replace(said, caption=gone, on_picture=False))
+    caption = "" if review.picture in (now.overlay, now.screen) else text("print.earlier_picture")
     return BoardToPrint(board, marked, replace(said, caption=caption))
 
 

@@ -94,6 +94,15 @@ def test_marks_are_printed_on_the_picture_that_they_were_put_on(house: House, bo
     assert [each.decision for each in period_to_print(KIT, _all(), house.ports).boards] == ["pare"]
 
 
+def test_marks_on_the_photo_itself_are_not_said_to_be_on_an_earlier_picture(house: House, board: str) -> None:
+    check = check_of(house, board)
+    assert check.answer is not None
+    screen = check.answer.pictures.screen
+    review_board(WREN, board, Judgement("pare", "", MARKS, check.id, screen), house.ports)
+    found = printed(house, board)
+    assert (found.picture, found.said.caption) == (house.ports.photos.read(screen), "")
+
+
 def test_when_the_marked_photo_is_gone_the_comments_are_printed_beside_the_picture_there_is(
     house: House, board: str
 ) -> None:
