@@ -18,12 +18,22 @@ from service.web.review_view import ReviewView, review_views
 
 
 @dataclass(frozen=True)
+class NotMeasured:
+    """A photo that got no answer: its number among the board's, oldest first from 1, and why."""
+
+    number: int
+    check: Check
+    message: str
+
+
+@dataclass(frozen=True)
 class BoardPage:
     """A board with one photo in the foreground; `words` are its answer in the person's units, empty if there is none.
 
     `sockets` are the names of the board's sockets by its newest measured end, `fitted` what was said of each; `open`
     is what it can be handed in to. `reviews` come newest first; who is shown somebody else's board may review it.
-    `slopes` are those of its faces beside what its assignment asks for.
+    `slopes` are those of its faces beside what its assignment asks for. `missed` is the newest photo if it could not be
+    measured and another one is in the foreground.
     """
 
     board: Board
@@ -38,6 +48,12 @@ class BoardPage:
     reviews: Sequence[ReviewView] = ()
     may_review: bool = False
     slopes: Slopes | None = None
+    missed: NotMeasured | None = None
+
+    @property
+    def numbered(self) -> Sequence[tuple[int, Check]]:
+        """The photos to be measured, oldest first, with their numbers among all photos of the board."""
+        return [(i, check) for i, check in enumerate(reversed(self.checks), 1) if check.view != "fit"]
 
     @property
     def unknown_wood(self) -> str:
@@ -92,6 +108,7 @@ def board_page(view: BoardView, chosen: str, person: Person, open_to: Open) -> B
         review_views(view),
         person.id == SOLO or view.owner.id != person.id,
         slopes_of(view.checks, view.assignment.policy, view.together) if view.assignment else None,
+        _missed(view.checks, check, person),
     )
 
 
@@ -102,6 +119,17 @@ def _foremost(checks: Sequence[Check]) -> Check | None:
         key=lambda check: (check.view == "end", check.state == "waiting", bool(check.advice), check.sent_at, check.id),
         default=None,
     )
+
+
+def _missed(checks: Sequence[Check], shown: Check | None, person: Person) -> NotMeasured | None:
+    """`checks` come oldest first."""
+    numbered = [(number, check) for number, check in enumerate(checks, 1) if check.view != "fit"]
+    if not numbered or shown is None:
+        return None
+    number, newest = numbered[-1]
+    if newest.id == shown.id or newest.state not in ("refused", "failed"):
+        return None
+    return NotMeasured(number, newest, str(_words(newest, person).get("message", "")))
 
 
 def _words(check: Check | None, person: Person) -> Mapping[str, Any]:

@@ -107,6 +107,29 @@ def test_a_refusal_says_what_to_do_and_offers_the_kept_photo_for_another_try(sit
     assert (answer["state"], answer["result"]["stage"]) == ("measured", "cleared")
 
 
+def test_a_new_photo_that_could_not_be_measured_is_told_above_the_answer_that_stands(site: Site) -> None:
+    board = site.board()
+    site.client.put(f"/api/v1/boards/{board}", json={"name": "cardless", "details": {}})
+    site.send(photo(1), board=board)
+    site.work()
+    reply = site.client.get(f"/boards/{board}")
+    told, second = page(reply), site.client.get(f"/api/v1/boards/{board}").json()["checks"][1]["id"]
+    assert "Photo 2 could not be measured: No card was found in the photo." in told.text
+    assert reply.text.index("could not be measured") < reply.text.index('class="overlay"')
+    assert len(told.all("a", href=f"/checks/{second}")) == 3  # in that sentence, at a glance, and among the photos
+    assert "could not be measured" not in page(site.client.get(f"/checks/{second}")).text
+
+
+def test_photos_of_a_board_are_led_to_from_its_top_once_there_are_several(site: Site) -> None:
+    board = site.board()
+    assert 'class="glance"' not in site.client.get(f"/boards/{board}").text
+    site.send(photo(1), board=board)
+    site.work()
+    reply = site.client.get(f"/boards/{board}")
+    assert reply.text.index('class="glance"') < reply.text.index('class="overlay"')
+    assert "1 · end" in page(reply).text
+
+
 def test_numbers_and_pins_follow_the_units_chosen(site: Site) -> None:
     board = site.board()
     assert " mm wide" in page(site.client.get(f"/boards/{board}")).text

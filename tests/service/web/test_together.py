@@ -131,4 +131,4 @@ def test_photos_stand_in_the_order_that_their_numbers_count(site: Site) -> None:
     strip = [given["href"].rsplit("/", 1)[1] for given in found.all("a") if given["href"].startswith("/checks/")]
     ticked = [given["value"] for given in found.all("input", name="photos")]
     assert len(ticked) == 3
-    assert [check for check in strip if check in ticked] == ticked
+    assert [check for check in strip if check in ticked] == 2 * ticked  # at a glance, and with pictures
