@@ -282,6 +282,15 @@ def test_moments_are_written_so_that_a_browser_can_tell_them_in_its_own_time(sit
     assert f"Measured {moments[0].day} {moments[0]:%b %Y, %H:%M} UTC in" in " ".join(shown.text.split())
 
 
+def test_help_says_how_to_photograph_a_face_and_what_the_words_mean(site: Site) -> None:
+    found = page(site.client.get("/help"))
+    assert found.all("section", id="face")
+    assert "Lay the card flat on the face, below the baseline" in found.text
+    words = {"show_face", "transfer_face", "kerf", "socket", "lean", "taper", "squeeze"}
+    assert all(f"{text(f'glossary.{word}')} {text(f'glossary.{word}_text')}" in found.text for word in words)
+    assert page(site.client.get("/")).all("a", href="/help")[1:]  # beside what is to be photographed, too
+
+
 def test_the_card_is_there_to_print(site: Site) -> None:
     links = [given["href"] for given in page(site.client.get("/help")).all("a") if given["href"].endswith(".pdf")]
     assert len(links) == 4

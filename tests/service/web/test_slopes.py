@@ -49,6 +49,8 @@ def test_without_a_face_the_pages_say_what_would_tell(bench: Bench) -> None:
     ask(bench, slope_steepest="1:6", slope_flattest="1:8")
     for told in shown(bench).values():
         assert "Slopes asked for: 1:6 to 1:8. No face of this board is measured" in told
+        assert text("work.slopes_help") in told
+    assert page(bench.juno.get(f"/boards/{bench.board}")).all("a", href="/help#face")
 
 
 def test_with_a_face_every_cut_is_held_against_what_is_asked_for(bench: Bench) -> None:
@@ -56,6 +58,7 @@ def test_with_a_face_every_cut_is_held_against_what_is_asked_for(bench: Bench) -
     send_face(bench)
     for told in shown(bench).values():
         assert "Slopes asked for: 1:3 to 1:4. Of 6 cuts measured" in told
+        assert text("work.slopes_help") not in told
         assert text("work.slopes_name", view="Show", side="left", tail=1) in told
     slopes = bench.juno.get(f"/api/v1/boards/{bench.board}").json()["slopes"]
     assert len(slopes["cuts"]) == 6
