@@ -116,6 +116,25 @@ def test_a_photo_becomes_a_verdict_by_itself_and_the_log_remembers_it(page: Page
     look_over(page)
 
 
+def test_on_a_phone_the_button_to_send_is_in_sight_once_photos_are_chosen(browser: Browser, address: str) -> None:
+    width, height = SIZES["phone"]
+    context = browser.new_context(base_url=address, viewport={"width": width, "height": height})
+    page = context.new_page()
+    page.goto("/")
+    page.set_input_files("#photos", [SAMPLES / "maple-sawn-knife.jpg", SAMPLES / "walnut-refused-no-card.jpg"])
+    expect(page.locator("#chosen li")).to_have_count(2)
+    button = page.locator("form#send button[type=submit]").bounding_box()
+    menu = page.locator(".bar nav").bounding_box()
+    assert button is not None
+    assert menu is not None
+    assert button["y"] + button["height"] <= menu["y"]
+    page.locator("#name").focus()
+    field = page.locator("#name").bounding_box()
+    assert field is not None
+    assert field["y"] + field["height"] <= page.locator("form#send button[type=submit]").bounding_box()["y"]  # type: ignore[index]
+    context.close()
+
+
 def test_moments_are_told_in_the_time_of_whoever_looks(browser: Browser, address: str) -> None:
     context = browser.new_context(base_url=address, timezone_id="Etc/GMT+8")
     page = context.new_page()
