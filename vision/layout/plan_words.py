@@ -12,6 +12,10 @@ from vision.layout.plan_in_depth import DeepLine
 TRIAL_ERROR_MM = 0.1
 """The error of one step that the example in words takes, mm."""
 
+OTHER_BOARD_MM = 3.0
+"""A board this much wider or narrower than planned is perhaps another one: no plane takes that off by mistake (common
+practice, no source)."""
+
 COURSES: dict[Course, str] = {
     "kept": "kept to the line",
     "in the waste": "left wood beside it",
@@ -88,9 +92,15 @@ def depth_sentence(depth_off: Quantity, units: Units = "mm") -> str:
 
 
 def check_sentences(check: PlanCheck, units: Units = "mm") -> list[str]:
-    """Which lines were sawn on the wrong side, what they have in common, another width, and what would settle more."""
+    """Which lines were sawn on the wrong side, what they have in common, another width, and what would settle more.
+
+    Of a board of quite another width nothing but that is said: the lines are hardly its own.
+    """
     if check.problem:
         return [check.problem]
+    if abs(check.width_off.value) - check.width_off.u95 > OTHER_BOARD_MM:
+        off = _wider(check.width_off, units)
+        return [f"The board is {off} than planned: see whether this is its plan before you go by the lines."]
     wrong = [line_name(each.line) for each in check.lines if each.kerf_side == "tail"]
     sentences = [f"The saw went on the wrong side of the line, in the tail: {', '.join(wrong)}."] if wrong else []
     if check.shift is not None and abs(check.shift.value) > check.shift.u95:
@@ -98,14 +108,17 @@ def check_sentences(check: PlanCheck, units: Units = "mm") -> list[str]:
         shift = format_plus_minus(_magnitude(check.shift), units)
         sentences.append(f"All lines together lie {shift} to the {direction} of the plan.")
     if abs(check.width_off.value) > check.width_off.u95:
-        wider = "wider" if check.width_off.value > 0.0 else "narrower"
-        off = format_plus_minus(_magnitude(check.width_off), units)
-        sentences.append(f"The board is {off} {wider} than planned; places are compared from its left edge.")
+        off = _wider(check.width_off, units)
+        sentences.append(f"The board is {off} than planned; places are compared from its left edge.")
     if not check.print_checked and any(each.course == "too close to call" for each in check.lines):
         sentences.append(
             "Places are as uncertain as the card's printed size: `tailproof print-check` settles much of it."
         )
     return sentences
+
+
+def _wider(width_off: Quantity, units: Units) -> str:
+    return f"{format_plus_minus(_magnitude(width_off), units)} {'wider' if width_off.value > 0.0 else 'narrower'}"
 
 
 def _magnitude(quantity: Quantity) -> Quantity:

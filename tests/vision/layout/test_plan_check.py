@@ -76,6 +76,13 @@ def test_a_saw_on_the_wrong_side_a_common_shift_and_another_width_are_told_in_wo
     assert sentences[2].startswith("The board is 0.40 ± 0.04 mm wider than planned")
 
 
+@pytest.mark.parametrize(("wider_mm", "told"), [(-12.0, "12.00 ± 0.04 mm narrower"), (5.0, "5.00 ± 0.04 mm wider")])
+def test_a_board_of_quite_another_width_is_asked_about_and_no_saw_is_blamed(wider_mm: float, told: str) -> None:
+    places = np.cumsum(WIDTHS_MM) * (90.0 + wider_mm) / 90.0
+    sentences = check_sentences(check_plan(end_of(np.diff(places, prepend=0.0).tolist(), 0.02), PLAN))
+    assert sentences == [f"The board is {told} than planned: see whether this is its plan before you go by the lines."]
+
+
 def test_lines_that_are_kept_leave_nothing_to_say() -> None:
     check = checked([0.0] * 4)
     assert check_sentences(check) == []
