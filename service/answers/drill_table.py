@@ -17,9 +17,10 @@ def drill_text(result: DrillResult, units: Units = "mm", *, colour: bool = False
     advice = paragraphs([advice_sentence(result.review, units)]).splitlines()
     parts = [
         "\n".join(paint(line, "bold", colour) for line in advice),
+        paragraphs(strayed_sentences(cuts)),
         paragraphs([_board_line(result, units)]),
         _table(result, units),
-        paragraphs([*figure_sentences(result.review, units), *strayed_sentences(cuts)]),
+        paragraphs(figure_sentences(result.review, units)),
         paragraphs([*_flag_lines(cuts), *(f"Note: {kind.message} {kind.what_to_do}" for kind in end.warnings)]),
         paragraphs([print_sentence(end.print_cost)]),
         paragraphs(filter(None, [camera_sentence(end.card)])),

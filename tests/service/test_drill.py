@@ -50,6 +50,17 @@ def complaint(capsys: Capture, *arguments: str | Path) -> str:
     return captured.err
 
 
+def test_cuts_that_were_hardly_meant_to_be_square_are_asked_about_before_any_number(
+    tmp_path: Path, capsys: Capture
+) -> None:
+    steep = tmp_path / "steep.png"
+    leans = (7.0, -7.1, 6.9, -7.0, 7.1, -6.9)
+    steep.write_bytes(encoded(rendered(replace(SCENE, leans_deg=leans)).photo.rgb, "PNG"))
+    assert run(steep) == 0
+    answer = capsys.readouterr().out
+    assert answer.index("tell it: --intended") < answer.index("Board ")
+
+
 def test_the_answer_begins_with_what_to_work_on(photo: Path, capsys: Capture) -> None:
     assert run(photo) == 0
     answer = capsys.readouterr().out

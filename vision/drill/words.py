@@ -181,7 +181,10 @@ def strayed_sentences(cuts: Sequence[DrillCut]) -> list[str]:
     if not steep:
         return []
     numbers = ", ".join(str(cut.number) for cut in sorted(steep, key=lambda cut: cut.number))
-    return [f"Cuts that lean by more than {STRAYED_DEG:.0f}°: {numbers}. If they were meant to, tell it: --intended."]
+    return [
+        f"Cuts that lean by more than {STRAYED_DEG:.0f}°, taken for square: {numbers}. If they were meant to lean, tell"
+        " it: --intended. What to work on may be another thing then."
+    ]
 
 
 def _way(found: Estimate) -> str:

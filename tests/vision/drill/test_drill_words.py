@@ -74,6 +74,7 @@ def test_a_single_cut_has_no_figures() -> None:
 def test_steep_cuts_that_count_as_square_are_asked_about() -> None:
     steep = [made_cut(1, 0.2), made_cut(2, -6.8), made_cut(3, 7.1, intent=Intent(7.0, "right"))]
     assert strayed_sentences(steep) == [
-        "Cuts that lean by more than 3°: 2. If they were meant to, tell it: --intended."
+        "Cuts that lean by more than 3°, taken for square: 2. If they were meant to lean, tell it: --intended."
+        " What to work on may be another thing then."
     ]
     assert strayed_sentences(steep[:1]) == []
