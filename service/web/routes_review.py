@@ -18,6 +18,7 @@ from service.web.errors import wants_json
 from service.web.review_forms import Narrowing, QueueForm, ReviewForm, Typed
 from service.web.review_page import Asked, review_page
 from service.web.routes_pictures import stored_file
+from service.web.together_page import together_shown
 
 router = APIRouter(include_in_schema=False)
 Which = Annotated[Asked, Depends()]
@@ -108,5 +109,6 @@ def _judge(
     saved = saved_remarks(person, desk.ports)
     shown = review_page(view, asked, person, beside, narrowed, saved, typed, said)
     known = {"person": person, "here": "review", "shown": shown, "page": shown.page, "decisions": DECISIONS}
+    known["together"] = together_shown(view, person)
     known["corrections"] = corrections_shown(shown.check, view.corrections, may_correct=True)
     return desk.templates.TemplateResponse(request, "review.html", known, status_code=422 if said else 200)

@@ -267,3 +267,8 @@ def test_a_teacher_alone_reviews_from_the_boards_own_page_and_then_finds_the_que
     assert after.all("a", href="/review")
     assert "Reviewed by you" in after.text
     assert not [given for given in after.all("form") if given["action"].endswith("/seen")]
+
+
+def test_a_photo_that_could_not_be_measured_is_reviewed_with_what_to_do_about_it(site: Site) -> None:
+    board = site.board("cardless")
+    assert "Lay the printed card beside the end" in judge_page(site.client, board).text

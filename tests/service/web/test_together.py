@@ -132,3 +132,13 @@ def test_photos_stand_in_the_order_that_their_numbers_count(site: Site) -> None:
     ticked = [given["value"] for given in found.all("input", name="photos")]
     assert len(ticked) == 3
     assert [check for check in strip if check in ticked] == 2 * ticked  # at a glance, and with pictures
+
+
+def test_a_review_leads_to_every_photo_from_its_top_and_tells_what_they_say_together(site: Site) -> None:
+    board = board_of(site, "end", "show")
+    checks = [check["id"] for check in site.client.get(f"/api/v1/boards/{board}").json()["checks"]]
+    reply = site.client.get(f"/review/{board}")
+    found, top = page(reply), reply.text.split('id="judged"')[0]
+    assert all(f'href="/review/{board}?check={check}"' in top for check in checks)
+    assert found.all("a", href=f"/boards/{board}#together")
+    assert text("together.title") in found.text
