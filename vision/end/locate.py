@@ -36,7 +36,7 @@ from vision.end.find_walls import (
 )
 from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
-from vision.end.pairing import made_even, mark_doubts, narrow_sockets, odd_one_out, places_words
+from vision.end.pairing import made_even, mark_doubts, narrow_sockets, no_room, odd_one_out, places_words
 from vision.end.report import CardSide, Stage
 from vision.end.sawn_extent import RoughSide, SeenFaces, sawn_extent
 from vision.end.stage import check_told_stage, stage_of
@@ -353,6 +353,8 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
         cuts = _with_one_beyond(cuts, end) or made_even(cuts, _pale_marks(sawn), _pale_marks(sawn.with_surroundings()))
     if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", odd_one_out(cuts, sawn.left))
+    if crowded := no_room(cuts, sawn.left):
+        raise refuse("kerfs_do_not_pair", crowded)
     return FoundWalls("sawn", walls_of_kerfs(cuts))
 
 

@@ -163,6 +163,15 @@ def odd_one_out(cuts: list[Cut], left: float) -> str:
     )
 
 
+def no_room(cuts: list[Cut], left: float) -> str:
+    """A sentence on two of an even number of `cuts` that would be the sides of a tail too narrow to be one, or none."""
+    for one, other in zip(cuts[::2], cuts[1::2], strict=True):
+        if other.left - one.right < NARROWEST_TAIL_MM:
+            places = " and ".join(f"{cut.middle - left:.1f}" for cut in (one, other))
+            return f"The ones at {places} mm from the left end of the show face leave no room for a tail between them."
+    return ""
+
+
 def _lone_cut(places: Floats) -> int:
     """The cut without which the rest make the most even tails."""
     return min(range(0, len(places), 2), key=lambda index: float(np.std(_tails(np.delete(places, index)))))

@@ -88,7 +88,7 @@ def cut_bands(
     light, woods = np.empty((len(walls), len(rows), 3, columns), np.float32), np.empty((len(walls), 3))
     for band, wood, wall, places in zip(light, woods, walls, across, strict=True):
         sampled, _ = sample_grid(rgb, _band_to_image(to_image, frame, wall, thickness), places, rows)
-        wood[:] = np.maximum(np.median(sampled[:, places < _WOOD_MM].reshape(-1, 3), axis=0), 1e-4)
+        wood[:] = np.maximum(np.median(sampled[:, _bare_wood(places)].reshape(-1, 3), axis=0), 1e-4)
         band[:] = np.moveaxis(sampled / wood.astype(np.float32), 2, 1)
     return WallBands(walls, light, rows - thickness / 2.0, across, across < high[:, None], torn, woods)
 
@@ -96,6 +96,12 @@ def cut_bands(
 def outward(wall: RoughWall) -> float:
     """+1 when the wall's band grows to the right, -1 when it grows to the left."""
     return -narrowing(wall.side)
+
+
+def _bare_wood(across: Floats) -> NDArray[np.bool_]:
+    """The columns `across` (columns,) mm that show bare wood: in a tail too narrow for any, the innermost half."""
+    bare = across < _WOOD_MM
+    return bare if bare.any() else across <= across[0] / 2.0
 
 
 def _band_to_image(to_image: ToImage, frame: Frame, wall: RoughWall, thickness: float) -> ToImage:

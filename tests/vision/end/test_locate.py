@@ -261,6 +261,13 @@ def test_a_cut_that_serves_two_tails_is_told_of_beside_the_one_that_seems_alone(
     assert re.search(r"unless the one at 30\.\d mm serves two tails", message)
 
 
+def test_cuts_that_leave_no_room_for_a_tail_are_refused_with_their_places() -> None:
+    places = (7.0, 23.0, 33.0, 34.2, 59.0, 75.0)
+    reason, message = reason_and_message(replace(SCENE, leans_deg=(0.1,) * 6, places_mm=places))
+    assert reason == "kerfs_do_not_pair"
+    assert "leave no room for a tail" in message
+
+
 def test_a_single_cut_is_refused_with_its_place() -> None:
     reason, message = reason_and_message(replace(SCENE, leans_deg=(0.1,), places_mm=(33.0,)))
     assert reason == "kerfs_do_not_pair"

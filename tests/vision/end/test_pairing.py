@@ -11,6 +11,7 @@ from vision.end.pairing import (
     mate_by_layout,
     mate_of,
     narrow_sockets,
+    no_room,
     odd_one_out,
     pin_doubts,
     without_stranger,
@@ -105,6 +106,11 @@ def test_a_mark_as_wide_as_a_saw_well_inside_a_tail_is_a_socket_and_what_is_draw
 def test_a_pin_as_wide_as_its_tails_is_doubted_unless_all_is_slim(places: tuple[float, ...], *, doubted: bool) -> None:
     walls = [RoughWall(number // 2, "left", x, 0.0, 0.6) for number, x in enumerate(places)]
     assert [kind.reason for kind in pin_doubts(walls)] == (["wide_pin"] if doubted else [])
+
+
+def test_two_cuts_with_no_room_for_a_tail_between_them_are_told_by_their_places() -> None:
+    assert no_room(cuts_at(5.0, 23.0, 27.0, 45.0), 0.0) == ""
+    assert no_room(cuts_at(5.0, 23.0, 27.0, 30.0, 33.0, 45.0), 2.0).startswith("The ones at 25.3 and 28.3 mm from")
 
 
 def test_what_serves_two_tails_is_told_only_where_the_tails_would_be_alike() -> None:

@@ -153,6 +153,14 @@ def test_a_band_ends_before_the_next_cut_and_no_other_band_for_it() -> None:
     assert bands.across[0][bands.seen[0]].max() == pytest.approx(1.05, abs=0.1)
 
 
+@pytest.mark.parametrize("width_mm", [0.0, 0.3, 0.9])
+def test_a_tail_too_narrow_to_show_bare_wood_gives_bands_of_numbers(width_mm: float) -> None:
+    picture = np.full((300, 600, 3), 220, np.uint8)
+    walls = [RoughWall(0, "left", 20.0, 0.0, 0.6), RoughWall(0, "right", 20.0 + width_mm, 0.0, 0.6)]
+    bands = cut_bands(picture, lambda points: points * 10.0, Frame.turned(np.zeros(2), 0.0), 20.0, 10.0, walls)
+    np.testing.assert_allclose(bands.light, 1.0, atol=1e-3)
+
+
 @pytest.mark.parametrize("size", [1, 2, 3, 4, 5, 13])
 def test_blocks_are_means_of_medians_of_up_to_five_rows(size: int) -> None:
     rng = np.random.default_rng(size)
