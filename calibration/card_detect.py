@@ -25,6 +25,8 @@ _ONE_PLACE_MM = 2.0
 """Markers of our card lie within this of their places on it, however curled or dusty it is."""
 _FEWEST_TO_TELL = 4
 """Markers of which a card of another layout shows at least so many that they can contradict ours."""
+_FEWEST_TWICE = 2
+"""Markers seen twice that tell of a second card: a single one may be misread."""
 _MARKER_SEARCH_PX = 1700
 _ONE_WINDOW_PX = 23
 """Window of the one threshold that shows all markers of a clear photo; OpenCV's usual three take twice the time."""
@@ -42,7 +44,7 @@ class CardCorners(NamedTuple):
 def detect_card(gray: NDArray[np.uint8]) -> CardCorners:
     """The card in a grey photo (height, width).
 
-    Raises CannotMeasure: `no_card`, `other_card`, `too_few_corners`, `card_too_small`.
+    Raises CannotMeasure: `no_card`, `other_card`, `two_cards`, `too_few_corners`, `card_too_small`.
     """
     found, names = _find_markers(gray)
     card = _card_of(names)
@@ -50,6 +52,8 @@ def detect_card(gray: NDArray[np.uint8]) -> CardCorners:
         raise refuse("other_card" if len(names) or _other_design(gray) else "no_card")
     ours = np.isin(names, np.array(card.marker_ids))
     markers = [corners for corners, keep in zip(found, ours, strict=True) if keep]
+    if _twice(markers, names[ours]):
+        raise refuse("two_cards")
     corners, ids, _, _ = cv2.aruco.CharucoDetector(opencv_board(card)).detectBoard(
         gray, markerCorners=markers, markerIds=names[ours].reshape(-1, 1).astype(np.int32)
     )
@@ -113,6 +117,14 @@ def _card_of(names: NDArray[np.int_]) -> Card | None:
     votes = {kind: sum(card_by_marker_id(int(name)) is card for name in names) for kind, card in CARDS.items()}
     kind = max(votes, key=lambda key: votes[key])
     return CARDS[kind] if votes[kind] >= 2 else None
+
+
+def _twice(markers: list[NDArray[np.float32]], names: NDArray[np.int_]) -> bool:
+    """Whether several of the markers are seen in two places, farther apart than they are long."""
+    quads = np.reshape(markers, (-1, 4, 2))
+    middles, sides = quads.mean(axis=1), np.linalg.norm(quads[:, 1] - quads[:, 0], axis=1)
+    apart = np.linalg.norm(middles[:, None] - middles, axis=2) > np.maximum(sides[:, None], sides)
+    return len(set(names[(apart & (names[:, None] == names)).any(axis=1)])) >= _FEWEST_TWICE
 
 
 def _laid_out_otherwise(card: Card, markers: list[NDArray[np.float32]], names: NDArray[np.int_]) -> bool:

@@ -73,9 +73,19 @@ REFUSALS = _table(
         "Lay the printed card beside the end, whole and in the light, and photograph both together.",
     ),
     Kind(
+        "photo_mirrored",
+        "The photo is mirrored: left and right are swapped.",
+        "Switch mirroring off in the camera's settings (front cameras do it), or mirror the photo back, and send that.",
+    ),
+    Kind(
         "other_card",
         "The card in the photo is not one of ours.",
         "Print the short or the long card with `tailproof card`, at 100 %, and use that.",
+    ),
+    Kind(
+        "two_cards",
+        "The same card is in the photo twice.",
+        "Leave one card in the picture, beside the end, and send each photo by itself, not several put together.",
     ),
     Kind(
         "other_camera",
@@ -101,6 +111,12 @@ REFUSALS = _table(
         "card_bent",
         "The card is bent or wrinkled: its corners are far from one plane.",
         "Glue it all over to a flat block, without wrinkles, and take another photo.",
+    ),
+    Kind(
+        "card_out_of_shape",
+        "The card in the photo is stretched or askew, by more than printers do.",
+        "Send the photo as the phone took it, not stretched and no photo of a picture. If the print itself is out of"
+        " shape, measure it with `tailproof print-check`.",
     ),
     Kind("too_dark", "The photo is too dark.", "Turn on a lamp or move to a window, and take it again."),
     Kind(

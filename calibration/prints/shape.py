@@ -104,6 +104,11 @@ class PrintShape:
         counts = np.abs(axes.T @ inverse @ difference)
         return float(np.max(counts / np.sqrt(np.maximum(told, _LEAST_TOLD)), where=told > _LEAST_TOLD, initial=0.0))
 
+    def departure(self, solved: PrintShape) -> tuple[float, float]:
+        """By how much the ratio of the x to the y scale (relative) and the skew (rad) of `solved` differ from these."""
+        ratio = (solved.x_scale / solved.y_scale) / (self.x_scale / self.y_scale)
+        return ratio - 1.0, solved.skew_rad - self.skew_rad
+
     def true_points(self, points_mm: Floats) -> Floats:
         """Where the card's nominal points (n, 2) really lie in its plane, mm; the origin and the x axis stay."""
         return np.asarray(points_mm, float) @ self.matrix.T

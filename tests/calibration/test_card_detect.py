@@ -87,6 +87,15 @@ def test_our_card_is_never_another_whichever_squares_are_hidden(shown: int, seed
     assert found_or_reason(picture) in ("found", "too_few_corners", "no_card")
 
 
+def test_two_cards_alike_are_told_as_such() -> None:
+    once = gray(SMALL)
+    assert reason_of(np.vstack([once, once])) == "two_cards"
+    beside = once.copy()
+    part = once[150:450, 200:700]
+    beside[-len(part) :, -part.shape[1] :] = part
+    assert reason_of(beside) == "two_cards"
+
+
 def test_a_card_all_but_covered_is_refused() -> None:
     covered = Scene(covered_mm=(24.0, -3.0, 123.0, 43.0), size_px=(1500, 1100), px_per_mm=10.0, focal_px=2600.0)
     assert reason_of(gray(covered)) == "too_few_corners"

@@ -15,7 +15,7 @@ from calibration.robust import robust_sigma
 from vision.photo.card_edges import learn_edge_profile
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.photo import Photo
-from vision.photo.quality import SLANTED_DEG, check_exposure, check_flatness, check_sharpness, check_view
+from vision.photo.quality import SLANTED_DEG, check_exposure, check_flatness, check_shape, check_sharpness, check_view
 from vision.photo.solve_card import SolvedCard, solve_card
 
 _WORST_CORNERS_PX = 1.0
@@ -46,7 +46,9 @@ class GoodPhoto(NamedTuple):
         solved = solve_card(photo, known)
         check_exposure(photo.rgb, solved.plane, solved.corners.card)
         check_view(solved.plane)
-        return cls(photo, known, solved, *_edge_profile(photo, solved))
+        profile, soft = _edge_profile(photo, solved)
+        check_shape(known.print, solved.plane.card)
+        return cls(photo, known, solved, profile, soft)
 
     @property
     def plane(self) -> PlaneMap:

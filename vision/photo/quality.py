@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
+from calibration.prints.shape import PrintShape
 from calibration.robust import robust_sigma
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.strip import srgb_to_linear
@@ -34,6 +35,8 @@ _SURPRISING = 3.0
 _NEIGHBOURS = 1.1
 """Corners nearer to each other than this many squares are neighbours."""
 _CALMED = 3.0
+MOST_STRETCH, MOST_SKEW_DEG = 0.03, 0.6
+"""Three times the most that printers show (`calibration.prints.shape`)."""
 STEEPEST_DEG, SLANTED_DEG = 35.0, 20.0
 """Camera tilt that is refused, and that is remarked on."""
 
@@ -97,6 +100,19 @@ def check_flatness(residual_px: Floats, px_per_mm: float) -> None:
     """Raises CannotMeasure `card_bent` when a card's corners, by their residuals (n, 2), are far from one plane."""
     if robust_sigma(residual_px) / px_per_mm > BENT_MM:
         raise refuse("card_bent")
+
+
+def check_shape(known: PrintShape, seen: PrintShape) -> None:
+    """Raises CannotMeasure `card_out_of_shape` when the card is `seen` far from the shape that is `known` of its print.
+
+    The print is to blame, or the picture: it was stretched, or is a photo of a picture. Numbers that take it for the
+    print are wrong by as much if it was the picture.
+    """
+    stretch, skew_rad = known.departure(seen)
+    skew_deg = float(np.degrees(skew_rad))
+    if abs(stretch) > MOST_STRETCH or abs(skew_deg) > MOST_SKEW_DEG:
+        detail = f"Its sides are out of proportion by {abs(stretch):.1%}, its angles by {abs(skew_deg):.1f} degrees."
+        raise refuse("card_out_of_shape", detail.replace("%", " %"))
 
 
 def why_no_card(gray: NDArray[np.uint8], refused: CannotMeasure) -> CannotMeasure:

@@ -15,7 +15,7 @@ from calibration.camera.misfit import contradicts
 from calibration.camera.setting import sensor_size
 from calibration.card_detect import CardCorners, detect_card
 from calibration.lens_prior import CUT_PRINCIPAL_SHARE, FOCAL_PRIOR_UNKNOWN, PRINCIPAL_SHARE, LensPrior
-from calibration.outcome import WARNINGS, CannotMeasure, Kind
+from calibration.outcome import WARNINGS, CannotMeasure, Kind, refuse
 from calibration.plane import LENS, PlaneMap, solve_plane
 from calibration.prints.known import NOTHING_KNOWN, Known
 from vision.end.report import CardView
@@ -28,6 +28,9 @@ _USUAL_FOCAL_SHARE = 1.1
 """Focal length over the picture's long side when the photo does not tell it: between a wide and a 2x lens."""
 _OFF_MIDDLE = 2.0
 """Standard deviations from which on a lens is off the middle of its photo; in 210 whole photos it was by up to 1.8."""
+
+_NOT_OURS = ("no_card", "other_card")
+"""Refusals after which the card is looked for in the mirror."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +77,18 @@ def find_card(photo: Photo) -> CardCorners:
     try:
         return detect_card(gray)
     except CannotMeasure as error:
+        if error.refusal.reason in _NOT_OURS and _mirrored(gray):
+            raise refuse("photo_mirrored") from error
         raise why_no_card(gray, error) from error
+
+
+def _mirrored(gray: NDArray[np.uint8]) -> bool:
+    """Whether the card is there with left and right swapped: no marker looks like another one in a mirror."""
+    try:
+        detect_card(np.ascontiguousarray(gray[:, ::-1]))
+    except CannotMeasure:
+        return False
+    return True
 
 
 def lens_of(photo: Photo) -> LensPrior:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 
 from calibration.card import CARDS
 from calibration.lens_prior import LensPrior
+from calibration.outcome import CannotMeasure
 from calibration.plane import PlaneMap, solve_plane
 from calibration.prints.check import CALIPER, LENGTHS, lengths_of, shape_from_readings
 from calibration.prints.known import NOTHING_KNOWN, Known
@@ -18,8 +20,11 @@ from tests.scenes import Scene, camera, printed, rendered
 from tests.vision.ends import solved
 from vision.end.check import measure_end
 from vision.end.report import Measurement
+from vision.photo.photo import Photo
+from vision.photo.quality import check_shape
 
 ODD = Scene(print_scale=(1.008, 0.996), print_skew_deg=0.3)
+SQUARE_ON = Scene(tilt_deg=(0.5, -0.5))
 SLANTED = replace(ODD, tilt_deg=(9.0, 8.0))
 
 
@@ -94,6 +99,40 @@ def test_a_slanted_photo_needs_the_print_check_for_its_leans() -> None:
 def test_the_wrong_print_is_doubted() -> None:
     assert "print_doubtful" in reasons(measured(ODD, print_check(Scene())))
     assert "print_doubtful" not in reasons(measured(Scene(), None))
+
+
+def stretched(scene: Scene, x: float, y: float) -> Photo:
+    """The scene's photo as a program made it that does not keep proportions."""
+    photo = rendered(scene).photo
+    return replace(photo, rgb=np.asarray(cv2.resize(photo.rgb, None, fx=x, fy=y), np.uint8))
+
+
+@pytest.mark.parametrize(("x", "y"), [(1.06, 1.0), (1.0, 0.75)])
+def test_a_stretched_photo_is_refused(x: float, y: float) -> None:
+    """Taken for a stretched print, it has leans off by several times their U."""
+    with pytest.raises(CannotMeasure, match=r"out of proportion by [0-9.]+ %") as caught:
+        measure_end(stretched(SQUARE_ON, x, y))
+    assert caught.value.refusal.reason == "card_out_of_shape"
+
+
+def test_a_print_out_of_all_shape_is_refused_until_it_was_measured() -> None:
+    scene = replace(SQUARE_ON, print_scale=(1.022, 0.985))
+    with pytest.raises(CannotMeasure) as caught:
+        measured(scene, None)
+    assert caught.value.refusal.reason == "card_out_of_shape"
+    checked = measured(scene, print_check(scene))
+    assert np.all(np.abs(lean_errors(checked, scene)) < lean_u95(checked))
+
+
+@pytest.mark.parametrize("seen", [(1.029, 1.0, 0.0), (0.972, 1.0, 0.0), (1.02, 1.02, 0.01), (1.0, 1.0, -0.01)])
+def test_what_printers_may_do_is_no_reason_to_refuse(seen: tuple[float, float, float]) -> None:
+    check_shape(UNCHECKED, PrintShape(*seen))
+
+
+@pytest.mark.parametrize("seen", [(1.031, 1.0, 0.0), (1.0, 1.031, 0.0), (1.0, 1.0, 0.011), (1.0, 1.0, -0.011)])
+def test_more_is_refused_whether_it_is_stretched_or_askew(seen: tuple[float, float, float]) -> None:
+    with pytest.raises(CannotMeasure, match="more than printers do"):
+        check_shape(UNCHECKED, PrintShape(*seen))
 
 
 def test_the_plane_comes_with_the_shape_of_the_print_as_solved() -> None:

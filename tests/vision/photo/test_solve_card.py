@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from calibration.camera.profile import CameraProfile
+from calibration.outcome import CannotMeasure
 from calibration.plane import LENS, solve_plane
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.prints.shape import EXACT
@@ -113,3 +114,11 @@ def test_a_lens_taken_to_be_in_the_middle_of_a_cut_photo_would_falsify_it() -> N
 def test_a_print_that_is_not_the_kept_one_is_no_cut_photo() -> None:
     photo = rendered(replace(SCENE, print_scale=(1.008, 0.996), print_skew_deg=0.3)).photo
     assert [kind.reason for kind in solve_card(photo, Known(print=EXACT)).warnings] == ["card_not_flat"]
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_a_mirrored_photo_is_refused_as_one(axis: int) -> None:
+    photo = rendered(SCENE).photo
+    with pytest.raises(CannotMeasure, match="left and right are swapped") as caught:
+        find_card(replace(photo, rgb=np.ascontiguousarray(np.flip(photo.rgb, axis))))
+    assert caught.value.refusal.reason == "photo_mirrored"
