@@ -21,6 +21,7 @@ from service.texts import text
 from service.use_cases.forget_photos import forget_photos
 from service.use_cases.keep_class import enter_class, instructed_alone, make_instructor
 from service.use_cases.ports import Ports, UnitOfWork
+from service.use_cases.solo import SOLO
 
 
 def invite(role: Role, ports: Ports) -> str:
@@ -112,9 +113,11 @@ def list_people(ports: Ports) -> Sequence[tuple[Person, str]]:
 def remove_person(person: str, ports: Ports, *, heir: str = "") -> None:
     """An account is gone, with its boards and photos. What it decided and corrected of others' boards stays, nameless.
 
-    The classes that nobody else instructs go to the `heir`. Raises NotFoundError, and MistakeError for the last owner,
-    or without an heir for the last instructor of a class.
+    The classes that nobody else instructs go to the `heir`. Raises NotFoundError, also for the one person of solo mode,
+    who has no account, and MistakeError for the last owner, or without an heir for the last instructor of a class.
     """
+    if person == SOLO:
+        raise NotFoundError
     with ports.unit_of_work() as uow:
         if uow.people.get(person).role == "owner" and _owners(uow) == 1:
             raise MistakeError("person", text("account.last_owner"))

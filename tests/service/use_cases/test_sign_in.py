@@ -25,6 +25,7 @@ from service.use_cases.sign_in import (
     sign_in,
     sign_out,
 )
+from service.use_cases.solo import SOLO, ensure_solo
 from tests.service.house import House, measured
 
 WORDS = "correct horse battery"
@@ -161,6 +162,17 @@ def test_the_last_owner_stays_until_there_is_another(house: House) -> None:
     joined(house, "dee", "owner")
     remove_person(first, house.ports)
     assert has_owner(house.ports)
+
+
+def test_who_works_alone_has_no_account_that_could_be_deleted_and_keeps_the_log(house: House) -> None:
+    ensure_solo(house.ports)
+    board = house.send(b"one", SOLO).board
+    joined(house, "cay", "owner")
+    owner = joined(house, "dee", "owner")
+    for heir in ("", owner):
+        with pytest.raises(NotFoundError):
+            remove_person(SOLO, house.ports, heir=heir)
+    assert look_at_board(SOLO, board, house.ports).board.id == board
 
 
 def test_the_log_holds_passwords_and_codes_as_hashes_alone(house: House) -> None:
