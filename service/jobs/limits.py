@@ -23,9 +23,7 @@ def limit_memory(limits: Limits) -> None:
         import resource
     except ImportError:  # no such thing on Windows
         return
-    size = limits.memory_mb * 1_000_000
-    hard = resource.getrlimit(resource.RLIMIT_AS)[1]
-    resource.setrlimit(resource.RLIMIT_AS, (size if hard < 0 else min(size, hard), hard))
+    _limit(resource.RLIMIT_AS, limits.memory_mb * 1_000_000)
 
 
 def limit_processor(limits: Limits) -> None:
@@ -35,5 +33,12 @@ def limit_processor(limits: Limits) -> None:
     except ImportError:
         return
     used = resource.getrusage(resource.RUSAGE_SELF)
-    until = int(used.ru_utime + used.ru_stime + 2.0 * limits.seconds) + 1
-    resource.setrlimit(resource.RLIMIT_CPU, (until, resource.getrlimit(resource.RLIMIT_CPU)[1]))
+    _limit(resource.RLIMIT_CPU, int(used.ru_utime + used.ru_stime + 2.0 * limits.seconds) + 1)
+
+
+def _limit(kind: int, most: int) -> None:
+    """So much and no more, or less where the system allows less already."""
+    import resource
+
+    hard = resource.getrlimit(kind)[1]
+    resource.setrlimit(kind, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))

@@ -26,3 +26,13 @@ def test_a_process_that_computes_on_and_on_is_ended_by_the_system() -> None:
         [sys.executable, "-c", f"{code}\nwhile True: pass"], capture_output=True, timeout=60, check=False
     )
     assert done.returncode == -24  # SIGXCPU
+
+
+def test_a_limit_that_the_system_sets_already_is_kept_and_stops_no_worker() -> None:
+    code = (
+        "import resource; resource.setrlimit(resource.RLIMIT_CPU, (60, 60))\n"
+        "from service.jobs.limits import Limits, limit_processor; limit_processor(Limits(seconds=60.0))\n"
+        "print(resource.getrlimit(resource.RLIMIT_CPU))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "(60, 60)\n"
