@@ -12,6 +12,7 @@ from service.domain.correction_record import lines_from_record
 from service.domain.fit import Fit, fit_note
 from service.domain.mistakes import check_text
 from service.domain.read_record import id_of, moment_of, one_of, text_of
+from service.domain.review import DECISIONS
 from service.domain.words import check_words
 
 FORMAT, VERSION = "tailproof-log", 1
@@ -98,11 +99,36 @@ def _told(record: Mapping[str, Any]) -> Told:
 
 def _check_answers(check: Check) -> None:
     """Raise ValueError unless a page can be laid out from the answers, and corrected walls have an original."""
-    check_words(check)
+    _check_answer(check)
     if check.corrected != bool(check.told.walls):
         raise ValueError("corrected walls and the program's own answer come together")
     if check.corrected:
-        check_words(check.uncorrected())
+        _check_answer(check.uncorrected())
+
+
+def _check_answer(check: Check) -> None:
+    """Raise KeyError, TypeError or ValueError unless log, pages and prints have what they need of an answer."""
+    check_words(check)
+    if check.state in ("waiting", "kept") or check.answer is None:
+        return
+    if check.answer.answered_at is None:
+        raise ValueError("an answer without its moment")
+    if check.state == "measured":
+        _check_measured(check.answer.result, end=check.view == "end")
+
+
+def _check_measured(result: Mapping[str, Any], *, end: bool) -> None:
+    """Only an end advises, and its pins stand between its walls; older results do not tell these."""
+    if not end and "advice" in result:
+        raise ValueError("a face that advises")
+    if not end:
+        return
+    one_of(result["advice"], DECISIONS)
+    walls, sockets = result.get("walls", ()), result.get("sockets", ())
+    if walls:
+        one_of(result["stage"], get_args(Stage))
+    if walls and len(walls) != 2 * (len(sockets) - 1):
+        raise ValueError("walls and sockets that do not go together")
 
 
 def fits_from_record(records: Sequence[Mapping[str, Any]]) -> list[Fit]:

@@ -14,6 +14,7 @@ import pytest
 from service.domain.board import Details
 from service.domain.check import Check, StoredPhoto, Told
 from service.domain.mistakes import MistakeError
+from service.domain.words import OF_FACE
 from service.jobs.measuring import Bench, measure
 from service.use_cases.answer_job import finish_job, take_job
 from service.use_cases.export_log import export_csv, export_json
@@ -164,6 +165,7 @@ def test_what_is_no_export_is_refused_in_words(house: House, data: bytes, why: s
     assert views(house) == []
 
 
+FACE_WORDS = dict.fromkeys(OF_FACE.texts, "") | {name: [] for name in (*OF_FACE.lists, *OF_FACE.tables)}
 DAMAGE = {
     "an id with a path in it": lambda board: board.update(id="../../etc"),
     "a day that is none": lambda board: board.update(created="yesterday"),
@@ -172,6 +174,13 @@ DAMAGE = {
     "a state that is none": lambda board: board["checks"][0].update(state="great"),
     "words that no page could show": lambda board: board["checks"][0]["answer"]["words"]["mm"].pop("sockets"),
     "numbers in place of words": lambda board: board["checks"][0]["answer"]["words"]["inch"].update(verdict=7),
+    "an advice that is none": lambda board: board["checks"][0]["answer"]["result"].update(advice="great"),
+    "a stage that is none": lambda board: board["checks"][0]["answer"]["result"].update(stage=None),
+    "an answer of no time": lambda board: board["checks"][0]["answer"].update(answered_at=None),
+    "a pin without its walls": lambda board: board["checks"][0]["answer"]["result"]["walls"].pop(),
+    "a face that advises": lambda board: board["checks"][0].update(
+        view="show", answer=board["checks"][0]["answer"] | {"words": dict.fromkeys(("mm", "inch"), FACE_WORDS)}
+    ),
     "a fit that is none": lambda board: board["fits"][0].update(outcome="great"),
     "a fit told twice": lambda board: board["fits"].append(board["fits"][0]),
     "a socket without end": lambda board: board["fits"][0].update(socket=float("inf")),
