@@ -33,7 +33,7 @@ class CameraSetting:
 
     `focal_mm` is the lens's true focal length, `film_mm` its equivalent on 35 mm film, `zoom` the digital zoom ratio (1
     for none). `size_px` is width and height as the sensor wrote them, before the photo is turned upright. Raises
-    ValueError unless both are above zero.
+    ValueError unless all numbers that are told are above zero.
     """
 
     make: str = ""
@@ -47,6 +47,10 @@ class CameraSetting:
     def __post_init__(self) -> None:
         if min(self.size_px) <= 0:
             raise ValueError(f"size_px must be above zero, got {self.size_px}")
+        for name in ("focal_mm", "film_mm", "zoom"):
+            told = getattr(self, name)
+            if told is not None and not 0.0 < told < math.inf:
+                raise ValueError(f"{name} must be above zero, got {told}")
 
     @property
     def told(self) -> bool:

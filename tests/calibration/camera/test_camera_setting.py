@@ -62,6 +62,12 @@ def test_a_size_of_nought_is_refused() -> None:
         CameraSetting(size_px=(0, 3024))
 
 
+@pytest.mark.parametrize("name", ["focal_mm", "film_mm", "zoom"])
+def test_a_kept_lens_or_zoom_of_nought_is_refused_and_breaks_no_later_check(name: str) -> None:
+    with pytest.raises(ValueError, match=f"{name} must be above zero"):
+        CameraSetting.from_dict(SETTING.to_dict() | {name: 0.0})
+
+
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_points_go_where_the_decoder_took_the_pixels_from(orientation: int) -> None:
     """One lit pixel of a stored picture of 7 x 5, turned upright by the EXIF rule, found again."""
