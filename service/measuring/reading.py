@@ -37,11 +37,12 @@ def _decoded(path: Path) -> Photo:
 
 
 def _bytes_of(path: Path) -> bytes:
-    """The file's bytes; a file over the limit is not read."""
+    """The file's bytes; a file over the limit is not read, nor more than that of one that does not tell its size."""
     try:
         size = path.stat().st_size
         if size > MAX_BYTES:
             raise refuse("image_too_large", f"It has {size / 1e6:.0f} MB.")
-        return path.read_bytes()
+        with path.open("rb") as file:
+            return file.read(MAX_BYTES + 1)
     except OSError as error:
         raise refuse("unreadable_file", f"({error.strerror or error}.)") from error

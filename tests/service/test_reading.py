@@ -43,6 +43,16 @@ def test_what_nobody_asked_for_is_not_kept(tmp_path: Path) -> None:
     assert (load_photo(written(path, 120)).rgb == 120).all()
 
 
+def test_a_file_that_never_ends_is_read_to_the_limit_and_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    endless = Path("/dev/zero")
+    if not endless.exists():
+        pytest.skip("this system has no file without an end")
+    monkeypatch.setattr(Path, "read_bytes", lambda path: pytest.fail("read without a limit"))
+    with pytest.raises(CannotMeasure) as caught:
+        load_photo(endless)
+    assert caught.value.refusal.reason == "image_too_large"
+
+
 @pytest.mark.parametrize(("name", "reason"), [("gone.jpg", "unreadable_file"), ("notes.jpg", "not_an_image")])
 def test_a_file_that_is_no_photo_is_refused_when_it_is_asked_for(tmp_path: Path, name: str, reason: str) -> None:
     (tmp_path / "notes.jpg").write_text("no photo")
