@@ -83,13 +83,21 @@ def from_csv(text: str) -> list[Value]:
     in a sentence for people, for a table that cannot be read so.
     """
     reader = csv.DictReader(io.StringIO(text.removeprefix("\ufeff")))
-    missing = [name for name in REQUIRED if name not in (reader.fieldnames or ())]
-    if missing:
-        raise ValueError(f"the table has no column {missing[0]!r}; it needs {', '.join(REQUIRED)} in its first line")
-    values = [_value(row, reader.line_num) for row in reader]
+    try:
+        values = _values(reader)
+    except csv.Error as error:
+        line = reader.line_num
+        raise ValueError(f"line {line} is no line of a table ({error}): is a quotation mark missing?") from error
     if not values:
         raise ValueError("the table has no lines below its first")
     return values
+
+
+def _values(reader: csv.DictReader[str]) -> list[Value]:
+    missing = [name for name in REQUIRED if name not in (reader.fieldnames or ())]
+    if missing:
+        raise ValueError(f"the table has no column {missing[0]!r}; it needs {', '.join(REQUIRED)} in its first line")
+    return [_value(row, reader.line_num) for row in reader]
 
 
 def _value(row: Mapping[str, str | None], line: int) -> Value:

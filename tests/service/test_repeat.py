@@ -300,6 +300,12 @@ def test_values_survive_the_table_exactly_enough() -> None:
     assert second == values[1]
 
 
+def test_a_table_with_a_quotation_mark_too_few_is_a_mistake_and_no_fault(tmp_path: Path, capsys: Capture) -> None:
+    table = tmp_path / "caliper.csv"
+    table.write_text('person,part,value\nx,1,1.0\n"x,2,1.0\n' + "y,1,1.0\n" * 20_000)
+    assert "is a quotation mark missing?" in complaint(capsys, "--csv", table)
+
+
 def test_a_photo_is_never_overwritten_by_the_table(study: Path, capsys: Capture) -> None:
     photo = study / "ash" / "Ada" / "ash-00.jpg"
     assert "is a photo and would be overwritten" in complaint(capsys, study, "--save-csv", photo)
