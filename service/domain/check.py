@@ -21,12 +21,14 @@ MEASURED_VIEWS: tuple[View, ...] = ("end", *FACES)
 
 Stage = Literal["sawn", "cleared"]
 CardSide = Literal["show", "transfer"]
+PHOTO_KINDS = ("JPEG", "PNG", "WEBP", "HEIF")
+"""Kinds of photo that are stored, as `vision.photo.decode` tells them."""
 CheckState = Literal["waiting", "measured", "refused", "failed", "kept"]
 
 
 @dataclass(frozen=True)
 class StoredPhoto:
-    """A photo in the photo store, by the name it has there; `kind` as `vision.photo.decode` tells it.
+    """A photo in the photo store, by the name it has there; `kind` is one of `PHOTO_KINDS`.
 
     The name is empty for one whose file was lost before it was exported.
     """

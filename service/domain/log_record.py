@@ -7,11 +7,22 @@ from dataclasses import asdict, replace
 from typing import Any, get_args
 
 from service.domain.board import LONGEST_NAME, LONGEST_TEXT, Board, Details, board_name
-from service.domain.check import Answer, CardSide, Check, CheckState, Pictures, Stage, StoredPhoto, Told, View
+from service.domain.check import (
+    PHOTO_KINDS,
+    Answer,
+    CardSide,
+    Check,
+    CheckState,
+    Pictures,
+    Stage,
+    StoredPhoto,
+    Told,
+    View,
+)
 from service.domain.correction_record import lines_from_record
 from service.domain.fit import Fit, fit_note
 from service.domain.mistakes import check_text
-from service.domain.read_record import id_of, moment_of, one_of, text_of
+from service.domain.read_record import digest_of, id_of, moment_of, one_of, plain, text_of
 from service.domain.review import DECISIONS
 from service.domain.words import check_words
 
@@ -78,8 +89,8 @@ def check_from_record(record: Mapping[str, Any], board: Board, names: Mapping[st
         id_of(record["id"]),
         board.id,
         board.person,
-        StoredPhoto(names[photo["name"]], str(photo["kind"])),
-        text_of(record["sent_sha256"], 64),
+        StoredPhoto(names[photo["name"]], one_of(photo["kind"], PHOTO_KINDS)),
+        digest_of(record["sent_sha256"]),
         moment_of(record["sent_at"]),
         one_of(record["view"], get_args(View)),
         _told(told),
@@ -143,7 +154,8 @@ def answer_from_record(record: Mapping[str, Any], names: Mapping[str, str]) -> A
     """An answer; `names` are its pictures' names as they are stored now. Raises like `board_from_record`."""
     pictures = {which: names[name] for which, name in record["pictures"].items() if name}
     when = moment_of(record["answered_at"]) if record["answered_at"] else None
-    return Answer(dict(record["result"]), dict(record["words"]), Pictures(**pictures), when, float(record["seconds"]))
+    result, words = plain(dict(record["result"])), plain(dict(record["words"]))
+    return Answer(result, words, Pictures(**pictures), when, float(record["seconds"]))
 
 
 def _details(record: Mapping[str, Any]) -> Details:

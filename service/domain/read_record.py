@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import json
+import re
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, TypeVar
 
 LONGEST_ID = 32
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+Value = TypeVar("Value")
 
 
 def one_of(value: Any, known: tuple[Any, ...]) -> Any:
@@ -21,6 +25,20 @@ def id_of(value: Any) -> str:
     if not name or not all(letter.isascii() and (letter.isalnum() or letter in "-_") for letter in name):
         raise ValueError(f"{value!r} is no id")
     return name
+
+
+def digest_of(value: Any) -> str:
+    """A SHA-256 in small hexadecimal letters."""
+    digest = text_of(value, 64)
+    if not _DIGEST.fullmatch(digest):
+        raise ValueError(f"{value!r} is no SHA-256")
+    return digest
+
+
+def plain(value: Value) -> Value:
+    """The same, if JSON can say it: numbers that are none, which Python reads, not every database takes."""
+    json.dumps(value, allow_nan=False)
+    return value
 
 
 def text_of(value: Any, longest: int) -> str:

@@ -11,11 +11,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from service.domain.check import StoredPhoto
+from service.domain.check import PHOTO_KINDS, StoredPhoto
 from service.domain.mistakes import NotFoundError
 
-ENDINGS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp", "HEIF": "heic"}
-"""Kinds of photo that are stored, and the ending of their files."""
+ENDINGS = dict(zip(PHOTO_KINDS, ("jpg", "png", "webp", "heic"), strict=True))
+"""By kind of photo, the ending of its files."""
 _NAME = re.compile(r"[0-9a-f]{64}\.(jpg|png|webp|heic)")
 _UNFINISHED = ".part-"
 

@@ -45,10 +45,12 @@ AT_ONCE = 400
 """Values in one IN list: SQLite took no more than 999 for long."""
 
 
-def _get(session: Session, kind: type[Row], row_id: str) -> Row:
+def _get(session: Session, kind: type[Row], row_id: str, *, hold: bool = False) -> Row:
+    """The row of that id, as the database has it now; `hold` keeps others from changing it. Raises NotFoundError."""
     if not (row_id.isascii() and row_id.isprintable()):  # PostgreSQL takes no text with a zero in it
         raise NotFoundError
-    row = session.scalar(select(kind).where(kind.id == row_id).execution_options(populate_existing=True))
+    asked = select(kind).where(kind.id == row_id).execution_options(populate_existing=True)
+    row = session.scalar(asked.with_for_update() if hold else asked)
     if row is None:
         raise NotFoundError
     return row
@@ -89,11 +91,7 @@ class BoardRows:
         return board_of(_get(self._session, BoardRow, board_id))
 
     def hold(self, board_id: str) -> Board:
-        asked = select(BoardRow).where(BoardRow.id == board_id).execution_options(populate_existing=True)
-        row = self._session.scalar(asked.with_for_update())
-        if row is None:
-            raise NotFoundError
-        return board_of(row)
+        return board_of(_get(self._session, BoardRow, board_id, hold=True))
 
     def put(self, board: Board) -> None:
         self._session.execute(update(BoardRow).where(BoardRow.id == board.id).values(**board_values(board)))

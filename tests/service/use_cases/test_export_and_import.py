@@ -181,6 +181,9 @@ DAMAGE = {
     "a face that advises": lambda board: board["checks"][0].update(
         view="show", answer=board["checks"][0]["answer"] | {"words": dict.fromkeys(("mm", "inch"), FACE_WORDS)}
     ),
+    "a digest that is none": lambda board: board["checks"][0].update(sent_sha256="a\0b"),
+    "a kind of photo that is none": lambda board: board["checks"][0]["photo"].update(kind="JPEG of my own"),
+    "a number that is none": lambda board: board["checks"][0]["answer"]["result"].update(settle_mm=float("nan")),
     "a fit that is none": lambda board: board["fits"][0].update(outcome="great"),
     "a fit told twice": lambda board: board["fits"].append(board["fits"][0]),
     "a socket without end": lambda board: board["fits"][0].update(socket=float("inf")),

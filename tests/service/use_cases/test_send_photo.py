@@ -60,6 +60,11 @@ def test_nobody_sends_a_photo_to_anothers_board(house: House) -> None:
         house.send(b"two", "ben", board="never")
 
 
+def test_a_board_that_no_database_could_name_is_not_found(house: House) -> None:
+    with pytest.raises(NotFoundError):
+        house.send(b"one", board="a\0b")
+
+
 def test_what_cannot_be_stored_leaves_nothing_behind(house: House) -> None:
     def refuses(data: bytes) -> tuple[bytes, str]:
         raise refuse("not_an_image")
