@@ -96,7 +96,7 @@ def withdraw_correction(person: str, check_id: str, ports: Ports) -> Check:
 
 def _restore(uow: UnitOfWork, check: Check, ports: Ports) -> None:
     uow.checks.put(check.uncorrected())
-    if check.original_outdated:
+    if check.original_outdated and check.photo.name:
         measure_again(uow, check.uncorrected(), check.uncorrected().told, ports)
 
 
@@ -119,6 +119,9 @@ def _may_end(uow: UnitOfWork, check: Check, asking: Person) -> bool:
 
 
 def _lines(check: Check) -> Sequence[WallLine]:
+    """The lines that a photo's answer rests on. Raises MistakeError when nothing could be measured by others."""
+    if not check.photo.name:
+        raise MistakeError("check", text("board.photo_lost"))
     lines = lines_of(check)
     if not lines:
         raise MistakeError("check", text("correct.no_lines"))

@@ -18,6 +18,7 @@ from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person, Units
 from service.domain.review import Review
 from service.domain.together import Together
+from service.texts import text
 from service.use_cases.answer_job import measure_again, refresh_board
 from service.use_cases.forget_photos import forget_photos
 from service.use_cases.ports import Ports, UnitOfWork
@@ -140,7 +141,7 @@ def check_again(person: str, check_id: str, told: Told, ports: Ports, view: View
         if check.corrected:
             raise MistakeError("check", "Its walls were corrected by hand. Withdraw the correction first.")
         if not check.photo.name:
-            raise MistakeError("check", "The file of this photo was lost. Take and send another one.")
+            raise MistakeError("check", text("board.photo_lost"))
         if check.view == "fit" or (view or check.view) not in MEASURED_VIEWS:
             raise MistakeError("view", "Say first what this photo shows: the end, or which face.")
         measure_again(uow, check, told, ports, view)

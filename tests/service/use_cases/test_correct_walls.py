@@ -12,7 +12,7 @@ import pytest
 
 from service.domain.assignment import Assignment
 from service.domain.board import Details
-from service.domain.check import Check
+from service.domain.check import Check, StoredPhoto
 from service.domain.classroom import Classroom, Membership
 from service.domain.correction import Correction
 from service.domain.mistakes import MistakeError, NotAllowedError, NotFoundError
@@ -94,6 +94,25 @@ def correct(house: House, check: Check, person: str = "wren", **how: float) -> C
 
 def corrections(house: House, check: Check) -> list[Correction]:
     return list(look_at_corrections("ann", check.id, house.ports))
+
+
+def test_a_photo_whose_file_was_lost_is_not_corrected_and_keeps_its_answer(house: House, check: Check) -> None:
+    lines, lost = moved(house, check), replace(check, photo=StoredPhoto("", "JPEG"))
+    with house.ports.unit_of_work() as uow:
+        uow.checks.put(lost)
+        uow.commit()
+    with pytest.raises(MistakeError, match="file of this photo was lost"):
+        correct_walls("wren", check.id, lines, "", house.ports)
+    assert look_at_check("ann", check.id, house.ports) == lost
+
+
+def test_the_original_of_a_lost_photo_stands_again_though_its_wood_has_changed(house: House, check: Check) -> None:
+    corrected = correct(house, check)
+    with house.ports.unit_of_work() as uow:
+        uow.checks.put(replace(corrected, photo=StoredPhoto("", "JPEG"), original_outdated=True))
+        uow.commit()
+    assert withdraw_correction("wren", check.id, house.ports).answer == check.answer
+    assert look_at_check("ann", check.id, house.ports).state == "measured"
 
 
 def test_the_board_stands_by_the_corrected_answer_and_the_original_is_kept(house: House, check: Check) -> None:
