@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Annotated
 from urllib.parse import urlencode
 
-from fastapi import Depends, Request
+from fastapi import Depends
+from starlette.datastructures import FormData
 
 from service.domain.mistakes import MistakeError
 from service.domain.review import DECISIONS, Mark
@@ -15,7 +16,7 @@ from service.domain.review_queue import Show
 from service.texts import text
 from service.use_cases.review_board import Judgement
 from service.use_cases.review_queue import Narrowed
-from service.web.forms import printable, typed_page
+from service.web.forms import printable, typed_form, typed_page
 
 
 @dataclass(frozen=True)
@@ -95,9 +96,8 @@ class ReviewForm:
         return Judgement(decision, remarks, marks, *on)
 
 
-async def typed_review(request: Request) -> ReviewForm:
+def typed_review(form: Annotated[FormData, Depends(typed_form)]) -> ReviewForm:
     """The form of the review page: a place and a comment for every mark, those left empty passed over."""
-    form = await request.form()
     columns = [[str(value) for value in form.getlist(name)] for name in ("x", "y", "comment")]
     rows = [TypedMark(*row) for row in zip(*columns, strict=False)]
     marks = [row for row in rows if (row.x + row.y + row.comment).strip()]

@@ -6,6 +6,8 @@ import re
 from dataclasses import replace
 from typing import Any
 
+import pytest
+from starlette.datastructures import UploadFile
 from starlette.testclient import TestClient
 
 from service.texts import text
@@ -117,6 +119,20 @@ def test_fields_for_marks_that_were_left_empty_are_passed_over(bench: Bench) -> 
     assert judge(bench, decision="pare", **columns).status_code == 303
     (review,) = bench.wren.get(f"/api/v1/boards/{bench.board}/reviews").json()
     assert review["marks"] == [{"x": 0.255, "y": 0.6, "comment": MARK["comment"]}]
+
+
+def test_a_file_that_a_review_brings_along_is_closed(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    closed: list[str | None] = []
+    really = UploadFile.close
+
+    async def close(self: UploadFile) -> None:
+        closed.append(self.filename)
+        await really(self)
+
+    monkeypatch.setattr(UploadFile, "close", close)
+    files = {"stray": ("stray.jpg", b"no part of the form", "image/jpeg")}
+    bench.wren.post(f"/review/{bench.board}", data={"decision": "pare"}, files=files)
+    assert closed == ["stray.jpg"]
 
 
 def test_marks_can_lie_on_the_photo_itself(bench: Bench) -> None:
