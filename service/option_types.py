@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Callable
+from urllib.parse import urlsplit
 
 from service.lengths import length_mm
 
@@ -61,6 +62,18 @@ def whole(least: int, most: int) -> Callable[[str], int]:
         return value
 
     return number
+
+
+def web_address(text: str) -> str:
+    """The address of a whole site, with a slash at its end. Raises ArgumentTypeError for anything else."""
+    try:
+        told = urlsplit(text)
+        fits = told.scheme in ("http", "https") and told.hostname and told.port != 0
+    except ValueError:
+        fits = False
+    if not fits or text.rstrip("/") != f"{told.scheme}://{told.netloc}" or "@" in told.netloc:
+        raise argparse.ArgumentTypeError(f"must be the address of a whole site, https://boards.example/, got {text!r}")
+    return f"{told.scheme}://{told.netloc.lower()}/"
 
 
 def budget_subject(text: str) -> str:

@@ -27,7 +27,12 @@ SWEEP_AGE_S = 3600.0
 
 
 def run_serve(options: argparse.Namespace) -> int:
-    """Serve until stopped. Raises UsageError: parts missing, folder in use, no such database, port taken."""
+    """Serve until stopped.
+
+    Raises UsageError: `--address` alone, parts missing, folder in use, no such database, port taken.
+    """
+    if options.address and not options.for_class:
+        raise UsageError("--address goes with --class: without accounts a web server would let in everybody.")
     check_installed()
     data = data_folder(options.data, os.environ).absolute()
     make_folder(data)
@@ -72,7 +77,7 @@ def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Por
         sweep_photos(SWEEP_AGE_S, ports)
         crew.start(ports)
         try:
-            _answer(ports, data, listener, host, options.for_class)
+            _answer(ports, data, listener, options.address or _lan_address(listener, host), options.for_class)
         finally:
             crew.stop()
     return Status.MEASURED
@@ -120,14 +125,18 @@ def _listen(host: str, port: int) -> socket.socket:
     return listener
 
 
-def _answer(ports: Ports, data: Path, listener: socket.socket, host: str | None, for_class: bool) -> None:
-    """Answer until stopped; `host` is the address for phones, None for nobody but this computer."""
+def _lan_address(listener: socket.socket, host: str | None) -> str:
+    """Where phones reach it at that host; empty for nobody but this computer."""
+    return f"http://{host}:{listener.getsockname()[1]}/" if host else ""
+
+
+def _answer(ports: Ports, data: Path, listener: socket.socket, address: str, for_class: bool) -> None:
+    """Answer until stopped; `address` is where others reach it, empty for nobody but this computer."""
     import uvicorn
 
     from service.web.app import create_app
 
     port = listener.getsockname()[1]
-    address = f"http://{host}:{port}/" if host else ""
     app = create_app(ports, data, address, for_class=for_class)
     greeting = _class_greeting if for_class else _greeting
     print(greeting(ports, data, port, address), flush=True)

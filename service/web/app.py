@@ -76,7 +76,8 @@ MOST_TO_IMPORT = 8_000_000_000
 def create_app(ports: Ports, data: Path, address: str = "", *, for_class: bool = False) -> FastAPI:
     """The pages and the API over these ports, with photos below `data`.
 
-    `address` is where phones reach it, such as `http://192.168.1.5:8017/`; without it, it answers to loopback alone.
+    `address` is where others reach it, such as `http://192.168.1.5:8017/` or that of a web server in front, which
+    passes the host on; without it, it answers to loopback alone.
     `for_class` asks everyone to sign in, on this computer as well.
     """
     app = FastAPI(

@@ -205,8 +205,12 @@ def may_invite(person: Person, role: Role) -> bool:
 
 
 def with_cookie(answer: Response, request: Request, secret: str) -> Response:
-    """The answer with the secret as a cookie that no script can read and no other site's form sends along."""
-    secure = request.url.scheme == "https"
+    """The answer with the secret as a cookie that no script can read and no other site's form sends along.
+
+    Once given over https, also by a web server in front that takes it off, it is never sent without.
+    """
+    behind_https = desk_of(request).address == f"https://{request.headers.get('host', '')}/"
+    secure = behind_https or request.url.scheme == "https"
     answer.set_cookie(COOKIE, secret, max_age=A_YEAR_S, httponly=True, samesite="lax", secure=secure)
     return answer
 

@@ -257,6 +257,23 @@ def test_numbers_out_of_reason_are_refused_with_their_range(arguments: tuple[str
     assert "must be a whole number from" in usage_error(capsys, *arguments)
 
 
+@pytest.mark.parametrize(
+    "address",
+    [
+        *["", "boards.example", "ftp://boards.example/", "https://", "https://boards.example/tails/"],
+        *["https://ada@boards.example/", "https://boards.example/?a", "https://boards.example:99999/", "https://[/"],
+    ],
+)
+def test_an_address_that_is_no_whole_site_is_refused(address: str, capsys: Capture) -> None:
+    assert "must be the address of a whole site" in usage_error(capsys, "serve", "--class", "--address", address)
+
+
+def test_a_web_server_in_front_goes_with_accounts_alone(tmp_path: Path, capsys: Capture) -> None:
+    assert run("serve", "--address", "https://boards.example", "--data", tmp_path / "none") == 2
+    assert "--address goes with --class" in capsys.readouterr().err
+    assert not (tmp_path / "none").exists()
+
+
 @pytest.mark.parametrize("name", ["", "two\nlines", "\udcff", 81 * "a"])
 def test_a_name_that_could_not_be_listed_is_refused(name: str, capsys: Capture) -> None:
     assert "must be a name on one line" in usage_error(capsys, "print-check", "--print", name)

@@ -251,3 +251,22 @@ def test_the_memory_of_failures_is_bounded() -> None:
     for number in range(MOST_KEPT + 10):
         throttle.note_failure(str(number), BEGIN)
     assert len(throttle._failures) == MOST_KEPT
+
+
+def test_a_class_behind_a_web_server_answers_to_its_name_and_keeps_cookies_to_https(
+    real_house: House, core: None
+) -> None:
+    school = School(
+        real_house, create_app(real_house.ports, real_house.data, "https://boards.example/", for_class=True)
+    )
+    path = f"/join/{invite('owner', real_house.ports)}"
+    fields = {"name": "Ada", "login": "ada", "password": WORDS}
+    front = {"host": "boards.example", "origin": "https://boards.example", "sec-fetch-site": "same-origin"}
+    assert school.browser().post(path, data=fields, headers={**front, "host": "other.example"}).status_code == 421
+    assert school.browser().post(path, data=fields, headers={**front, "origin": "https://b.example"}).status_code == 403
+    joined = school.browser().post(path, data=fields, headers=front)
+    assert joined.status_code == 303
+    assert "; Secure" in joined.headers["set-cookie"]
+    near = post(school.browser(), "/sign-in", login="ada", password=WORDS)
+    assert near.status_code == 303
+    assert "Secure" not in near.headers["set-cookie"]
