@@ -97,6 +97,10 @@ class Assignment:
         """The mark of what its form shows."""
         return edition_of(self.title, self.what_to_cut, self.species, self.plan, self.due, self.policy)
 
+    def is_past(self, day: date) -> bool:
+        """Whether nothing more is expected on that day: it is closed, or its last day is over."""
+        return self.closed or (self.due is not None and self.due < day)
+
     def is_late(self, handed_in: datetime) -> bool:
         """Whether a board handed in at that moment (UTC) came after the last day."""
         return self.due is not None and handed_in.date() > self.due

@@ -1,13 +1,15 @@
-"""What the pages of classes show beyond the use cases' own views: strips of dots, and how words are led by signs."""
+"""What the pages of classes show beyond the use cases' own views: strips of dots, and which assignments come first."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from service.domain.person import Units
 from service.practice.class_view import Distribution
 from service.practice.say import amount
+from service.use_cases.look_at_class import Work
 
 WIDTH, HEIGHT, EDGE = 320.0, 46.0, 8.0
 MIDDLE, ROW = 16.0, 5.0
@@ -42,6 +44,12 @@ class Strip:
     sentence: str
     width: float = WIDTH
     height: float = HEIGHT
+
+
+def split_work(work: Sequence[Work], day: date) -> tuple[Sequence[Work], Sequence[Work]]:
+    """The assignments, newest first, that are at work on that day, or else the newest one; and all others."""
+    at_work = [each for each in work if not each.assignment.is_past(day)] or work[:1]
+    return at_work, [each for each in work if each not in at_work]
 
 
 def strip_of(outcome: Distribution, names: Mapping[str, str], units: Units) -> Strip:

@@ -26,7 +26,7 @@ from service.use_cases.keep_class import (
     who_could_share,
 )
 from service.use_cases.look_at_class import ClassView, look_at_class
-from service.web.class_page import strip_of
+from service.web.class_page import split_work, strip_of
 from service.web.desk import Asking, AtDesk, Desk
 from service.web.errors import wants_json
 from service.web.qr import qr_svg
@@ -167,7 +167,8 @@ def _class(request: Request, desk: Desk, person: Asking, classroom: str) -> Resp
         return desk.templates.TemplateResponse(request, "class_student.html", known)
     link = f"{desk.address or request.base_url}class/{view.classroom.join_code}"
     code = qr_svg(link) if view.classroom.join_code and desk.address else ""
-    shown = {"strips": _strips(view, person), "link": link, "code": code}
+    at_work, earlier = split_work(view.work, desk.ports.now().date())
+    shown = {"strips": _strips(view, person), "link": link, "code": code, "at_work": at_work, "earlier": earlier}
     others = {"others": who_could_share(person, classroom, desk.ports)}
     return desk.templates.TemplateResponse(request, "class.html", known | shown | others)
 

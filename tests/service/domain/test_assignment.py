@@ -93,3 +93,9 @@ def test_a_board_handed_in_takes_wood_and_plan_where_nothing_was_said() -> None:
 def test_a_board_taken_back_is_for_nobody() -> None:
     back = taken_back(handed_in(Board("b", "ann", "Box", BEGIN), WORK, BEGIN))
     assert (back.assignment, back.assignment_title, back.handed_in) == ("", "", None)
+
+
+def test_an_assignment_is_past_from_the_day_after_its_last_and_when_it_is_closed() -> None:
+    assert [WORK.is_past(date(2026, *day)) for day in ((3, 31), (4, 1))] == [False, True]
+    assert not replace(WORK, due=None).is_past(date(2026, 4, 1))
+    assert replace(WORK, due=None, closed=True).is_past(date(2026, 4, 1))

@@ -57,6 +57,15 @@ def test_an_assignment_is_changed_in_inches_closed_and_deleted(bench: Bench) -> 
     assert bench.juno.get(address).status_code == 404
 
 
+def test_past_assignments_stand_folded_below_those_at_work(bench: Bench) -> None:
+    address = f"/classes/{bench.classroom.id}"
+    post(bench.wren, f"/assignments/{bench.assignment}/close", closed="yes")
+    assert "Past assignments" not in page(bench.wren.get(address)).text  # the only one stays in sight
+    post(bench.wren, f"{address}/assignments", title="Five tails")
+    shown = page(bench.wren.get(address)).text
+    assert shown.index("Five tails") < shown.index("Past assignments: 1")
+
+
 def test_of_two_pages_of_one_assignment_the_later_does_not_overwrite_what_the_earlier_saved(bench: Bench) -> None:
     address = f"/assignments/{bench.assignment}"
     opened = page(bench.wren.get(f"{address}/change")).all("input", name="edition")[0]["value"]
