@@ -82,10 +82,22 @@ def test_a_class_is_made_joined_by_phone_and_handed_in_to(browser: Browser, firs
         expect(desk.get_by_text("Boards handed in: 1, by 1 of 1 students")).to_be_visible()
         expect(desk.locator(".dots circle")).to_have_count(1)
         looked_over(desk)
+        _look_over_as_narrow_as_a_phone(desk)
         desk.locator(".thumb").first.click()
         expect(desk.locator(".sentence")).to_be_visible()
         expect(desk.get_by_text(f"A board of Student Juno in the {scheme}.")).to_be_visible()
         looked_over(desk)
+
+
+def _look_over_as_narrow_as_a_phone(desk: Page) -> None:
+    """The class's page with several boards of a student: they stand side by side, and the page is no wider for it."""
+    more = "(row) => { for (let n = 0; n < 4; n++) row.append(row.firstElementChild.cloneNode(true)); }"
+    desk.locator(".thumbs").first.evaluate(more)
+    wide = desk.viewport_size
+    assert wide is not None
+    desk.set_viewport_size({"width": 390, "height": 844})
+    looked_over(desk)
+    desk.set_viewport_size(wide)
 
 
 def _set_work(desk: Page, name: str) -> str:
