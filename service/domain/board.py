@@ -22,6 +22,8 @@ STANDINGS: tuple[Standing, ...] = get_args(Standing)
 
 LONGEST_NAME = 80
 LONGEST_TEXT = 4000
+MOST_AT_ONCE = 9999
+"""No more boards than that are made of photos sent together."""
 THINNEST_MM, THICKEST_MM = 3.0, 80.0
 """Boards outside are not dovetailed by hand; most likely the unit was mistaken."""
 
@@ -93,6 +95,16 @@ def board_name(wanted: str, created: datetime, taken: Container[str] = ()) -> st
     day = f"Board of {created:%d %B %Y}".replace(" 0", " ")
     of_day = chain([day], (f"{day} ({number})" for number in count(2)))
     return name or next(free for free in of_day if free not in taken)
+
+
+def numbered_name(wanted: str, number: int) -> str:
+    """What to want for the board of that number, from 1, among several of one name; without a name each gets the day.
+
+    Raises MistakeError when the name leaves no room for every number.
+    """
+    name = " ".join(wanted.split())
+    check_text("name", name, LONGEST_NAME - len(f" {MOST_AT_ONCE}"))
+    return f"{name} {number}" if name else ""
 
 
 def standing_of(checks: Sequence[Check]) -> Standing:

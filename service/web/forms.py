@@ -11,12 +11,13 @@ from urllib.parse import urlencode
 from fastapi import Form, Query, Request
 from starlette.datastructures import FormData
 
-from service.domain.board import STANDINGS, Details, Standing
-from service.domain.check import CardSide, Told
+from service.domain.board import MOST_AT_ONCE, STANDINGS, Details, Standing, numbered_name
+from service.domain.check import CardSide, Told, View
 from service.domain.log import MOST_PAGES, Wanted
 from service.domain.mistakes import MistakeError
 from service.domain.person import Units
 from service.lengths import length_mm
+from service.texts import text
 
 Typed = Annotated[str, Form()]
 
@@ -50,6 +51,31 @@ class ToldForm:
     def told(self) -> Told:
         """An empty stage is for the program to find."""
         return Told(self.stage or None, self.card_side)
+
+
+@dataclass(frozen=True)
+class EachForm:
+    """Whether each photo of a form makes a board of its own; `number` is that of the first, from 1, if it is told.
+
+    The page's own script tells it, which sends one photo at a time.
+    """
+
+    each: Annotated[Literal["", "yes"], Form()] = ""
+    number: Annotated[int, Form(ge=0, le=MOST_AT_ONCE)] = 0
+
+    def check(self, board: str, view: View) -> None:
+        """Raise MistakeError for boards of their own that are to be a chosen one, or to have no end."""
+        if self.each and board:
+            raise MistakeError("each", text("check.own_new_only"))
+        if self.each and view != "end":
+            raise MistakeError("view", text("check.own_ends_only"))
+
+    def names(self, wanted: str, count: int) -> list[str]:
+        """The name to want for the board of each of so many photos. Raises MistakeError."""
+        if not self.each or (count == 1 and not self.number):
+            return [wanted] * count
+        first = self.number or 1
+        return [numbered_name(wanted, number) for number in range(first, first + count)]
 
 
 @dataclass(frozen=True)

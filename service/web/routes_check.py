@@ -23,7 +23,7 @@ from service.use_cases.review_board import new_reviews
 from service.use_cases.send_photo import Sending, send_photo
 from service.web.desk import Asking, AtDesk
 from service.web.errors import wants_json
-from service.web.forms import DetailsForm, ToldForm
+from service.web.forms import DetailsForm, EachForm, ToldForm
 from vision.joint.species import SPECIES
 
 router = APIRouter(include_in_schema=False)
@@ -47,6 +47,7 @@ def send_photos(
     photos: list[UploadFile],
     details: Annotated[DetailsForm, Depends()],
     told: Annotated[ToldForm, Depends()],
+    apart: Annotated[EachForm, Depends()],
     board: Annotated[str, Form()] = "",
     name: Annotated[str, Form()] = "",
     view: Annotated[Literal["end", "show", "transfer"], Form()] = "end",
@@ -55,26 +56,29 @@ def send_photos(
 ) -> Response:
     """All photos of the form, the first new one to a new board unless one is chosen; then the board's page.
 
+    Where each makes a board of its own it is the log that shows them.
+
     The page's own script sends one photo at a time and is told as JSON what became of it. What a phone kept without
     the network is `kept_for` one person, and for nobody else who may be signed in by then.
     """
     if kept_for not in ("", person.id):
         raise HTTPException(403, text("kept.someone_else"))
+    apart.check(board, view)
     read = [(photo.filename or "", photo.file.read()) for photo in photos]
     _refuse_all_beside_a_bad_one(read, desk.ports)
     sent: list[tuple[Check, bool]] = []
-    for _, data in read:
-        sending = Sending(data, board, name, details.details(person.units), view, told.told(), assignment)
+    for (_, data), wanted in zip(read, apart.names(name, len(read)), strict=True):
+        sending = Sending(data, board, wanted, details.details(person.units), view, told.told(), assignment)
         check, known = send_photo(person.id, sending, desk.ports)
-        board = board if known else check.board
+        board = board if known or apart.each else check.board
         sent.append((check, known))
-    return _arrived(request, sent, desk.ports.now())
+    return _arrived(request, sent, desk.ports.now(), to_log=bool(apart.each) and len(sent) > 1)
 
 
 def _refuse_all_beside_a_bad_one(read: Sequence[tuple[str, bytes]], ports: Ports) -> None:
     """Raise MistakeError for a file (its name, its bytes) that is empty or, of several, no photo to measure.
 
-    Photos sent together belong to one board: none is kept before all are known to be photos.
+    Photos sent together belong together: none is kept before all are known to be photos.
     """
     for name, data in read:
         if not data:
@@ -88,8 +92,10 @@ def _refuse_all_beside_a_bad_one(read: Sequence[tuple[str, bytes]], ports: Ports
                 raise MistakeError("photo", said) from None
 
 
-def _arrived(request: Request, sent: Sequence[tuple[Check, bool]], now: datetime) -> Response:
+def _arrived(request: Request, sent: Sequence[tuple[Check, bool]], now: datetime, *, to_log: bool) -> Response:
     """On to the board of what is new, else to that of the first photo, with the boards of those that were known.
+
+    Or to the log, with the same.
 
     The script is told how long ago the photo came: it may be known by its own last try, whose answer was lost.
     """
@@ -99,4 +105,5 @@ def _arrived(request: Request, sent: Sequence[tuple[Check, bool]], now: datetime
         age_s = (now - first.sent_at).total_seconds()
         return JSONResponse({"board": first.board, "known": bool(known), "age_s": age_s}, 201)
     boards = urlencode([("known", board) for board in dict.fromkeys(check.board for check in known)])
-    return RedirectResponse(f"/boards/{first.board}{'?' if boards else ''}{boards}", 303)
+    place = "/boards" if to_log else f"/boards/{first.board}"
+    return RedirectResponse(f"{place}{'?' if boards else ''}{boards}", 303)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, time
 from typing import Annotated
 
@@ -9,8 +10,10 @@ from fastapi import APIRouter, Depends, Form, Query, Request
 from starlette.datastructures import FormData, UploadFile
 from starlette.responses import RedirectResponse, Response
 
+from service.domain.board import Board
 from service.domain.fit import MOST_SOCKETS, OUTCOMES
 from service.domain.log import Choices
+from service.domain.person import Person
 from service.use_cases.keep_log import (
     boards_of,
     change_board,
@@ -33,20 +36,26 @@ from service.web.show_board import show_board
 
 router = APIRouter(include_in_schema=False)
 Known = Annotated[list[str] | None, Query()]
-MOST_KNOWN = 20
-"""So many boards of known photos are told of; nobody sends photos of more at once."""
+MOST_KNOWN = 50
+"""So many boards of known photos are told of; hardly anybody sends photos of more at once."""
 
 
 @router.get("/boards")
-def log_page(request: Request, desk: AtDesk, person: Asking, form: Annotated[LogForm, Depends()]) -> Response:
-    """The boards wanted, as a gallery, a list or a calendar."""
-    known = {"person": person, "here": "log", "form": form, "page": None, "calendar": None}
-    known["news"] = new_reviews(person, desk.ports)
+def log_page(
+    request: Request, desk: AtDesk, person: Asking, form: Annotated[LogForm, Depends()], known: Known = None
+) -> Response:
+    """The boards wanted, as a gallery, a list or a calendar; `known` are as on a board's page."""
+    shown = {"person": person, "here": "log", "form": form, "page": None, "calendar": None}
+    shown["news"], shown["known"] = new_reviews(person, desk.ports), _known(person, known, desk)
     if form.show == "calendar":
         found, choices = _month(form, desk, person)
-        return desk.templates.TemplateResponse(request, "log.html", known | {"calendar": found, "choices": choices})
+        return desk.templates.TemplateResponse(request, "log.html", shown | {"calendar": found, "choices": choices})
     page, choices = look_at_log(form.wanted(person.id), desk.ports)
-    return desk.templates.TemplateResponse(request, "log.html", known | {"page": page, "choices": choices})
+    return desk.templates.TemplateResponse(request, "log.html", shown | {"page": page, "choices": choices})
+
+
+def _known(person: Person, known: Sequence[str] | None, desk: Desk) -> Sequence[Board]:
+    return boards_of(person.id, (known or [])[:MOST_KNOWN], desk.ports)
 
 
 def _month(form: LogForm, desk: Desk, person: Asking) -> tuple[Calendar, Choices]:
@@ -62,7 +71,7 @@ def _month(form: LogForm, desk: Desk, person: Asking) -> tuple[Calendar, Choices
 def one_board(request: Request, desk: AtDesk, person: Asking, board: str, known: Known = None) -> Response:
     """A board by its newest photo; `known` are those of the photos just sent that were checked before."""
     view = look_at_board(person.id, board, desk.ports)
-    return show_board(request, desk, person, view, known=boards_of(person.id, (known or [])[:MOST_KNOWN], desk.ports))
+    return show_board(request, desk, person, view, known=_known(person, known, desk))
 
 
 @router.get("/checks/{check}")

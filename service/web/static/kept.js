@@ -29,9 +29,11 @@ const kept = (() => {
   const put = (item) => within("readwrite", (store) => store.put(item));
   const remove = (id) => within("readwrite", (store) => store.delete(id));
   const whose = (item) => new Map(item.fields).get("kept_for") || "";
+  const makesItsOwn = (item) => new Map(item.fields).get("each") === "yes";
 
-  // `fields` are the form's entries without the photo; photos of one `batch` go to one board. The bytes are copied:
-  // the file itself may be gone from the phone before it is sent. Resolves to its id here.
+  // `fields` are the form's entries without the photo; photos of one `batch` go to one board, unless they say that each
+  // makes its own. The bytes are copied: the file itself may be gone from the phone before it is sent. Resolves to its
+  // id here.
   async function keep(file, fields, batch, board) {
     const copy = new Blob([await file.arrayBuffer()], { type: file.type });
     if (self.navigator.storage && self.navigator.storage.persist) self.navigator.storage.persist();
@@ -51,7 +53,7 @@ const kept = (() => {
   // The board that the first new photo of a batch has made is that of all others.
   async function join(batch, board) {
     for (const item of await list()) {
-      if (item.batch === batch && !item.board) await put({ ...item, board });
+      if (item.batch === batch && !item.board && !makesItsOwn(item)) await put({ ...item, board });
     }
   }
 
@@ -82,7 +84,7 @@ const kept = (() => {
     if (reply.status === 201) {
       const known = knownBefore(answer, item.tried);
       await remove(item.id);
-      if (!known) await join(item.batch, answer.board);
+      if (!known && !makesItsOwn(item)) await join(item.batch, answer.board);
       return { board: answer.board, known };
     }
     if (reply.status === 404) { // its board or assignment is there no more: the next try makes a new board

@@ -1,5 +1,5 @@
-// Sends the chosen photos one by one, each with its own progress; the first makes the new board, the rest join it. One
-// that was checked before stays where it is and decides nothing for the others.
+// Sends the chosen photos one by one, each with its own progress; the first makes the new board, the rest join it,
+// unless each is to make its own. One that was checked before stays where it is and decides nothing for the others.
 // Every photo is kept in the browser first and until it has arrived, so that closing the page loses none.
 "use strict";
 const form = document.getElementById("send");
@@ -13,6 +13,23 @@ form.querySelector("[data-one-view]").hidden = true; // every photo says for its
 
 function showNewBoard() {
   for (const part of form.querySelectorAll("[data-new-board]")) part.hidden = boardField.value !== "";
+}
+
+const several = document.getElementById("several");
+const [oneBoard, ownBoards] = several.querySelectorAll("[name=each]");
+const leftOfSeveral = () => rows.length > 1 || (chooser.files.length > 1 && rows.some((each) => each.tried));
+const eachItsOwn = () => !several.hidden && ownBoards.checked;
+
+// While several photos are to make new boards, it is asked whether each makes its own. Then all of them show ends; with
+// a face among them it is said why not.
+function showSeveral() {
+  const faces = rows.some((each) => each.shows.value !== "end");
+  several.hidden = boardField.value !== "" || !leftOfSeveral();
+  if (faces) oneBoard.checked = true;
+  ownBoards.disabled = faces;
+  document.getElementById("several-hint").hidden = faces;
+  document.getElementById("ends-only").hidden = !faces;
+  for (const each of rows) each.shows.hidden = eachItsOwn();
 }
 
 function takeOutButton(file) {
@@ -45,7 +62,8 @@ function row(file) {
   const out = takeOutButton(file);
   text.append(name, shows, progress, state, out);
   item.append(picture, text);
-  const each = { item, shows, state, progress, out, file, kept: 0, tried: tries.get(sameFile(file)) || 0, board: "", done: false, known: false, later: false, failed: false, refused: false };
+  const { tried, number } = tries.get(sameFile(file)) || { tried: 0, number: 0 };
+  const each = { item, shows, state, progress, out, file, tried, number, kept: 0, board: "", own: false, done: false, known: false, later: false, failed: false, refused: false };
   out.addEventListener("click", () => takeOut(each));
   return each;
 }
@@ -72,6 +90,7 @@ function showChosen() {
   list.replaceChildren(...rows.map((each) => each.item));
   list.hidden = rows.length === 0;
   said.textContent = "";
+  showSeveral();
 }
 
 function clearChosen() {
@@ -82,19 +101,22 @@ function clearChosen() {
 function takeOut(each) {
   rows = rows.filter((other) => other !== each);
   each.item.remove();
+  showSeveral();
   if (rows.length) goOn();
   else clearChosen();
   chooser.focus();
 }
 
-// Nothing left to send: on to the board of what is new, which tells where each photo is that was checked before.
+// Nothing left to send: on to the board of what is new, or to the log when each made its own; both tell where each
+// photo is that was checked before.
 function goOn() {
   button.textContent = rows.some((each) => each.failed) ? words.again : check;
   if (!rows.every((each) => each.done)) return;
   const known = new Set(rows.filter((each) => each.known).map((each) => each.board));
   const first = rows.find((each) => !each.known) || rows[0];
   const told = new URLSearchParams([...known].map((id) => ["known", id]));
-  location.assign(`/boards/${first.board}${known.size ? `?${told}` : ""}`);
+  const place = rows.length > 1 && rows.some((each) => each.own) ? "/boards" : `/boards/${first.board}`;
+  location.assign(`${place}${known.size ? `?${told}` : ""}`);
 }
 
 // What waits for the network is shown among what is kept; the form is ready for the next board.
@@ -104,6 +126,7 @@ function handOver() {
   rows = rows.filter((each) => !each.done);
   if (rows.length === 0) {
     clearChosen();
+    oneBoard.checked = true;
     for (const name of OF_THIS_BOARD_ALONE) if (form.elements[name]) form.elements[name].value = "";
   }
   said.textContent = words.kept;
@@ -115,7 +138,22 @@ function fieldsOf(each) {
   const data = new FormData(form);
   data.delete("photos");
   data.set("view", each.shows.value);
+  data.set("each", each.own ? "yes" : "");
+  data.set("number", each.own ? each.number : 0);
   return data;
+}
+
+// The number of the board that a photo makes of its own is its place among the chosen; one that was sent keeps its own.
+function giveNumbers() {
+  const taken = new Set(rows.filter((each) => each.tried).map((each) => each.number));
+  let number = 0;
+  for (const each of rows) {
+    if (!each.tried) {
+      do number += 1; while (taken.has(number));
+      each.number = number;
+    }
+    number = each.number;
+  }
 }
 
 // The answer to one photo; rejects with what was answered instead, or with null when nothing was.
@@ -152,7 +190,7 @@ async function hasArrived(each, answer) {
   each.board = answer.board;
   each.progress.value = 1;
   each.out.remove();
-  if (!each.known) {
+  if (!each.known && !each.own) {
     board = answer.board;
     await kept.join(batch, board).catch(() => undefined);
   }
@@ -197,18 +235,21 @@ async function tellMistake(answer, waiting) {
 // All that can be sent, one after the other; once the network is away the rest is not even tried.
 async function sendChosen() {
   const waiting = rows.filter((one) => !one.done && !one.refused);
+  const own = eachItsOwn();
   let away = false;
   board = board || boardField.value;
+  giveNumbers();
   for (const each of waiting) {
-    each.kept = each.kept || await kept.keep(each.file, [...fieldsOf(each).entries()], batch, board).catch(() => 0);
+    each.own = own;
+    each.kept = each.kept || await kept.keep(each.file, [...fieldsOf(each).entries()], batch, own ? "" : board).catch(() => 0);
   }
   for (const each of waiting) {
     try {
       if (away && each.kept) throw null;
       each.tried = each.tried || Date.now();
-      tries.set(sameFile(each.file), each.tried);
+      tries.set(sameFile(each.file), { tried: each.tried, number: each.number });
       if (each.kept) await kept.begin(each.kept, each.tried);
-      await hasArrived(each, await sendOne(each, board));
+      await hasArrived(each, await sendOne(each, own ? "" : board));
     } catch (answer) {
       if (answer && stays.fieldOf(form, answer.field)) { await tellMistake(answer, waiting); return; }
       away = away || answer === null;
@@ -250,6 +291,7 @@ async function sendAll(event) {
 
 chooser.addEventListener("change", showChosen);
 boardField.addEventListener("change", () => { board = ""; showNewBoard(); });
+form.addEventListener("change", showSeveral);
 form.addEventListener("submit", sendAll);
 showNewBoard();
 showChosen();
