@@ -60,7 +60,7 @@ class FoundDrill:
 def locate_drill(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> FoundDrill:
     """The end beyond the edge that the card's arrow points to or, when there is none, beyond another; and its cuts.
 
-    Raises CannotMeasure `no_board_end`, `end_cut_off` or `no_kerfs`, as for the arrow's edge.
+    Raises CannotMeasure `no_board_end`, `end_cut_off`, `no_kerfs` or `burnt_out`, as for the arrow's edge.
     """
     try:
         return _drill_of(rgb, plane, locate_end(rgb, plane, card, side), BOTTOM)
@@ -90,9 +90,13 @@ def _other_ends(rgb: Pixels, plane: PlaneMap, card: Card, side: CardSide) -> Ite
 
 
 def _drill_of(rgb: Pixels, plane: PlaneMap, found: FoundEnd, edge: int) -> FoundDrill:
-    """The end with its cuts. Raises CannotMeasure `no_kerfs`, or `no_board_end` when its edges are none."""
+    """The end with its cuts.
+
+    Raises CannotMeasure `no_kerfs`, `burnt_out`, or `no_board_end` when its edges are none.
+    """
     end = found.as_sawn()
     cuts = cuts_of(rgb, plane, end)
+    end.check_not_burnt()
     if _run_on(rgb, plane, end, cuts):
         raise refuse("no_board_end", "The cuts run on beyond the edges that were found: do they lean very much?")
     if _stop_short(rgb, plane, end, cuts):

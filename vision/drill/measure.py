@@ -25,7 +25,8 @@ from vision.end.check import (
     told_from_show_face,
     wall_measurer,
 )
-from vision.end.find_walls import Cut
+from vision.end.end_focus import check_end_in_focus
+from vision.end.find_walls import Cut, walls_of_kerfs
 from vision.end.report import CardSide, Measurement
 from vision.end.sides import doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
@@ -58,7 +59,8 @@ def measure_drill(
     plane = good.plane
     place = locate_drill(photo.rgb, plane, good.card, card_side)
     end, sequence = told_from_show_face(place.end, card_side), plan.sequence(len(place.cuts))
-    meant = _Meant.by(plan, sequence)
+    scale, meant = px_per_mm(plane, end), _Meant.by(plan, sequence)
+    check_end_in_focus(photo.rgb, plane, end, walls_of_kerfs(place.cuts), good.profile, scale)
     measure, cutter = wall_measurer(photo, plane, end, good.profile), band_cutter(photo, plane, end)
     kerfs = measure_kerfs(measure, cutter, place.cuts, meant.guides(place.cuts))
     walls = [kerf.kept(keep) for kerf, keep in zip(kerfs, meant.keeps, strict=True)]
@@ -68,7 +70,7 @@ def measure_drill(
     cuts = [
         _cut(index, kerf, wall, meant, lie.numbers) for index, (kerf, wall) in enumerate(zip(kerfs, walls, strict=True))
     ]
-    scale, shape = px_per_mm(plane, end), EndPoints.of(end, walls, left, right)
+    shape = EndPoints.of(end, walls, left, right)
     measurement = Measurement(
         "sawn",
         scale,

@@ -14,6 +14,7 @@ from calibration.card import Card
 from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import COVERAGE_FACTOR, angle_of
+from vision.end.end_focus import check_end_in_focus
 from vision.end.locate import FoundEnd, Located, locate
 from vision.end.pairing import pin_doubts
 from vision.end.report import CardSide, Corrections, Measurement, Placement, Stage, Wall
@@ -56,6 +57,7 @@ def measure_end(
     place = locate(photo.rgb, plane, good.card, card_side, stage)
     end, found = told_from_show_face(place.end, card_side), place.walls
     scale = px_per_mm(plane, end)
+    check_end_in_focus(photo.rgb, plane, end, found.walls, good.profile, scale)
     seen = wall_measurer(photo, plane, end, good.profile)(band_cutter(photo, plane, end), found.walls)
     row = told_row(told, seen, _sight(plane, end, scale, good.profile.blur)) if told else ToldRow(seen, {}, ())
     walls = row.walls

@@ -7,7 +7,7 @@ the waste out, the surface is the tails, and the gaps between them are the socke
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -90,11 +90,15 @@ class Cut:
 
 @dataclass(frozen=True)
 class EndStrip:
-    """The end's surface, straightened: `light` (rows, columns, 3) relative to the wood, at `x` and `y` (mm)."""
+    """The end's surface, straightened: `light` (rows, columns, 3) relative to the wood, at `x` and `y` (mm).
+
+    `wood` (3,) is the linear light of that wood, where it is kept.
+    """
 
     light: Light
     x: Floats
     y: Floats
+    wood: Floats | None = None
 
     @property
     def unit(self) -> float:
@@ -118,11 +122,11 @@ class EndStrip:
     def between(self, left: float, right: float) -> EndStrip:
         """The part between two places along x (mm)."""
         inside = (self.x >= left) & (self.x <= right)
-        return EndStrip(self.light[:, inside], self.x[inside], self.y)
+        return replace(self, light=self.light[:, inside], x=self.x[inside])
 
     def turned(self, thickness_mm: float) -> EndStrip:
         """The same surface in a frame turned half round, with the far face's edge as its show face."""
-        return EndStrip(self.light[::-1, ::-1], -self.x[::-1], thickness_mm - self.y[::-1])
+        return replace(self, light=self.light[::-1, ::-1], x=-self.x[::-1], y=thickness_mm - self.y[::-1])
 
 
 def surface_runs(x: Floats, near: NDArray[np.bool_], far: NDArray[np.bool_], light: Floats, steps: Floats) -> list[Run]:

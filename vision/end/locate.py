@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, Kind, refuse
 from calibration.plane import PlaneMap
+from vision.end.burnt import check_walls_in_sight, hidden_cuts
 from vision.end.face_edges import COLUMN_MM, FaceEdge
 from vision.end.face_pair import Faces, likely_faces
 from vision.end.find_end import USUAL, WIDE, Search
@@ -91,6 +92,17 @@ class FoundEnd(Laid):
     def holds(self, cut: Cut) -> bool:
         """Whether a cut lies well between its ends."""
         return self.left + _NEAREST_SIDE_MM < cut.middle < self.right - _NEAREST_SIDE_MM
+
+    @property
+    def hidden_cuts(self) -> str:
+        """A sentence on where light could hide a cut between its ends, or none."""
+        inset = _NARROWEST_HALF_PIN_MM
+        return hidden_cuts(self.strip, self.left + inset, self.right - inset, self.left)
+
+    def check_not_burnt(self) -> None:
+        """Raises CannotMeasure `burnt_out` when light could hide a cut."""
+        if words := self.hidden_cuts:
+            raise refuse("burnt_out", words)
 
     def with_surroundings(self) -> FoundEnd:
         """The end and what lies beside it, as far as a half pin reaches."""
@@ -269,8 +281,8 @@ def _surface_strip(
     y = np.arange(0.7, thickness - 0.7, 0.15)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
     inside = (x > seen[0]) & (x < seen[1])
-    wood = np.percentile(light[::_SOME_ROWS, inside].reshape(-1, 3), 60, axis=0)
-    return EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
+    wood = np.maximum(np.percentile(light[::_SOME_ROWS, inside].reshape(-1, 3), 60, axis=0), 1e-4)
+    return EndStrip((light / wood).astype(np.float32), x, y, wood)
 
 
 class Located(NamedTuple):
@@ -335,7 +347,7 @@ def _located(
 
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     """The rough walls; `stage` None lets the surface tell. Raises CannotMeasure `no_kerfs`, `kerfs_do_not_pair`,
-    `narrow_socket`, and `stage_contradicted` when the surface shows another stage than was told.
+    `narrow_socket`, `burnt_out`, and `stage_contradicted` when the surface shows another stage than was told.
     """
     sawn = end.as_sawn()
     cuts = _kerfs_of(sawn)
@@ -344,9 +356,12 @@ def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
     if found == "cleared":
         if any(after[0] - before[1] > _FAR_APART_MM for before, after in pairwise(end.runs)):
             raise refuse("no_board_end", "What was found beside it is in pieces too far apart for tails.")
-        return FoundWalls("cleared", walls_of_tails(end.strip, end.runs), mark_doubts(cuts, end.runs))
+        walls = walls_of_tails(end.strip, end.runs)
+        check_walls_in_sight(end.strip, walls)
+        return FoundWalls("cleared", walls, mark_doubts(cuts, end.runs))
     if not cuts:
-        raise refuse("no_kerfs")
+        raise refuse("no_kerfs", sawn.hidden_cuts)
+    sawn.check_not_burnt()
     if narrow := narrow_sockets(cuts):
         raise refuse("narrow_socket", places_words(narrow, sawn.left, "the left end of the show face"))
     if len(cuts) % 2:

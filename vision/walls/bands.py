@@ -20,7 +20,7 @@ INSET_MM = 1.0
 """The wall's line is fitted over the thickness less this much inside each face."""
 _ARRIS_MM = 0.3
 """Nearer to a face than this nothing is looked at: arrises are worn. From here to `INSET_MM` the edge may be torn."""
-_ACROSS_MM = 1.1
+ACROSS_MM = 1.1
 """How far into the tail and into the waste a band reaches: wood and floor farther off say more of themselves than of
 the edge. Of 0.9 to 1.4, on photos of known truth."""
 _LEAST_WASTE_MM = 0.8
@@ -119,11 +119,11 @@ def _room(walls: list[RoughWall], index: int) -> tuple[float, float]:
     """How far the band may reach into the tail and into the waste before the next cut comes into view."""
     wall = walls[index]
     mate, neighbour = index - int(outward(wall)), index + int(outward(wall))
-    into_tail = abs(walls[mate].x_mm - wall.x_mm) / 2.0 if 0 <= mate < len(walls) else _ACROSS_MM
-    into_waste = _ACROSS_MM
+    into_tail = abs(walls[mate].x_mm - wall.x_mm) / 2.0 if 0 <= mate < len(walls) else ACROSS_MM
+    into_waste = ACROSS_MM
     if 0 <= neighbour < len(walls):
         into_waste = abs(walls[neighbour].x_mm - wall.x_mm) - (wall.kerf_mm or 0.0) - _NEXT_CUT_MM
-    return min(_ACROSS_MM, into_tail), float(np.clip(into_waste, _LEAST_WASTE_MM, _ACROSS_MM))
+    return min(ACROSS_MM, into_tail), float(np.clip(into_waste, _LEAST_WASTE_MM, ACROSS_MM))
 
 
 def _pieces(first: int, end: int, count: int) -> list[tuple[slice, int]]:
