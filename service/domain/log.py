@@ -51,6 +51,11 @@ class LogPage:
         """How many portions there are, at least one."""
         return max(1, -(-self.total // self.size))
 
+    @property
+    def waits(self) -> bool:
+        """Whether a board of this portion is being measured."""
+        return any(board.standing == "waiting" for board in self.boards)
+
 
 @dataclass(frozen=True)
 class Choices:

@@ -81,6 +81,8 @@ def test_each_photo_makes_a_board_and_the_log_shows_them_with_those_that_were_kn
     expect(page.locator(".tile strong").nth(1)).to_have_text("Practice 1")
     expect(page.locator(".said[role=status]")).to_have_text(f"{text('check.known_in_log')} Old one")
     look_over(page)
+    expect(page.locator("#found")).not_to_have_attribute("data-waits", re.compile(""), timeout=PATIENCE_MS)
+    expect(page.locator(".tile .standing").first).not_to_contain_text(text("standing.waiting"))
 
 
 def test_beside_a_bad_file_the_good_ones_keep_their_boards_and_taking_it_out_leads_to_the_log(
