@@ -62,9 +62,11 @@ def open_bench(folder: Path, *options: str) -> Iterator[Bench]:
         free.bind(("127.0.0.1", 0))
         port = int(free.getsockname()[1])
     bench = Bench(folder, fresh_database(folder), port, options)
-    yield bench
-    if bench.process:
-        bench.shut()
+    try:
+        yield bench
+    finally:
+        if bench.process:
+            bench.shut()
 
 
 @contextmanager
@@ -75,8 +77,10 @@ def open_phone(bench: Bench) -> Iterator[BrowserContext]:
         address = f"http://localhost:{bench.port}"
         context = chromium.new_context(base_url=address, viewport={"width": 390, "height": 844})
         context.set_default_timeout(PATIENCE_MS)
-        yield context
-        chromium.close()
+        try:
+            yield context
+        finally:
+            chromium.close()
 
 
 @pytest.fixture
@@ -261,14 +265,14 @@ def test_a_kept_photo_waits_for_its_person_to_sign_in_again_and_goes_to_nobody_e
             page = phone.new_page()
             page.goto(f"/{link.group(1)}")
             _join(page, "Wren Alder", "wren")
-            bench.shut()
-            send(page, 7)
-            expect(page.locator("#kept")).to_contain_text(text("kept.waiting"), timeout=PATIENCE_MS)
-            bench.open()
             invited = page.request.post("/people/invite", form={"role": "student"}).text()
             juno = re.search(r"/(join/[\w-]+)", invited)
             assert juno is not None
-            phone.clear_cookies()
+            bench.shut()
+            send(page, 7)
+            expect(page.locator("#kept")).to_contain_text(text("kept.waiting"), timeout=PATIENCE_MS)
+            phone.clear_cookies()  # before the page can send it
+            bench.open()
 
             page.goto("/")
             assert page.url.endswith("/sign-in")
