@@ -97,6 +97,27 @@ def find_face_edge(
     best. `along` keeps to the columns where the other face edge was seen, and to its direction. Raises CannotMeasure
     `no_board_end` when no straight edge is there.
     """
+    return find_face_edges(
+        rgb, plane, frame, half_mm, y_mm, inner_mm=inner_mm, polarity=polarity, along=along, reach_mm=reach_mm
+    )[0]
+
+
+def find_face_edges(
+    rgb: NDArray[np.uint8],
+    plane: PlaneMap,
+    frame: Frame,
+    half_mm: float,
+    y_mm: float,
+    *,
+    inner_mm: float | None = None,
+    polarity: int = 0,
+    along: FaceEdge | None = None,
+    reach_mm: float = SEARCH_MM,
+) -> list[FaceEdge]:
+    """That edge, and the best one where it runs in another direction: one of the two is no edge of the board's.
+
+    Raises like `find_face_edge`.
+    """
     if half_mm < COLUMN_MM:
         raise refuse("no_board_end")
     points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm)
@@ -105,11 +126,14 @@ def find_face_edge(
     edges = straight_edges(points, y_mm, (polarity,) if polarity else (1, -1), along)
     if not edges:
         raise refuse("no_board_end")
-    best, chosen = max(edges, key=lambda edge: edge[0])
+    worth, best = max(edges, key=lambda edge: edge[0])
+    chosen = best
     if inner_mm is not None:
-        rivals = [edge for worth, edge in edges if worth >= _RIVAL_SHARE * best]
+        rivals = [edge for each, edge in edges if each >= _RIVAL_SHARE * worth]
         chosen = _end_edge(_of_the_board(rivals), inner_mm, float(frame.from_plane(plane.nadir_mm[None])[0, 1]))
-    return FaceEdge(fit_line(chosen.x, chosen.y), chosen.x, chosen.y)
+    apart = abs(chosen.line.slope - best.line.slope) > _MOST_UNPARALLEL
+    found = [chosen, best] if apart else [chosen]
+    return [FaceEdge(fit_line(edge.x, edge.y), edge.x, edge.y) for edge in found]
 
 
 def shared_columns(one: FaceEdge, other: FaceEdge) -> float:

@@ -7,6 +7,7 @@ boards are thick, and its cuts run from one to the other where both are seen.
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from typing import NamedTuple
 
 import numpy as np
@@ -14,7 +15,15 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import COLUMN_MM, SEARCH_MM, FaceEdge, find_face_edge, shared_columns, straightness
+from vision.end.face_edges import (
+    COLUMN_MM,
+    SEARCH_MM,
+    FaceEdge,
+    find_face_edge,
+    find_face_edges,
+    shared_columns,
+    straightness,
+)
 from vision.end.find_end import USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
@@ -105,21 +114,30 @@ def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: 
 
     An edge that runs out of the strip looked at is looked at once more along itself.
     """
-    rough, y, thickness = card_frame.moved(0.0, pair.y_mm, pair.turn), pair.y_mm, pair.thickness_mm
-    try:
-        near = _near_edge(rgb, plane, rough, half, thickness)
-        if max(abs(near.line.at(-half)), abs(near.line.at(half))) > SEARCH_MM:
-            start = near.line.at(0.0)
-            rough, y, thickness = rough.moved(0.0, start, math.atan(near.line.slope)), y + start, thickness - start
-            near = _near_edge(rgb, plane, rough, half, thickness)
-        far = find_face_edge(rgb, plane, rough, half, thickness, inner_mm=thickness / 2.0, along=near)
-    except CannotMeasure:
-        return []
-    return [Faces(evidence_of(pair, near, far), rough, near, far, y + near.line.level, y + far.line.level)]
+    rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
+    found: list[Faces] = []
+    with suppress(CannotMeasure):
+        for near in _near_edges(rgb, plane, rough, half, pair.thickness_mm):
+            with suppress(CannotMeasure):
+                found.append(_faces_along(rgb, plane, rough, pair, near, half))
+    return found
 
 
-def _near_edge(rgb: NDArray[np.uint8], plane: PlaneMap, rough: Frame, half: float, thickness: float) -> FaceEdge:
-    return find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=thickness / 2.0, polarity=1)
+def _faces_along(
+    rgb: NDArray[np.uint8], plane: PlaneMap, rough: Frame, pair: Pair, near: FaceEdge, half: float
+) -> Faces:
+    """The near edge and the one parallel to it. Raises CannotMeasure `no_board_end` when there is none."""
+    y, thickness = pair.y_mm, pair.thickness_mm
+    if max(abs(near.line.at(-half)), abs(near.line.at(half))) > SEARCH_MM:
+        start = near.line.at(0.0)
+        rough, y, thickness = rough.moved(0.0, start, math.atan(near.line.slope)), y + start, thickness - start
+        near = _near_edges(rgb, plane, rough, half, thickness)[0]
+    far = find_face_edge(rgb, plane, rough, half, thickness, inner_mm=thickness / 2.0, along=near)
+    return Faces(evidence_of(pair, near, far), rough, near, far, y + near.line.level, y + far.line.level)
+
+
+def _near_edges(rgb: NDArray[np.uint8], plane: PlaneMap, rough: Frame, half: float, thickness: float) -> list[FaceEdge]:
+    return find_face_edges(rgb, plane, rough, half, 0.0, inner_mm=thickness / 2.0, polarity=1)
 
 
 def _outermost(pair: Pair) -> tuple[float, float]:

@@ -5,7 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from vision.end.face_edges import COLUMN_MM, EdgePoints, FaceEdge, straight_edges
+from tests.scenes import Scene, rendered
+from tests.vision.ends import solved
+from vision.end import face_edges
+from vision.end.face_edges import COLUMN_MM, EdgePoints, FaceEdge, find_face_edges, straight_edges
+from vision.photo.strip import Frame
 
 Floats = np.ndarray
 
@@ -39,3 +43,18 @@ def test_an_edge_that_is_rough_alone_keeps_all_its_points() -> None:
     rough = 0.2 + np.random.default_rng(3).normal(0.0, 0.035, len(x))
     found = longest(strewn(x, rough, 3, noise=200))
     assert len(found.x) > 0.98 * len(x)
+
+
+def test_the_best_edge_is_told_too_where_one_that_runs_another_way_lies_nearer_to_the_surface(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    x = COLUMN_MM * np.arange(-240, 241)
+    about, board = x[np.abs(x) > 30.0], x[np.abs(x) < 50.0]
+    slope, lines = np.tan(np.radians(0.9)), np.zeros(0)
+    x, lines = np.concatenate([board, about]), np.concatenate([slope * board, np.full(len(about), 1.2)])
+    monkeypatch.setattr(face_edges, "_edge_points", lambda *_: strewn(x, lines, 5, noise=200))
+    _, plane = solved(Scene())
+    found = find_face_edges(
+        rendered(Scene()).photo.rgb, plane, Frame.turned(np.zeros(2), 0.0), 75.0, 0.0, inner_mm=6.0, polarity=1
+    )
+    assert [edge.line.slope for edge in found] == pytest.approx([0.0, slope], abs=2e-4)

@@ -85,6 +85,7 @@ def test_a_pair_that_cannot_be_likelier_any_more_is_not_looked_at(monkeypatch: p
         return edge(y_mm, -41.0, 41.0)
 
     monkeypatch.setattr(face_pair, "find_face_edge", look)
+    monkeypatch.setattr(face_pair, "find_face_edges", lambda *asked, **_: [look(*asked)])
     for other, looks in ((elsewhere, 4), (replace(elsewhere, score=0.0), 2)):
         looked_at.clear()
         monkeypatch.setattr(face_pair, "find_pairs", lambda *_, other=other: ([pairs[0], other], frame))
