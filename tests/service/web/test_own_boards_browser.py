@@ -12,6 +12,7 @@ from service.texts import text
 from tests.service.web.site import photo
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, address, browser, look_over, page
 from tests.service.web.test_stays_browser import SEND, fresh, image
+from tests.service.web.waiting import TRIES, ask
 
 __all__ = ["address", "browser", "page"]
 pytestmark = [
@@ -32,12 +33,12 @@ def pick(page: Page, *files: dict[str, object]) -> None:
 
 def names(page: Page) -> list[str]:
     """Of all boards, the newest first."""
-    return [board["name"] for board in page.request.get("/api/v1/boards").json()["boards"]]
+    return [board["name"] for board in ask(page, "/api/v1/boards")["boards"]]
 
 
 def test_it_is_asked_only_of_several_photos_of_ends_that_are_to_make_new_boards(page: Page) -> None:
     number = fresh(page)
-    page.request.post("/api/v1/photos", multipart={"photo": image(number + 9), "name": "Old one"})
+    page.request.post("/api/v1/photos", max_retries=TRIES, multipart={"photo": image(number + 9), "name": "Old one"})
     page.goto("/")
     asked, shows = page.locator("#several"), page.locator("#chosen select")
     own, one = (page.get_by_label(text(f"check.{which}"), exact=True) for which in ("own_boards", "one_board"))
@@ -70,7 +71,9 @@ def test_it_is_asked_only_of_several_photos_of_ends_that_are_to_make_new_boards(
 
 def test_each_photo_makes_a_board_and_the_log_shows_them_with_those_that_were_known(page: Page) -> None:
     number = fresh(page)
-    old = page.request.post("/api/v1/photos", multipart={"photo": image(number + 1), "name": "Old one"}).json()["board"]
+    old = page.request.post(
+        "/api/v1/photos", max_retries=TRIES, multipart={"photo": image(number + 1), "name": "Old one"}
+    ).json()["board"]
     page.goto("/")
     pick(page, *(image(number + place) for place in range(3)))
     each_its_own(page)

@@ -7,6 +7,7 @@ from playwright.sync_api import BrowserContext, Page, Route, expect
 from service.texts import text
 from tests.service.web.site import photo
 from tests.service.web.test_without_network import PATIENCE_MS, Bench, bench, choose, phone, with_browser
+from tests.service.web.waiting import TRIES, ask
 
 __all__ = ["bench", "phone"]
 pytestmark = with_browser
@@ -14,7 +15,7 @@ pytestmark = with_browser
 
 def names(page: Page) -> list[str]:
     """Of all boards, the newest first."""
-    return [board["name"] for board in page.request.get("/api/v1/boards").json()["boards"]]
+    return [board["name"] for board in ask(page, "/api/v1/boards")["boards"]]
 
 
 def send_each(page: Page, *numbers: int) -> None:
@@ -54,7 +55,7 @@ def test_a_network_that_goes_in_between_gives_no_photo_the_board_of_another(
     page = phone.new_page()
     page.goto("/")
     old = {"name": "IMG_12.jpg", "mimeType": "image/jpeg", "buffer": photo(12)}
-    page.request.post("/api/v1/photos", multipart={"photo": old, "name": "Old one"})
+    page.request.post("/api/v1/photos", max_retries=TRIES, multipart={"photo": old, "name": "Old one"})
     sent: list[int] = []
 
     def lose_the_second_answer(route: Route) -> None:

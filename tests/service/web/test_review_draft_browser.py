@@ -8,7 +8,7 @@ from playwright.sync_api import Page, expect
 from service.texts import text
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, address, browser, look_over, page
 from tests.service.web.test_stays_browser import open_board
-from tests.service.web.waiting import wait_until
+from tests.service.web.waiting import ask, wait_until
 
 __all__ = ["address", "browser", "page"]
 pytestmark = [
@@ -56,7 +56,7 @@ def test_each_picture_keeps_its_own_marks_and_a_review_says_whose_it_takes(page:
     expect(page.locator("#marks li")).to_have_count(0)
     expect(page.locator("#remarks")).to_have_value("")
     board = page.evaluate("document.getElementById('judge').dataset.board")
-    review = page.request.get(f"/api/v1/boards/{board}/reviews").json()[0]
+    review = ask(page, f"/api/v1/boards/{board}/reviews")[0]
     assert [mark["comment"] for mark in review["marks"]] == ["Left the line.", "And here."]
     page.get_by_role("link", name=text("review.on_screen")).click()
     expect(page.locator("#marks li")).to_have_count(1)

@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from service.texts import text
 from tests.service.web.site import photo
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, address, browser, look_over, page
-from tests.service.web.waiting import wait_until
+from tests.service.web.waiting import TRIES, ask, wait_until
 
 __all__ = ["address", "browser", "page"]
 pytestmark = [
@@ -37,7 +37,7 @@ def image(number: int) -> dict[str, object]:
 
 def fresh(page: Page) -> int:
     """A number for photos that no other test of this service has sent."""
-    return 10 + 10 * len(page.request.get("/api/v1/boards").json()["boards"])
+    return 10 + 10 * len(ask(page, "/api/v1/boards")["boards"])
 
 
 def test_a_mistake_is_said_at_its_field_and_all_that_was_typed_stays(page: Page) -> None:
@@ -170,7 +170,9 @@ def test_a_photo_that_was_checked_before_is_said_once(page: Page) -> None:
 
 def test_a_photo_that_was_checked_before_leaves_the_new_one_its_board_and_is_told_of_with_its_own(page: Page) -> None:
     number = fresh(page)
-    old = page.request.post("/api/v1/photos", multipart={"photo": image(number), "name": "Old one"}).json()["board"]
+    old = page.request.post(
+        "/api/v1/photos", max_retries=TRIES, multipart={"photo": image(number), "name": "Old one"}
+    ).json()["board"]
     page.goto("/")
     page.set_input_files("#photos", [image(number), image(number + 1)])  # type: ignore[list-item]
     page.fill("#name", "New one")
@@ -183,7 +185,7 @@ def test_a_photo_that_was_checked_before_leaves_the_new_one_its_board_and_is_tol
     expect(page.locator("#answer")).not_to_have_attribute("data-waits", re.compile(""), timeout=PATIENCE_MS)
     expect(page.get_by_text(text("check.known_elsewhere"))).to_be_visible()  # also once the answer has come
     expect(page.get_by_role("link", name="Old one")).to_have_attribute("href", f"/boards/{old}")
-    assert len(page.request.get(f"/api/v1/boards/{old}").json()["checks"]) == 1
+    assert len(ask(page, f"/api/v1/boards/{old}")["checks"]) == 1
 
 
 def test_photos_chosen_once_more_beside_others_go_on_with_the_board_that_they_were_sent_to(
@@ -203,7 +205,7 @@ def test_photos_chosen_once_more_beside_others_go_on_with_the_board_that_they_we
     page.click(SEND)
     page.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
     board = page.locator("#answer").get_attribute("data-board")
-    assert len(page.request.get(f"/api/v1/boards/{board}").json()["checks"]) == 2
+    assert len(ask(page, f"/api/v1/boards/{board}")["checks"]) == 2
     assert "known" not in page.url
 
 

@@ -20,7 +20,7 @@ from service.texts import text
 from service.web.shell import FILES, PAGE, worker_script
 from tests.service.house import fresh_database
 from tests.service.web.site import Lan, Site, photo
-from tests.service.web.waiting import wait_until
+from tests.service.web.waiting import TRIES, ask, wait_until
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 with_browser = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
@@ -114,7 +114,7 @@ def try_now(page: Page, name: str) -> None:
 
 
 def boards(page: Page) -> int:
-    return len(page.request.get("/api/v1/boards").json()["boards"])
+    return len(ask(page, "/api/v1/boards")["boards"])
 
 
 @with_browser
@@ -209,8 +209,8 @@ def test_photos_of_one_sending_that_were_kept_come_to_one_board(bench: Bench, ph
     try_now(page, "IMG_5.jpg")
     expect(page.locator("#kept-sent a")).to_have_count(2, timeout=PATIENCE_MS)
     assert boards(page) == 1
-    board = page.request.get("/api/v1/boards").json()["boards"][0]["id"]
-    checks = page.request.get(f"/api/v1/boards/{board}").json()["checks"]
+    board = ask(page, "/api/v1/boards")["boards"][0]["id"]
+    checks = ask(page, f"/api/v1/boards/{board}")["checks"]
     assert [check["view"] for check in checks] == ["end", "show"]  # every photo says for itself what it shows
 
 
@@ -235,8 +235,8 @@ def test_a_kept_photo_that_was_checked_before_leaves_the_others_their_board(
     known = page.get_by_role("link", name=f"{text('check.known_already')}: IMG_20.jpg")
     expect(known).to_have_attribute("href", f"/boards/{old}")
     assert boards(page) == 2
-    assert page.request.get("/api/v1/boards").json()["boards"][0]["name"] == "New one"
-    assert len(page.request.get(f"/api/v1/boards/{old}").json()["checks"]) == 1
+    assert ask(page, "/api/v1/boards")["boards"][0]["name"] == "New one"
+    assert len(ask(page, f"/api/v1/boards/{old}")["checks"]) == 1
 
 
 @with_browser
@@ -271,7 +271,7 @@ def test_a_kept_photo_waits_for_its_person_to_sign_in_again_and_goes_to_nobody_e
             page = phone.new_page()
             page.goto(f"/{link.group(1)}")
             _join(page, "Wren Alder", "wren")
-            invited = page.request.post("/people/invite", form={"role": "student"}).text()
+            invited = page.request.post("/people/invite", max_retries=TRIES, form={"role": "student"}).text()
             juno = re.search(r"/(join/[\w-]+)", invited)
             assert juno is not None
             bench.shut()

@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 import time
+from typing import Any
 
 from playwright.sync_api import Error, Page
 
 EVERY_MS = 50.0
+TRIES = 3
+"""So often a program asks again when the service has just closed the connection that it was going to use."""
+
+
+def ask(page: Page, address: str) -> Any:
+    """What the service tells a program at that address."""
+    return page.request.get(address, max_retries=TRIES).json()
 
 
 def wait_until(page: Page, condition: str, patience_ms: float) -> None:
