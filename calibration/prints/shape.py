@@ -17,12 +17,15 @@ Floats = NDArray[np.float64]
 PARAMETERS = 3
 """x scale, y scale and skew, in this order in every covariance."""
 
-UNCHECKED_SCALE_U = 0.005 / np.sqrt(3.0)
-"""Relative standard uncertainty of an unchecked print's scale, in x and in y: each within 0.5 %, so that the two differ
-by at most the 1 % that printers show; rectangular (JCGM 100:2008, 4.3.7; the limit is common practice, no source)."""
-UNCHECKED_SKEW_U = np.radians(0.2) / np.sqrt(3.0)
-"""Standard uncertainty (rad) of an unchecked print's right angle: within 0.2 degrees, which makes the diagonals of the
-sheet's square differ by 0.5 mm, as a glance at a rule would show; rectangular (common practice, no source)."""
+USUAL_STRETCH, USUAL_SKEW_DEG = 0.01, 0.2
+"""The most by which printers stretch one side of a print more than the other (relative), and by which they turn its
+right angle: that makes the diagonals of the sheet's square differ by 0.5 mm, as a glance at a rule would show (common
+practice, no source)."""
+UNCHECKED_SCALE_U = USUAL_STRETCH / 2.0 / np.sqrt(3.0)
+"""Relative standard uncertainty of an unchecked print's scale, in x and in y: each within half of what the two differ
+by; rectangular (JCGM 100:2008, 4.3.7)."""
+UNCHECKED_SKEW_U = np.radians(USUAL_SKEW_DEG) / np.sqrt(3.0)
+"""Standard uncertainty (rad) of an unchecked print's right angle, rectangular as well."""
 
 
 _EXACT_U = 1e-9

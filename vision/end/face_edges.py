@@ -79,29 +79,6 @@ class FaceEdge(NamedTuple):
         return FaceEdge(fit_line(self.x[within], self.y[within]), self.x[within], self.y[within])
 
 
-def find_face_edge(
-    rgb: NDArray[np.uint8],
-    plane: PlaneMap,
-    frame: Frame,
-    half_mm: float,
-    y_mm: float,
-    *,
-    inner_mm: float | None = None,
-    polarity: int = 0,
-    along: FaceEdge | None = None,
-    reach_mm: float = SEARCH_MM,
-) -> FaceEdge:
-    """The edge within `reach_mm` of y = `y_mm` of `frame`, +-`half_mm` along x; `polarity` 0 accepts either.
-
-    Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface; without one it is the
-    best. `along` keeps to the columns where the other face edge was seen, and to its direction. Raises CannotMeasure
-    `no_board_end` when no straight edge is there.
-    """
-    return find_face_edges(
-        rgb, plane, frame, half_mm, y_mm, inner_mm=inner_mm, polarity=polarity, along=along, reach_mm=reach_mm
-    )[0]
-
-
 def find_face_edges(
     rgb: NDArray[np.uint8],
     plane: PlaneMap,
@@ -114,9 +91,12 @@ def find_face_edges(
     along: FaceEdge | None = None,
     reach_mm: float = SEARCH_MM,
 ) -> list[FaceEdge]:
-    """That edge, and the best one where it runs in another direction: one of the two is no edge of the board's.
+    """The edge within `reach_mm` of y = `y_mm` of `frame`, +-`half_mm` along x; `polarity` 0 accepts either.
 
-    Raises like `find_face_edge`.
+    Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface; without one it is the
+    best. After it comes the best where that one runs in another direction: one of the two is no edge of the board's.
+    `along` keeps to the columns where the other face edge was seen, and to its direction. Raises CannotMeasure
+    `no_board_end` when no straight edge is there.
     """
     if half_mm < COLUMN_MM:
         raise refuse("no_board_end")

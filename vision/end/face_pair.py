@@ -15,15 +15,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import (
-    COLUMN_MM,
-    SEARCH_MM,
-    FaceEdge,
-    find_face_edge,
-    find_face_edges,
-    shared_columns,
-    straightness,
-)
+from vision.end.face_edges import COLUMN_MM, SEARCH_MM, FaceEdge, find_face_edges, shared_columns, straightness
 from vision.end.find_end import USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
@@ -132,7 +124,7 @@ def _faces_along(
         start = near.line.at(0.0)
         rough, y, thickness = rough.moved(0.0, start, math.atan(near.line.slope)), y + start, thickness - start
         near = _near_edges(rgb, plane, rough, half, thickness)[0]
-    far = find_face_edge(rgb, plane, rough, half, thickness, inner_mm=thickness / 2.0, along=near)
+    far = find_face_edges(rgb, plane, rough, half, thickness, inner_mm=thickness / 2.0, along=near)[0]
     return Faces(evidence_of(pair, near, far), rough, near, far, y + near.line.level, y + far.line.level)
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import PlaneMap
-from vision.end.face_edges import find_face_edge
+from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import HALF_PIN_MM, HALF_PIN_SPREAD_MM
 from vision.end.locate import FoundEnd
 from vision.end.sawn_extent import RoughSide
@@ -89,7 +89,7 @@ def _sawn_side(rgb: NDArray[np.uint8], plane: PlaneMap, end: FoundEnd, rough: Ro
     half, x = end.thickness / 2.0, rough.x
     upright = end.frame.moved(x, half, np.pi / 2.0)
     try:
-        edge = find_face_edge(rgb, plane, upright, half - 0.5, 0.0, reach_mm=_NEAR_MM)
+        edge = find_face_edges(rgb, plane, upright, half - 0.5, 0.0, reach_mm=_NEAR_MM)[0]
     except CannotMeasure:
         return Side(x, float(np.hypot(_ROUGH_SIDE_U, rough.rivals_mm)))
     seen_u = np.hypot(edge.line.u_at(-half), _SIDE_U)

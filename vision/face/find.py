@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import COLUMN_MM, FaceEdge, find_face_edge
+from vision.end.face_edges import COLUMN_MM, FaceEdge, find_face_edges
 from vision.end.find_walls import Run
 from vision.photo.strip import Frame, Light, ToImage, mean_light, sample_grid, shear_columns, shear_rows, smooth
 from vision.walls.fit import LineFit
@@ -210,7 +210,7 @@ def _closer(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, candidate: _Can
     """The edge at the photo's own resolution, and where it was seen."""
     middle, half = (candidate.left + candidate.right) / 2.0, (candidate.right - candidate.left) / 2.0 + _SIDE_MM
     rough = candidate.frame.moved(middle, 0.0, 0.0)
-    edge = find_face_edge(rgb, plane, rough, half, 0.0, inner_mm=3.0)
+    edge = find_face_edges(rgb, plane, rough, half, 0.0, inner_mm=3.0)[0]
     frame = rough.moved(0.0, edge.line.at(0.0), float(np.arctan(edge.line.slope)))
     return FoundEdge(frame, edge.line, _runs(*_contrast(rgb, plane, card, frame, half), edge))
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import find_face_edge
+from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import EndStrip
 from vision.photo.strip import Frame, Light, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit
@@ -49,7 +49,7 @@ def long_edge(
     middle, half = (between[0] + between[1]) / 2.0, (between[1] - between[0]) / 2.0
     upright = frame.moved(x, middle, np.pi / 2.0)
     try:
-        edge = find_face_edge(rgb, plane, upright, half, 0.0, inner_mm=float(np.sign(x - inner_x)) * 1.5)
+        edge = find_face_edges(rgb, plane, upright, half, 0.0, inner_mm=float(np.sign(x - inner_x)) * 1.5)[0]
     except CannotMeasure:
         return _short_edge(rgb, plane, frame, x, between)
     return _extended(edge.line, x, middle)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from calibration.prints.shape import PrintShape
+from calibration.prints.shape import USUAL_SKEW_DEG, USUAL_STRETCH, PrintShape
 from calibration.robust import robust_sigma
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.strip import srgb_to_linear
@@ -35,8 +35,8 @@ _SURPRISING = 3.0
 _NEIGHBOURS = 1.1
 """Corners nearer to each other than this many squares are neighbours."""
 _CALMED = 3.0
-MOST_STRETCH, MOST_SKEW_DEG = 0.03, 0.6
-"""Three times the most that printers show (`calibration.prints.shape`)."""
+MOST_STRETCH, MOST_SKEW_DEG = 3.0 * USUAL_STRETCH, 3.0 * USUAL_SKEW_DEG
+"""Beyond three times what printers do, it is the picture that is out of shape, or a print to be measured first."""
 STEEPEST_DEG, SLANTED_DEG = 35.0, 20.0
 """Camera tilt that is refused, and that is remarked on."""
 

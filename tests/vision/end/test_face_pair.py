@@ -80,12 +80,11 @@ def test_a_pair_that_cannot_be_likelier_any_more_is_not_looked_at(monkeypatch: p
     elsewhere = replace(pairs[0], y_mm=pairs[0].y_mm + 5.0)
     looked_at = []
 
-    def look(rgb: object, plane: object, frame: Frame, half: float, y_mm: float, **_: object) -> FaceEdge:
+    def look(rgb: object, plane: object, frame: Frame, half: float, y_mm: float, **_: object) -> list[FaceEdge]:
         looked_at.append(y_mm)
-        return edge(y_mm, -41.0, 41.0)
+        return [edge(y_mm, -41.0, 41.0)]
 
-    monkeypatch.setattr(face_pair, "find_face_edge", look)
-    monkeypatch.setattr(face_pair, "find_face_edges", lambda *asked, **_: [look(*asked)])
+    monkeypatch.setattr(face_pair, "find_face_edges", look)
     for other, looks in ((elsewhere, 4), (replace(elsewhere, score=0.0), 2)):
         looked_at.clear()
         monkeypatch.setattr(face_pair, "find_pairs", lambda *_, other=other: ([pairs[0], other], frame))
