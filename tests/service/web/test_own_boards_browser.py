@@ -12,7 +12,7 @@ from service.texts import text
 from tests.service.web.site import photo
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, address, browser, look_over, page
 from tests.service.web.test_stays_browser import SEND, fresh, image
-from tests.service.web.waiting import TRIES, ask
+from tests.service.web.waiting import TRIES, names
 
 __all__ = ["address", "browser", "page"]
 pytestmark = [
@@ -29,11 +29,6 @@ def each_its_own(page: Page) -> None:
 
 def pick(page: Page, *files: dict[str, object]) -> None:
     page.set_input_files("#photos", list(files))  # type: ignore[arg-type]
-
-
-def names(page: Page) -> list[str]:
-    """Of all boards, the newest first."""
-    return [board["name"] for board in ask(page, "/api/v1/boards")["boards"]]
 
 
 def test_it_is_asked_only_of_several_photos_of_ends_that_are_to_make_new_boards(page: Page) -> None:

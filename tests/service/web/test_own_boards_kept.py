@@ -6,16 +6,11 @@ from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from service.texts import text
 from tests.service.web.site import photo
-from tests.service.web.test_without_network import PATIENCE_MS, Bench, bench, choose, phone, with_browser
-from tests.service.web.waiting import TRIES, ask
+from tests.service.web.test_without_network import PATIENCE_MS, Bench, bench, choose, open_ready, phone, with_browser
+from tests.service.web.waiting import TRIES, names
 
 __all__ = ["bench", "phone"]
 pytestmark = with_browser
-
-
-def names(page: Page) -> list[str]:
-    """Of all boards, the newest first."""
-    return [board["name"] for board in ask(page, "/api/v1/boards")["boards"]]
 
 
 def send_each(page: Page, *numbers: int) -> None:
@@ -28,9 +23,7 @@ def send_each(page: Page, *numbers: int) -> None:
 def test_photos_kept_without_the_network_each_make_their_board_once_it_is_back(
     bench: Bench, phone: BrowserContext
 ) -> None:
-    first = phone.new_page()
-    first.goto("/")
-    first.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    first = open_ready(phone)
     bench.shut()
     send_each(first, 1, 2)
     expect(first.locator("#kept li")).to_have_count(2, timeout=PATIENCE_MS)

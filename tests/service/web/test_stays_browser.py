@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from service.texts import text
 from tests.service.web.site import photo
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, address, browser, look_over, page
-from tests.service.web.waiting import TRIES, ask, wait_until
+from tests.service.web.waiting import TRIES, ask, names, wait_until
 
 __all__ = ["address", "browser", "page"]
 pytestmark = [
@@ -37,7 +37,7 @@ def image(number: int) -> dict[str, object]:
 
 def fresh(page: Page) -> int:
     """A number for photos that no other test of this service has sent."""
-    return 10 + 10 * len(ask(page, "/api/v1/boards")["boards"])
+    return 10 + 10 * len(names(page))
 
 
 def test_a_mistake_is_said_at_its_field_and_all_that_was_typed_stays(page: Page) -> None:

@@ -20,11 +20,13 @@ from service.texts import text
 from service.web.shell import FILES, PAGE, worker_script
 from tests.service.house import fresh_database
 from tests.service.web.site import Lan, Site, photo
-from tests.service.web.waiting import TRIES, ask, wait_until
+from tests.service.web.waiting import TRIES, ask, names, wait_until
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 with_browser = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
 PASSWORD = "several words to saw by"
+READY = "navigator.serviceWorker.ready.then(() => true)"
+"""Whether the browser has stored the page that opens without the network."""
 PATIENCE_MS = 60_000
 """A photo is sent in a moment; on a machine that is busy with other tests many times as long."""
 
@@ -96,6 +98,14 @@ def phone(bench: Bench) -> Iterator[BrowserContext]:
         yield phone
 
 
+def open_ready(phone: BrowserContext) -> Page:
+    """The first page, with all stored that it needs without the network."""
+    page = phone.new_page()
+    page.goto("/")
+    page.evaluate(READY)
+    return page
+
+
 def choose(page: Page, *numbers: int) -> None:
     page.locator("#photos").set_input_files(
         [{"name": f"IMG_{number}.jpg", "mimeType": "image/jpeg", "buffer": photo(number)} for number in numbers]
@@ -114,16 +124,14 @@ def try_now(page: Page, name: str) -> None:
 
 
 def boards(page: Page) -> int:
-    return len(ask(page, "/api/v1/boards")["boards"])
+    return len(names(page))
 
 
 @with_browser
 def test_photos_sent_without_the_network_are_kept_over_closing_the_page_and_arrive_once(
     bench: Bench, phone: BrowserContext
 ) -> None:
-    first = phone.new_page()
-    first.goto("/")
-    first.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    first = open_ready(phone)
     bench.shut()
     first.fill("#name", "Drawer front")
     send(first, 1)
@@ -164,9 +172,7 @@ def test_a_kept_photo_can_be_discarded(bench: Bench, phone: BrowserContext) -> N
 
 @with_browser
 def test_closing_the_page_in_the_middle_of_an_upload_loses_nothing(bench: Bench, phone: BrowserContext) -> None:
-    page = phone.new_page()
-    page.goto("/")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page = open_ready(phone)
     page.route("**/photos", lambda route: None)  # an upload that neither arrives nor fails
     send(page, 4)
     wait_until(page, "kept.list().then((items) => items.length === 1)", PATIENCE_MS)
@@ -181,9 +187,7 @@ def test_closing_the_page_in_the_middle_of_an_upload_loses_nothing(bench: Bench,
 
 @with_browser
 def test_what_the_browser_sends_in_the_background_is_said_on_the_page(bench: Bench, phone: BrowserContext) -> None:
-    page = phone.new_page()
-    page.goto("/")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page = open_ready(phone)
     page.reload()  # from now on the worker sees to this page
     page.evaluate("() => { document.getElementById('said').textContent = 'kept'; sendKept = () => undefined; }")
     page.evaluate(
@@ -303,7 +307,7 @@ def _join(page: Page, name: str, login: str) -> None:
         page.locator(f"#{field_}").fill(typed)
     page.get_by_role("button", name=text("account.join"), exact=True).click()
     page.wait_for_url("**/")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.evaluate(READY)
 
 
 def test_a_phone_can_ask_who_is_signed_in_before_it_sends(lan: Lan) -> None:

@@ -1,4 +1,4 @@
-"""Waiting for something in a page whose policy forbids `eval`, with which the browser driver's own waiting works."""
+"""Asking the service beside a page, and waiting in a page whose policy forbids `eval`, which the driver waits with."""
 
 from __future__ import annotations
 
@@ -15,6 +15,11 @@ TRIES = 3
 def ask(page: Page, address: str) -> Any:
     """What the service tells a program at that address."""
     return page.request.get(address, max_retries=TRIES).json()
+
+
+def names(page: Page) -> list[str]:
+    """Of all boards, the newest first."""
+    return [board["name"] for board in ask(page, "/api/v1/boards")["boards"]]
 
 
 def wait_until(page: Page, condition: str, patience_ms: float) -> None:
