@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import itertools
 import os
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
-from tempfile import mkdtemp
+from tempfile import TemporaryDirectory
 
 from argon2 import PasswordHasher
 from sqlalchemy import Engine, text
@@ -118,18 +117,18 @@ def fresh_database(folder: Path) -> str:
     if SERVER:
         _empty_server()
         return database_url(SERVER, folder)
-    shutil.copyfile(_empty_file(), folder / "log.sqlite3")
+    (folder / "log.sqlite3").write_bytes(_empty_file())
     return database_url(None, folder)
 
 
 @cache
-def _empty_file() -> Path:
+def _empty_file() -> bytes:
     """A SQLite file with all migrations in, made once; its last connection closed, nothing is left in a journal."""
-    folder = Path(mkdtemp(prefix="tailproof-"))
-    engine = open_engine(database_url(None, folder))
-    migrate(engine)
-    engine.dispose()
-    return folder / "log.sqlite3"
+    with TemporaryDirectory() as folder:
+        engine = open_engine(database_url(None, Path(folder)))
+        migrate(engine)
+        engine.dispose()
+        return (Path(folder) / "log.sqlite3").read_bytes()
 
 
 def _empty_server() -> None:
