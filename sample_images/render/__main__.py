@@ -14,6 +14,8 @@ from .camera import Camera, place
 from .develop import develop
 from .draw import another_view, params
 from .drill import drilled
+from .face_cuts import faced
+from .face_scene import build_face
 from .hard import WAYS
 from .params import Params
 from .photo_file import write
@@ -30,6 +32,7 @@ def render(seed: int, stem: Path, *, hard: str | None, args: argparse.Namespace,
     """Renders one photo at `stem`, its truth beside it; returns its path. `view` counts photos of one end from 0."""
     wanted = _sized(another_view(params(seed, hard), view), args.width)
     wanted = drilled(wanted, args.drill) if args.drill else wanted
+    wanted = faced(wanted, args.face) if args.face else wanted
     scene, camera, traced = _traced(_before_development(wanted), args.samples, args.threads)
     scene = replace(scene, params=wanted)
     overscan_px, coarser = overscan(camera.coarser(wanted.shot.traced_at)), wanted.shot.traced_at
@@ -54,7 +57,7 @@ def _before_development(scene: Params) -> Params:
 @lru_cache(maxsize=1)
 def _traced(wanted: Params, samples: int, threads: int) -> tuple[Scene, Camera, Image]:
     """The scene, its camera and the picture traced; the last one is kept."""
-    scene = build(wanted)
+    scene = build_face(wanted) if wanted.face else build(wanted)
     camera = place(wanted, scene.subject)
     return scene, camera, trace(scene, camera.coarser(wanted.shot.traced_at), samples, threads)
 
@@ -69,7 +72,8 @@ def _stem(args: argparse.Namespace, seed: int, way: str | None, view: int) -> Pa
     """Where a photo goes: straight into the folder, or for several ways into one folder each."""
     folder = args.out / str(way) if len(args.hard or []) > 1 else args.out
     folder.mkdir(parents=True, exist_ok=True)
-    return folder / (f"photo-{seed:05d}-{view + 1}" if view else f"photo-{seed:05d}")
+    name = f"face-{args.face}-{seed:05d}" if args.face else f"photo-{seed:05d}"
+    return folder / (f"{name}-{view + 1}" if view else name)
 
 
 def _arguments() -> argparse.Namespace:
@@ -81,6 +85,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--views", type=int, default=1, help="photos of each end, from several places")
     parser.add_argument("--width", type=int, help="width of the photos in px, a multiple of 4 (default: drawn)")
     parser.add_argument("--drill", type=_leans, default=(), help="a drill board: the leans meant, such as =0,0,0,0,0")
+    parser.add_argument("--face", choices=("show", "transfer"), help="the board lying down, with this face up")
     parser.add_argument("--samples", type=int, default=64, help="light paths per pixel")
     parser.add_argument("--threads", type=int, default=1, help="processor threads")
     return parser.parse_args()

@@ -54,6 +54,24 @@ class Marks:
 
 
 @dataclass(frozen=True)
+class Face:
+    """A face lying up in place of the end, `view` show or transfer, with the baseline that was drawn on it.
+
+    `past` is how far each cut goes past the baseline, by x (mm, negative: it stops short); `pen` drew the baseline,
+    `width` mm wide and askew by `skew` (deg); with `layout` the tails are drawn as well. `beyond` is how much of the
+    board's length reaches beyond the card, mm.
+    """
+
+    view: str
+    past: tuple[float, ...]
+    pen: str
+    width: float
+    skew: float
+    layout: bool
+    beyond: float
+
+
+@dataclass(frozen=True)
 class CardSet:
     """The card and its block, against the end; `height` is that of the pattern's centre above the end plane.
 
@@ -147,6 +165,7 @@ class Params:
     """One scene, whole; `hard` names what was made hard about it, if anything.
 
     `drill` holds the leans (deg) that the cuts of a drill board were meant to have; it is empty for a tail board.
+    `face` is what a photo of a face shows; without it the end is photographed.
     """
 
     seed: int
@@ -160,3 +179,4 @@ class Params:
     develop: Develop
     hard: str | None = None
     drill: tuple[float, ...] = ()
+    face: Face | None = None

@@ -34,22 +34,18 @@ class Part:
 
 @dataclass(frozen=True)
 class Scene:
-    """All parts, and what the truth needs: the walls and the card's pose."""
+    """All parts, and what the truth needs: the walls, the card's pose, and the corners (n, 3) of what is measured."""
 
     params: Params
     parts: list[Part]
     walls: list[Wall]
     pose: CardPose
+    end: Array
 
     @property
     def sheet(self) -> Array:
         """Corners (4, 3) of the card's sheet, in the end frame, mm."""
         return sheet_corners(self.params, self.pose)
-
-    @property
-    def end(self) -> Array:
-        """Corners (4, 3) of the end, mm."""
-        return end_corners(self.params)
 
     @property
     def subject(self) -> Array:
@@ -68,7 +64,7 @@ def build(params: Params) -> Scene:
         *_card_parts(params, pose, rng, level),
         *_surroundings(params, pose, rng, level),
     ]
-    return Scene(params, parts, sawn, pose)
+    return Scene(params, parts, sawn, pose, end_corners(params))
 
 
 def end_corners(params: Params) -> Array:
@@ -119,16 +115,21 @@ def _card_parts(params: Params, pose: CardPose, rng: np.random.Generator, level:
         )
     )
     top[:, 2] -= 0.12
-    block = Part("block", _block(top, level), _block_picture(params, rng))
+    return [Part("block", _block(top, level), _block_picture(params, rng)), *sheet_parts(params, pose, rng)]
+
+
+def sheet_parts(params: Params, pose: CardPose, rng: np.random.Generator) -> list[Part]:
+    """The card's sheet with what lies on it."""
+    half_w, half_h = card.half_sheet(params.card)
     picture = card.sheet(params.card, rng)
     sheet = Part("card", _sheet(params, pose), picture, gloss=0.08)
     thumb = [_thumb(params, pose)] if params.card.thumb else []
     count = round(params.marks.dust * 25)
     grains = solid.specks((-half_w, -half_h), (half_w, half_h), count, 0.0, rng)
     if not count:
-        return [block, sheet, *thumb]
+        return [sheet, *thumb]
     flat = pose.points(grains.points[:, :2]) + (0, 0, 1) * grains.points[:, 2:]
-    return [block, sheet, *thumb, Part("card dust", Mesh(flat, grains.quads, grains.uv), rgb=(0.5, 0.36, 0.22))]
+    return [sheet, *thumb, Part("card dust", Mesh(flat, grains.quads, grains.uv), rgb=(0.5, 0.36, 0.22))]
 
 
 def _sheet(params: Params, pose: CardPose) -> Mesh:
@@ -167,18 +168,21 @@ def _block_picture(params: Params, rng: np.random.Generator) -> Image:
 
 
 def _surroundings(params: Params, pose: CardPose, rng: np.random.Generator, level: float) -> list[Part]:
+    parts = bench_parts(params, pose, rng, level, params.board.thickness + 30)
+    return parts + (_jaw(params, rng, level) if params.place.neighbour == "jaw" else [])
+
+
+def bench_parts(params: Params, pose: CardPose, rng: np.random.Generator, level: float, clear_to: float) -> list[Part]:
+    """The bench at height `level` and what lies on it, none of it before y = `clear_to` (mm) below the card."""
     place = params.place
     width, height = bench.SIZE_MM
     middle = pose.centre
     corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * (width / 2, height / 2) + middle[:2]
     parts = [Part("bench", solid.plate(np.c_[corners, np.full(4, level)]), bench.top(place.bench, rng))]
     reach = np.array(card.half_sheet(params.card)) + np.array([30, 38])
-    keep_out = (middle[0] - reach[0], middle[1] - reach[1], middle[0] + reach[0], params.board.thickness + 30)
-    parts += [
-        Part(f"thing {i}", thing.mesh, rgb=thing.rgb)
-        for i, thing in enumerate(bench.clutter(place.clutter, level, keep_out, rng))
-    ]
-    return parts + (_jaw(params, rng, level) if place.neighbour == "jaw" else [])
+    keep_out = (middle[0] - reach[0], middle[1] - reach[1], middle[0] + reach[0], clear_to)
+    things = bench.clutter(place.clutter, level, keep_out, rng)
+    return parts + [Part(f"thing {i}", thing.mesh, rgb=thing.rgb) for i, thing in enumerate(things)]
 
 
 def _jaw(params: Params, rng: np.random.Generator, level: float) -> list[Part]:

@@ -9,11 +9,13 @@ import numpy as np
 
 from .camera import Camera
 from .drill import true_cut
+from .face_cuts import face_truth
 from .photo_file import stored_orientation
-from .scene import Scene, end_corners
+from .scene import Scene
 from .wall import Fit, Wall, fit
 
 FRAME = "x along the width, y from show face (0) to transfer face (thickness); mm, degrees"
+FACE_FRAME = "x as in the end frame, depth from the end; mm, degrees; slope positive when the tail narrows with depth"
 
 
 def truth(scene: Scene, camera: Camera, photo: str) -> dict[str, Any]:
@@ -21,16 +23,22 @@ def truth(scene: Scene, camera: Camera, photo: str) -> dict[str, Any]:
     params = scene.params
     return {
         "photo": photo,
-        "frame": FRAME,
+        "frame": FACE_FRAME if params.face else FRAME,
         "board": _board(scene),
         "card": _card(scene),
         "camera": _camera(scene, camera),
-        "corners_px": camera.project(end_corners(params)).tolist(),
-        **(_drill(scene) if params.drill else _tails(scene, camera)),
+        "corners_px": camera.project(scene.end).tolist(),
+        **_cuts(scene, camera),
         "params": asdict(params),
         "stored_orientation": stored_orientation(params),
         "final": True,
     }
+
+
+def _cuts(scene: Scene, camera: Camera) -> dict[str, Any]:
+    if scene.params.face:
+        return face_truth(scene.params)
+    return _drill(scene) if scene.params.drill else _tails(scene, camera)
 
 
 def _tails(scene: Scene, camera: Camera) -> dict[str, Any]:

@@ -105,8 +105,8 @@ def _sawn(scene: Params, tail: int, side: str, nominal: float, rng: np.random.Ge
     lean, bow = meant + float(rng.normal(saw.lean_bias, saw.lean_sd)), float(rng.normal(0, saw.bow_sd))
     x_mid = nominal - into_tail * float(np.clip(rng.normal(0.1, saw.pos_sd), -0.15, 0.3))
     path = x_mid + np.tan(np.radians(lean)) * (y - board.thickness / 2) + bow * (1 - (2 * y / board.thickness - 1) ** 2)
-    rough = _roughness(y, saw, rng) + into_tail * _tearout(y, saw, rng)
-    waste_rough = 0.5 * rough + _roughness(y, saw, rng) - into_tail * _tearout(y, saw, rng)
+    rough = roughness(y, saw, rng) + into_tail * _tearout(y, saw, rng)
+    waste_rough = 0.5 * rough + roughness(y, saw, rng) - into_tail * _tearout(y, saw, rng)
     return Wall(
         tail,
         side,
@@ -125,7 +125,7 @@ def _sawn(scene: Params, tail: int, side: str, nominal: float, rng: np.random.Ge
     )
 
 
-def _roughness(y: Array, saw: Saw, rng: np.random.Generator) -> Array:
+def roughness(y: Array, saw: Saw, rng: np.random.Generator) -> Array:
     """Saw-tooth and fibre roughness: two correlation lengths, 0.35 and 0.1 mm, rms `saw.rough`."""
     coarse = gaussian_filter1d(rng.normal(size=y.size), 0.35 / STEP_MM, mode="reflect")
     fine = gaussian_filter1d(rng.normal(size=y.size), 0.10 / STEP_MM, mode="reflect")
