@@ -9,24 +9,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
+from typing import NamedTuple
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import COLUMN_MM, FaceEdge, find_face_edges
 from vision.end.find_walls import Run
+from vision.face.paper import Paper
 from vision.photo.strip import Frame, Light, ToImage, mean_light, sample_grid, shear_columns, shear_rows, smooth
 from vision.walls.fit import LineFit
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-PAPER_MM = 4.5
-"""White paper around the card's squares, at most; what lies there is not looked at."""
 STEEPEST_SLOPE = 0.36
 """Steepest slope of a tail's side looked for, a little over 1:3."""
 _UNIT, _SPARE = 4.0, 1.5
@@ -38,15 +37,19 @@ _SLOPES = np.linspace(-STEEPEST_SLOPE, STEEPEST_SLOPE, 25)
 _INSIDE_MM, _OUTSIDE_MM = (0.6, 6.2), (-2.4, -0.5)
 """Depths at which a cut shows, and at which it does not."""
 _STRIP_MM = (-3.0, 6.6)
-_LEVEL_SLOPE, _UPRIGHT_SLOPE = 0.5, 0.6
-"""Contrast of an edge that counts, in natural logarithms of light per mm."""
+_LEVEL_SLOPE, _UPRIGHT_SLOPE, _CROSSING_SLOPE = 0.5, 0.6, 0.25
+"""Contrast of an edge that counts, in natural logarithms of light per mm; and of one that goes on beyond the end."""
 _SHORTEST_EDGE_MM = 12.0
+_LINE_MM = 1.0
+"""Widest drawn line: an edge this far from one of the opposite kind may be a line's."""
 _CANDIDATES, _CLOSER_LOOKS = 20, 4
 _LEAST_SHARE, _APART_MM = 0.6, 0.4
 _LEAST_EVIDENCE = 1.8
 """A tail has two sides."""
-_SIDE_MM = 70.0
-"""How far beyond the cuts seen from afar the edge may go on."""
+_BEYOND_CUTS_MM, _SIDE_MM = 5.0, 70.0
+"""How far beyond the cuts seen from afar the edge is fitted, and how far it may go on."""
+_OTHER_WOOD = 0.9
+"""How unlike the light inside the edge may be where it is the same wood, in shade or sun (natural logarithm)."""
 _SAME_ROW_MM = 0.6
 _BESIDE_MM = (0.15, 0.6)
 _FAINTEST_STEP, _STEP_SHARE = 0.06, 0.3
@@ -78,16 +81,17 @@ class _Candidate:
     right: float
 
 
-def find_edge(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> FoundEdge:
+def find_edge(rgb: NDArray[np.uint8], paper: Paper) -> FoundEdge:
     """The end's edge on the face that the card lies on or beside. Raises CannotMeasure `no_face`."""
+    plane, card = paper.plane, paper.card
     foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
     base = Frame.turned(foot, np.pi)
-    view = _CoarseView.of(rgb, plane, card)
+    view = _CoarseView.of(rgb, paper)
     candidates = [_judged(view, frame, length) for frame, length in _level_edges(view, base)]
     likely = sorted((c for c in candidates if c.evidence > _LEAST_EVIDENCE), key=lambda c: -c.evidence * c.length_mm)
     for candidate in likely[:_CLOSER_LOOKS]:
         try:
-            return _closer(rgb, plane, card, candidate)
+            return _closer(rgb, paper, candidate)
         except CannotMeasure:
             continue
     raise refuse("no_face")
@@ -98,43 +102,33 @@ def frame_to_image(plane: PlaneMap, frame: Frame) -> ToImage:
     return lambda points: plane.to_image(frame.to_plane(points))
 
 
-def off_card(plane: PlaneMap, card: Card, frame: Frame, x: Floats, y: Floats) -> Bools:
-    """Which places (rows, columns) of a grid in `frame` lie clear of the card and its paper."""
-    origin, right, down = plane.card.nominal_points(frame.to_plane(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])))
-    over = np.ones((len(y), len(x)), bool)
-    for axis, size in enumerate((card.width_mm, card.height_mm)):
-        place = origin[axis] + (right - origin)[axis] * x + ((down - origin)[axis] * y)[:, None]
-        over &= (place > -PAPER_MM) & (place < size + PAPER_MM)
-    return ~over
-
-
 @dataclass(frozen=True)
 class _CoarseView:
     """The photo shrunk to a little more than the coarse strips need; `corners` (4, 2) are its own, in plane mm."""
 
     small: NDArray[np.uint8]
     shrink: int
-    plane: PlaneMap
-    card: Card
+    paper: Paper
     corners: Floats
 
     @classmethod
-    def of(cls, rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> _CoarseView:
+    def of(cls, rgb: NDArray[np.uint8], paper: Paper) -> _CoarseView:
+        plane, card = paper.plane, paper.card
         middle = np.array([card.width_mm, card.height_mm]) / 2.0
         shrink = max(1, int(plane.px_per_mm(middle) / (_SPARE * _UNIT)))
         small = cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA)
         height, width = rgb.shape[:2]
         corners = np.array([[x, y] for x in (0.0, width - 1.0) for y in (0.0, height - 1.0)])
-        return cls(np.asarray(small, np.uint8), shrink, plane, card, plane.to_plane(corners))
+        return cls(np.asarray(small, np.uint8), shrink, paper, plane.to_plane(corners))
 
     def gradient(self, frame: Frame, y: Floats, axis: int) -> tuple[Floats, Light]:
         """Places along `frame` (columns,), and the light's gradient along an axis at depths `y`, (rows, columns)."""
-        half = self.card.width_mm / 2.0 + _SIDEWAYS_MM
+        half = self.paper.card.width_mm / 2.0 + _SIDEWAYS_MM
         shown = frame.from_plane(self.corners)[:, 0]
         x = np.arange(max(-half, float(shown.min())), min(half, float(shown.max())), 1.0 / _UNIT)
-        full = frame_to_image(self.plane, frame)
+        full = frame_to_image(self.paper.plane, frame)
         light, inside = sample_grid(self.small, lambda points: (full(points) + 0.5) / self.shrink - 0.5, x, y)
-        return x, _gradient(light, inside & off_card(self.plane, self.card, frame, x, y), axis)
+        return x, _gradient(light, inside & self.paper.clear(frame, x, y), axis)
 
 
 def _level_edges(view: _CoarseView, base: Frame) -> list[tuple[Frame, float]]:
@@ -142,7 +136,7 @@ def _level_edges(view: _CoarseView, base: Frame) -> list[tuple[Frame, float]]:
     y = np.arange(-_BELOW_MM, _ABOVE_MM, 1.0 / _UNIT)
     x, level = view.gradient(base, y, axis=0)
     centre = float(x[0] + x[-1]) / 2.0
-    clipped = np.clip(level, -_LEVEL_SLOPE, _LEVEL_SLOPE) / _LEVEL_SLOPE
+    clipped = np.clip(_without_lines(level), -_LEVEL_SLOPE, _LEVEL_SLOPE) / _LEVEL_SLOPE
     support = np.array([np.abs(shear_rows(clipped, float(np.tan(t))).sum(axis=1)) for t in _TURNS]) / _UNIT
     middle = support[:, 1:-1]
     peaks = (middle >= support[:, :-2]) & (middle > support[:, 2:]) & (middle > _SHORTEST_EDGE_MM)
@@ -154,6 +148,22 @@ def _level_edges(view: _CoarseView, base: Frame) -> list[tuple[Frame, float]]:
     return [
         (base.moved(centre, float(y[row + 1]), float(_TURNS[turn])), length) for length, turn, row in kept[:_CANDIDATES]
     ]
+
+
+def _without_lines(gradient: Light) -> Light:
+    """A gradient along its rows' axis less the opposite one close by: a drawn line has two sides."""
+    reach = round(_LINE_MM * _UNIT)
+    away = np.max([-np.sign(gradient) * np.roll(gradient, shift, axis=0) for shift in range(-reach, reach + 1)], axis=0)
+    return np.asarray(np.sign(gradient) * np.maximum(np.abs(gradient) - np.maximum(away, 0.0), 0.0), np.float32)
+
+
+def _sides_of_cuts(upright: Light) -> tuple[Light, Light]:
+    """How steeply light falls and how steeply it rises to the right, less what is the other side of a light line."""
+    falls, rises = np.maximum(-upright, 0.0), np.maximum(upright, 0.0)
+    shifts = range(1, round(_LINE_MM * _UNIT) + 1)
+    rise_before = np.max([np.roll(rises, shift, axis=1) for shift in shifts], axis=0)
+    fall_after = np.max([np.roll(falls, -shift, axis=1) for shift in shifts], axis=0)
+    return np.maximum(falls - rise_before, 0.0), np.maximum(rises - fall_after, 0.0)
 
 
 def _gradient(light: Light, seen: Bools, axis: int) -> Light:
@@ -176,16 +186,18 @@ def _judged(view: _CoarseView, frame: Frame, length_mm: float) -> _Candidate:
 
 
 def _upright_evidence(upright: Light, y: Floats) -> Floats:
-    """For either polarity and every column at the edge, the best share of a slope that shows inside only, (2, n)."""
+    """For light that falls and light that rises to the right, (2, n), and every column at the edge: the best share of
+    a slope that shows inside only. A light line is no cut and counts as neither."""
     share = partial(_share, y=y)
     best = np.zeros((2, upright.shape[1]))
     shift = (y[0] + y[-1]) / 2.0
+    sides = _sides_of_cuts(upright)
     for slope in _SLOPES:
-        sheared = shear_columns(upright, float(slope))
         moved = round(slope * shift * _UNIT)
-        for polarity in (0, 1):
-            marks = (sheared if polarity else -sheared) > _UPRIGHT_SLOPE
-            evidence = share(marks, _INSIDE_MM) * (1.0 - share(marks, _OUTSIDE_MM))
+        for polarity, side in enumerate(sides):
+            step = shear_columns(side, float(slope))
+            beyond = share(step > _CROSSING_SLOPE, _OUTSIDE_MM)
+            evidence = share(step > _UPRIGHT_SLOPE, _INSIDE_MM) * (1.0 - beyond)
             best[polarity] = np.maximum(best[polarity], np.roll(evidence, -moved))
     return best
 
@@ -206,34 +218,46 @@ def _peaks(evidence: Floats) -> tuple[NDArray[np.intp], Floats]:
     return np.array([place for place, _ in found], np.intp), np.array([height for _, height in found])
 
 
-def _closer(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, candidate: _Candidate) -> FoundEdge:
+def _closer(rgb: NDArray[np.uint8], paper: Paper, candidate: _Candidate) -> FoundEdge:
     """The edge at the photo's own resolution, and where it was seen."""
-    middle, half = (candidate.left + candidate.right) / 2.0, (candidate.right - candidate.left) / 2.0 + _SIDE_MM
+    middle, half = (candidate.left + candidate.right) / 2.0, (candidate.right - candidate.left) / 2.0
     rough = candidate.frame.moved(middle, 0.0, 0.0)
-    edge = find_face_edges(rgb, plane, rough, half, 0.0, inner_mm=3.0)[0]
+    edge = find_face_edges(rgb, paper.plane, rough, half + _BEYOND_CUTS_MM, 0.0, inner_mm=3.0)[0]
     frame = rough.moved(0.0, edge.line.at(0.0), float(np.arctan(edge.line.slope)))
-    return FoundEdge(frame, edge.line, _runs(*_contrast(rgb, plane, card, frame, half), edge))
+    return FoundEdge(frame, edge.line, _runs(_beside(rgb, paper, frame, half + _SIDE_MM), edge, half))
 
 
-def _contrast(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, frame: Frame, half: float) -> tuple[Floats, Floats]:
-    """Places along the edge, and the logarithm of the light inside over that outside."""
+class _Beside(NamedTuple):
+    """Places (n,) along an edge, and the logarithm of the light inside and outside of it; `seen` where both show."""
+
+    x: Floats
+    inside: Floats
+    outside: Floats
+    seen: Bools
+
+
+def _beside(rgb: NDArray[np.uint8], paper: Paper, frame: Frame, half: float) -> _Beside:
     x = np.arange(-half, half, COLUMN_MM)
     y = np.arange(-_BESIDE_MM[1], _BESIDE_MM[1], 0.05)
-    light, inside = sample_grid(rgb, frame_to_image(plane, frame), x, y)
+    light, within = sample_grid(rgb, frame_to_image(paper.plane, frame), x, y)
     logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02)
-    step = logarithm[y > _BESIDE_MM[0]].mean(axis=0) - logarithm[y < -_BESIDE_MM[0]].mean(axis=0)
-    seen = (inside & off_card(plane, card, frame, x, y)).all(axis=0)
-    return x, np.where(seen, step, 0.0)
+    inside, outside = (logarithm[rows].mean(axis=0) for rows in (y > _BESIDE_MM[0], y < -_BESIDE_MM[0]))
+    return _Beside(x, inside, outside, np.asarray((within & paper.clear(frame, x, y)).all(axis=0)))
 
 
-def _runs(x: Floats, step: Floats, edge: FaceEdge) -> list[Run]:
-    """Stretches of the edge, those left out that lie far off. Raises CannotMeasure `no_face`.
+def _runs(light: _Beside, edge: FaceEdge, half: float) -> list[Run]:
+    """Stretches of the edge about its cuts, which reach from -`half` to `half`. Raises CannotMeasure `no_face`.
 
-    Where it was measured, it was seen; elsewhere it goes on where the light steps across it the same way.
+    Where it was measured, it was seen; elsewhere it goes on where the light steps across it the same way from what may
+    be the same wood.
     """
-    measured = np.isin(np.rint(x / COLUMN_MM), np.rint(edge.x / COLUMN_MM))
-    usual = float(np.median(step[measured]))
-    x = x[measured | (step * np.sign(usual) > max(_FAINTEST_STEP, _STEP_SHARE * abs(usual)))]
+    measured = np.isin(np.rint(light.x / COLUMN_MM), np.rint(edge.x / COLUMN_MM))
+    if not measured.any():
+        raise refuse("no_face")
+    step = np.where(light.seen, light.inside - light.outside, 0.0)
+    usual, wood = float(np.median(step[measured])), float(np.median(light.inside[measured]))
+    goes_on = step * np.sign(usual) > max(_FAINTEST_STEP, _STEP_SHARE * abs(usual))
+    x = light.x[measured | (goes_on & (np.abs(light.inside - wood) < _OTHER_WOOD))]
     breaks = np.nonzero(np.diff(x) > _BREAK_MM)[0]
     firsts, lasts = np.concatenate([[0], breaks + 1]), np.concatenate([breaks, [len(x) - 1]])
     runs = [(float(x[a]), float(x[b])) for a, b in zip(firsts, lasts, strict=True)]
@@ -245,4 +269,4 @@ def _runs(x: Floats, step: Floats, edge: FaceEdge) -> list[Run]:
             rows.append([run])
     if not rows:
         raise refuse("no_face")
-    return max(rows, key=lambda row: sum(b - a for a, b in row))
+    return max(rows, key=lambda row: sum(max(0.0, min(b, half) - max(a, -half)) for a, b in row))

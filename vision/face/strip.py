@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.plane import PlaneMap
 from vision.end.find_walls import EndStrip
-from vision.face.find import FoundEdge, find_edge, frame_to_image, off_card
+from vision.face.find import FoundEdge, find_edge, frame_to_image
+from vision.face.paper import Paper
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.strip import FINEST_PX_PER_MM, ToImage, sample_grid
 
@@ -44,7 +45,8 @@ class FaceStrip:
 
 def straighten(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, profile: EdgeProfile) -> FaceStrip:
     """The face that the card lies on or beside; `profile` in px. Raises CannotMeasure `no_face`."""
-    edge = find_edge(rgb, plane, card)
+    paper = Paper.seen(rgb, plane, card)
+    edge = find_edge(rgb, paper)
     unit = plane.px_per_mm(edge.frame.origin)
     fine = min(FINEST_PX_PER_MM, unit)
     x = np.arange(edge.runs[0][0] - _BESIDE_MM, edge.runs[-1][1] + _BESIDE_MM, 1.0 / fine)
@@ -53,5 +55,5 @@ def straighten(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, profile: Edg
     within = np.any([(x > left) & (x < right) for left, right in edge.runs], axis=0)
     wood = np.percentile(light[y < _WOOD_MM][:, within].reshape(-1, 3), _WOOD_PERCENTILE, axis=0)
     strip = EndStrip((light / np.maximum(wood, 1e-4)).astype(np.float32), x, y)
-    seen = inside & off_card(plane, card, edge.frame, x, y)
+    seen = inside & paper.clear(edge.frame, x, y)
     return FaceStrip(rgb, plane, profile.scaled(1.0 / unit), unit, edge, strip, seen)

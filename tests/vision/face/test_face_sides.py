@@ -10,7 +10,8 @@ from calibration.outcome import CannotMeasure
 from tests.face_scenes import FaceScene, face_photo
 from tests.scenes import Scene, camera, rendered
 from vision.end.find_walls import EndStrip
-from vision.face.find import find_edge, off_card
+from vision.face.find import find_edge
+from vision.face.paper import USUAL_MM, Paper
 from vision.face.sides import long_edge, side_beyond, visible_depths
 from vision.photo.strip import Frame
 
@@ -20,7 +21,7 @@ FACE = FaceScene(turn_deg=3.0)
 def test_the_edge_of_a_turned_board_is_found_to_a_hundredth() -> None:
     """Both corners of the end lie on the frame's x axis; edge points scatter by a few micrometres."""
     plane = camera(FACE.scene)
-    edge = find_edge(face_photo(FACE).rgb, plane, CARDS["short"])
+    edge = find_edge(face_photo(FACE).rgb, Paper.seen(face_photo(FACE).rgb, plane, CARDS["short"]))
     turn = np.radians(FACE.turn_deg)
     corners = np.array(FACE.corner_mm) + np.array([[0.0, 0.0], [np.cos(turn), np.sin(turn)]]) * FACE.width_mm
     lowered = plane.nadir_mm + (corners - plane.nadir_mm) / (1.0 + FACE.above_mm / plane.distance_mm)
@@ -33,13 +34,13 @@ def test_the_edge_of_a_turned_board_is_found_to_a_hundredth() -> None:
 def test_a_bench_has_no_edge() -> None:
     scene = Scene(board=False)
     with pytest.raises(CannotMeasure, match="No sawn face"):
-        find_edge(rendered(scene).photo.rgb, camera(scene), CARDS["short"])
+        find_edge(rendered(scene).photo.rgb, Paper(camera(scene), CARDS["short"], (USUAL_MM,) * 4))
 
 
 def test_what_the_card_covers_is_not_looked_at() -> None:
     card, plane = CARDS["short"], camera(Scene())
     x, y = np.array([-9.0, 0.0, 60.0, card.width_mm + 9.0]), np.array([-9.0, 20.0, card.height_mm + 9.0])
-    clear = off_card(plane, card, Frame.turned(np.zeros(2), 0.0), x, y)
+    clear = Paper(plane, card, (USUAL_MM,) * 4).clear(Frame.turned(np.zeros(2), 0.0), x, y)
     assert clear.tolist() == [[True] * 4, [True, False, False, True], [True] * 4]
 
 
@@ -71,7 +72,7 @@ def test_what_a_shoulder_hides_under_the_card_is_no_light() -> None:
 def test_of_a_long_edge_that_hardly_shows_nothing_is_claimed() -> None:
     """The card reaches up to a twentieth of a millimetre below the baseline: no row of it is left to look at."""
     plane = camera(FACE.scene)
-    edge = find_edge(face_photo(FACE).rgb, plane, CARDS["short"])
+    edge = find_edge(face_photo(FACE).rgb, Paper.seen(face_photo(FACE).rgb, plane, CARDS["short"]))
     side = long_edge(face_photo(FACE).rgb, plane, edge.frame, edge.runs[0][0], 0.0, (15.0, 15.05))
     assert side.x == edge.runs[0][0]
     assert side.u > 0.5
