@@ -218,7 +218,7 @@ def find_cuts(strip: EndStrip, *, darkest: float = _DARK) -> list[Cut]:
     A mark is at most `darkest` as light as the wood around it.
     """
     light = smooth(strip.brightest, 0.04 * strip.unit, 1)
-    wood = _wood_around(light, strip.unit)
+    wood = wood_around(light, strip.unit)
     dark = (light < darkest * wood).astype(np.float32)
     share = np.array([strip.sheared(dark, float(np.tan(lean))).mean(axis=0) for lean in _LEANS])
     best = share.max(axis=0)
@@ -229,7 +229,7 @@ def find_cuts(strip: EndStrip, *, darkest: float = _DARK) -> list[Cut]:
     ]
 
 
-def _wood_around(light: Light, unit: float) -> Light:
+def wood_around(light: Light, unit: float) -> Light:
     """Light of the bare wood near each sample: a high percentile in blocks along x, smoothed."""
     block = max(8, int(4.0 * unit))
     edges = list(range(0, light.shape[1], block))

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
-from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -17,9 +16,10 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import COLUMN_MM, FaceEdge, find_face_edges
+from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import Run
 from vision.face.paper import Paper
+from vision.face.runs import find_runs
 from vision.photo.strip import Frame, Light, ToImage, mean_light, sample_grid, shear_columns, shear_rows, smooth
 from vision.walls.fit import LineFit
 
@@ -43,19 +43,12 @@ _SHORTEST_EDGE_MM = 12.0
 _LINE_MM = 1.0
 """Widest drawn line: an edge this far from one of the opposite kind may be a line's."""
 _CANDIDATES, _CLOSER_LOOKS = 20, 4
-_LEAST_SHARE, _APART_MM = 0.6, 0.4
+_LEAST_SHARE, _APART_MM = 0.6, 1.0
 _LEAST_EVIDENCE = 1.8
 """A tail has two sides."""
-_BEYOND_CUTS_MM, _SIDE_MM = 5.0, 70.0
-"""How far beyond the cuts seen from afar the edge is fitted, and how far it may go on."""
-_OTHER_WOOD = 0.9
-"""How unlike the light inside the edge may be where it is the same wood, in shade or sun (natural logarithm)."""
+_BEYOND_CUTS_MM = 5.0
+"""How far beyond the cuts seen from afar the edge is fitted."""
 _SAME_ROW_MM = 0.6
-_BESIDE_MM = (0.15, 0.6)
-_FAINTEST_STEP, _STEP_SHARE = 0.06, 0.3
-"""Step of the light across the edge that still shows it: in natural logarithms, and as a share of the usual one."""
-_BREAK_MM, _SHORTEST_RUN_MM, _WIDEST_SOCKET_MM = 1.0, 2.0, 30.0
-"""A gap between two runs of the edge, the shortest of them, and the widest gap that may be a socket."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +84,7 @@ def find_edge(rgb: NDArray[np.uint8], paper: Paper) -> FoundEdge:
     likely = sorted((c for c in candidates if c.evidence > _LEAST_EVIDENCE), key=lambda c: -c.evidence * c.length_mm)
     for candidate in likely[:_CLOSER_LOOKS]:
         try:
-            return _closer(rgb, paper, candidate)
+            return _closer(rgb, view, candidate)
         except CannotMeasure:
             continue
     raise refuse("no_face")
@@ -177,12 +170,18 @@ def _gradient(light: Light, seen: Bools, axis: int) -> Light:
 
 def _judged(view: _CoarseView, frame: Frame, length_mm: float) -> _Candidate:
     """How much speaks for the level edge at y = 0 of `frame` being the end's."""
+    places, shares = _uprights(view, frame)
+    if not len(places):
+        return _Candidate(frame, length_mm, 0.0, 0.0, 0.0)
+    return _Candidate(frame, length_mm, float(shares.sum()), float(places.min()), float(places.max()))
+
+
+def _uprights(view: _CoarseView, frame: Frame) -> tuple[Floats, Floats]:
+    """Places (n,) along a level edge from which upright edges run inward, and how much speaks for each."""
     y = np.arange(*_STRIP_MM, 1.0 / _UNIT)
     x, upright = view.gradient(frame, y, axis=1)
     places, shares = _peaks(_upright_evidence(upright, y))
-    if not len(places):
-        return _Candidate(frame, length_mm, 0.0, 0.0, 0.0)
-    return _Candidate(frame, length_mm, float(shares.sum()), float(x[places.min()]), float(x[places.max()]))
+    return x[places], shares
 
 
 def _upright_evidence(upright: Light, y: Floats) -> Floats:
@@ -218,55 +217,12 @@ def _peaks(evidence: Floats) -> tuple[NDArray[np.intp], Floats]:
     return np.array([place for place, _ in found], np.intp), np.array([height for _, height in found])
 
 
-def _closer(rgb: NDArray[np.uint8], paper: Paper, candidate: _Candidate) -> FoundEdge:
+def _closer(rgb: NDArray[np.uint8], view: _CoarseView, candidate: _Candidate) -> FoundEdge:
     """The edge at the photo's own resolution, and where it was seen."""
+    paper = view.paper
     middle, half = (candidate.left + candidate.right) / 2.0, (candidate.right - candidate.left) / 2.0
     rough = candidate.frame.moved(middle, 0.0, 0.0)
     edge = find_face_edges(rgb, paper.plane, rough, half + _BEYOND_CUTS_MM, 0.0, inner_mm=3.0)[0]
     frame = rough.moved(0.0, edge.line.at(0.0), float(np.arctan(edge.line.slope)))
-    return FoundEdge(frame, edge.line, _runs(_beside(rgb, paper, frame, half + _SIDE_MM), edge, half))
-
-
-class _Beside(NamedTuple):
-    """Places (n,) along an edge, and the logarithm of the light inside and outside of it; `seen` where both show."""
-
-    x: Floats
-    inside: Floats
-    outside: Floats
-    seen: Bools
-
-
-def _beside(rgb: NDArray[np.uint8], paper: Paper, frame: Frame, half: float) -> _Beside:
-    x = np.arange(-half, half, COLUMN_MM)
-    y = np.arange(-_BESIDE_MM[1], _BESIDE_MM[1], 0.05)
-    light, within = sample_grid(rgb, frame_to_image(paper.plane, frame), x, y)
-    logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02)
-    inside, outside = (logarithm[rows].mean(axis=0) for rows in (y > _BESIDE_MM[0], y < -_BESIDE_MM[0]))
-    return _Beside(x, inside, outside, np.asarray((within & paper.clear(frame, x, y)).all(axis=0)))
-
-
-def _runs(light: _Beside, edge: FaceEdge, half: float) -> list[Run]:
-    """Stretches of the edge about its cuts, which reach from -`half` to `half`. Raises CannotMeasure `no_face`.
-
-    Where it was measured, it was seen; elsewhere it goes on where the light steps across it the same way from what may
-    be the same wood.
-    """
-    measured = np.isin(np.rint(light.x / COLUMN_MM), np.rint(edge.x / COLUMN_MM))
-    if not measured.any():
-        raise refuse("no_face")
-    step = np.where(light.seen, light.inside - light.outside, 0.0)
-    usual, wood = float(np.median(step[measured])), float(np.median(light.inside[measured]))
-    goes_on = step * np.sign(usual) > max(_FAINTEST_STEP, _STEP_SHARE * abs(usual))
-    x = light.x[measured | (goes_on & (np.abs(light.inside - wood) < _OTHER_WOOD))]
-    breaks = np.nonzero(np.diff(x) > _BREAK_MM)[0]
-    firsts, lasts = np.concatenate([[0], breaks + 1]), np.concatenate([breaks, [len(x) - 1]])
-    runs = [(float(x[a]), float(x[b])) for a, b in zip(firsts, lasts, strict=True)]
-    rows: list[list[Run]] = []
-    for run in [run for run in runs if run[1] - run[0] > _SHORTEST_RUN_MM]:
-        if rows and run[0] - rows[-1][-1][1] < _WIDEST_SOCKET_MM:
-            rows[-1].append(run)
-        else:
-            rows.append([run])
-    if not rows:
-        raise refuse("no_face")
-    return max(rows, key=lambda row: sum(max(0.0, min(b, half) - max(a, -half)) for a, b in row))
+    uprights = _uprights(view, frame)[0]
+    return FoundEdge(frame, edge.line, find_runs(rgb, paper, frame, edge, half, uprights))

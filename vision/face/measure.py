@@ -12,18 +12,20 @@ from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, angle_of
+from vision.end.find_walls import Cut
 from vision.end.report import Side, Stage, narrowing, other_side
 from vision.end.stage import check_told_stage
 from vision.face.bands import Slanted
 from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light_across, pieces_between
 from vision.face.baseline_kind import BaselineKind, chances, look_of_line, named
-from vision.face.cuts import RoughKerf, find_slanted_cuts, kerfs_of_cuts, kerfs_of_tails, stage_on_face, tails_of
+from vision.face.cuts import RoughKerf, find_slanted_cuts, kerfs_of_cuts, stage_on_face
 from vision.face.kerf_stops import KerfPath, Stop, find_stop
 from vision.face.numbers import FaceQuantities, face_quantities, face_to_image
 from vision.face.report import PAST_LIMIT_MM, Baseline, FaceKerf, FaceMeasurement, FaceView, StopVerdict
 from vision.face.shape import FaceParts, FaceWall
-from vision.face.sides import LongEdge, long_edge, side_beyond, visible_depths
+from vision.face.sides import LongEdge, is_side, long_edge, side_beyond, side_of_sawn, visible_depths
 from vision.face.strip import FaceStrip, straighten
+from vision.face.tail_sides import kerfs_of_tails, sockets_show
 from vision.joint.decision import decide, from_quantity
 from vision.photo.good_photo import GoodPhoto
 from vision.photo.photo import Photo
@@ -65,7 +67,7 @@ def measure_face(
     """
     good = GoodPhoto.of(photo, known)
     face = straighten(photo.rgb, good.plane, good.card, good.profile)
-    found, kerfs = _rough(face, stage)
+    face, found, kerfs = _rough(face, stage)
     parts = _measured(face, kerfs)
     shape = parts.shape(view)
     numbers = face_quantities(good.plane, shape)
@@ -94,20 +96,47 @@ def stop_verdict(past: Quantity, limit_mm: float) -> StopVerdict:
     return "at the baseline" if beyond == short == "met" else "too close to call"
 
 
-def _rough(face: FaceStrip, stage: Stage | None) -> tuple[Stage, list[RoughKerf]]:
-    """Stage and rough walls. Raises CannotMeasure `no_kerfs_on_face`, `kerfs_do_not_pair`, `no_baseline`."""
-    runs = face.edge.runs
-    first, last = runs[0][0] + _OUTERMOST_MM, runs[-1][1] - _OUTERMOST_MM
-    cuts = [cut for cut in find_slanted_cuts(face.strip) if first < cut.middle < last]
-    check_told_stage(stage, runs, cuts)
-    found = stage or stage_on_face(runs, cuts)
+def _rough(face: FaceStrip, stage: Stage | None) -> tuple[FaceStrip, Stage, list[RoughKerf]]:
+    """The face from side to side, stage and rough walls.
+
+    Raises CannotMeasure `no_kerfs_on_face`, `kerfs_do_not_pair`, `no_baseline`.
+    """
+    runs, cuts = face.edge.runs, _cuts(face)
+    seen = _between(cuts, runs[0][0] - _OUTERMOST_MM, runs[-1][1] + _OUTERMOST_MM)
+    check_told_stage(stage, runs, seen)
+    found = stage or stage_on_face(runs, seen)
+    if stage is None and found == "sawn" and sockets_show(face.strip, runs, seen, _rough_baseline(face, [])[0]):
+        found = "cleared"
     if found == "cleared":
-        return found, kerfs_of_tails(face.strip, tails_of(runs), _rough_baseline(face, [])[0])
-    if not cuts:
+        return face, found, kerfs_of_tails(face.strip, runs, _rough_baseline(face, [])[0])
+    if not seen:
         raise refuse("no_kerfs_on_face")
+    face = _from_side_to_side(face, seen)
+    cuts = _between(cuts, face.edge.runs[0][0] + _OUTERMOST_MM, face.edge.runs[-1][1] - _OUTERMOST_MM)
     if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", f"{len(cuts)} were found on this face.")
-    return found, kerfs_of_cuts(face.strip, cuts)
+    return face, found, kerfs_of_cuts(face.strip, cuts)
+
+
+def _cuts(face: FaceStrip) -> list[Cut]:
+    """The cuts on and beside the face, without the dark marks at the ends of its edge that are its sides' shadows."""
+    ends = face.edge.runs[0][0], face.edge.runs[-1][1]
+    sides = [end for end in ends if is_side(face.strip, face.seen, end)]
+    cuts = find_slanted_cuts(face.strip)
+    return [cut for cut in cuts if all(abs(cut.middle - side) > _OUTERMOST_MM for side in sides)]
+
+
+def _between(cuts: list[Cut], first: float, last: float) -> list[Cut]:
+    return [cut for cut in cuts if first < cut.middle < last]
+
+
+def _from_side_to_side(face: FaceStrip, cuts: list[Cut]) -> FaceStrip:
+    """A sawn face whose end's edge is taken to reach to the board's sides, wherever it was lost or went on."""
+    (first, after), (before, last) = face.edge.runs[0], face.edge.runs[-1]
+    left = side_of_sawn(face.strip, face.seen, cuts[0].left, -1.0, first)
+    right = side_of_sawn(face.strip, face.seen, cuts[-1].right, 1.0, last)
+    runs = [(left, after), *face.edge.runs[1:-1], (before, right)] if len(face.edge.runs) > 1 else [(left, right)]
+    return replace(face, edge=replace(face.edge, runs=runs))
 
 
 def _rough_baseline(face: FaceStrip, kerfs: list[RoughKerf]) -> tuple[float, float]:

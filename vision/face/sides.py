@@ -30,8 +30,14 @@ _SHORT_REACH_MM, _FEWEST_ROWS, _FAINTEST = 1.2, 4, 0.3
 _CLEAR_MM, _SHOULDER_MM = 0.5, 12.0
 _BESIDE_MM, _FOOT_MM = (0.25, 1.0), (0.7, 3.0)
 """Where beside the baseline, and how far beyond the wall, a shoulder shows."""
-_STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 3.0
+_STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 9.0
 """Share of the usual step across the baseline that shows a shoulder, and the length that an upright end is worth."""
+_CLEAR_STEP = 0.1
+"""Upright step of light, over that of the grain, which is an end's beyond doubt, in natural logarithms."""
+_AT_END_MM, _AT_END, _PLAIN_SIDE = 1.2, 0.1, 0.15
+"""How near the end of the end's edge a side is, the step of light that this counts for, and a step that is plain."""
+_ASIDE_MM, _MOST_STEP = 0.08, 0.3
+"""How far to either side of an upright edge its light is looked at, and the step that counts most."""
 
 
 @dataclass(frozen=True)
@@ -96,24 +102,45 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     """Where the shoulder beyond the outermost wall of a cleared board ends (mm).
 
     `wall_x` is the wall's place at the baseline, `outward` the way (+-1) to the board's side. The shoulder shows as a
-    level step of light at the baseline, and it ends at an upright step of the same kind. Raises CannotMeasure
-    `no_baseline` where the card hides it.
+    level step of light at the baseline, and it ends at an upright one that is not seen above it. What lies beside it
+    may be as light as the wood in places, so that a clear end counts for more than some millimetres without a step.
+    Raises CannotMeasure `no_baseline` where the card hides it.
     """
     light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
-    level = _mean_light(light, seen, strip.y - baseline_mm, _BESIDE_MM)
-    level -= _mean_light(light, seen, baseline_mm - strip.y, _BESIDE_MM)
+    beyond = strip.y - baseline_mm
+    level = _mean_light(light, seen, beyond, _BESIDE_MM) - _mean_light(light, seen, -beyond, _BESIDE_MM)
     reach, shows = outward * (strip.x - wall_x), np.isfinite(level)
     foot = level[(reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1]) & shows]
     if len(foot) == 0 or np.median(foot) == 0.0:
         raise refuse("no_baseline", "Beside the outermost wall the card hides it.")
-    usual = float(np.median(foot))
-    fall = np.sign(usual) * outward * _upright_fall(light, seen, strip, baseline_mm)
     order = np.argsort(reach)
-    order = order[reach[order] > _FOOT_MM[0]]
-    goes_on = np.cumsum(np.where(level[order] / usual > _STEP_SHARE, 1.0, -1.0) * shows[order]) / strip.unit
-    likely = (reach[order] > _HALF_PIN_MM[0]) & (reach[order] < _HALF_PIN_MM[1])
-    score = np.where(likely, goes_on + _UPRIGHT_WORTH_MM * np.clip(fall[order], 0.0, 1.0), -np.inf)
+    order = order[(reach[order] > _FOOT_MM[0]) & (reach[order] < _HALF_PIN_MM[1])]
+    steps = np.where(level[order] / float(np.median(foot)) > _STEP_SHARE, 1.0, -1.0)
+    goes_on = np.cumsum(steps * shows[order]) / strip.unit
+    upright = (_upright_step(light, seen, strip, beyond) - _upright_step(light, seen, strip, -beyond))[order]
+    ends = np.clip((upright - np.median(upright)) / _CLEAR_STEP, 0.0, 1.0)
+    score = np.where(reach[order] > _HALF_PIN_MM[0], goes_on + _UPRIGHT_WORTH_MM * ends, -np.inf)
     return float(strip.x[order[int(score.argmax())]])
+
+
+def is_side(strip: EndStrip, seen: Bools, x: float) -> bool:
+    """Whether a plain upright step of light stands at `x` (mm), as a board's side does and a slanted cut does not."""
+    light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
+    near = np.abs(strip.x - x) < _AT_END_MM
+    return bool(near.any() and _upright_step(light, seen, strip, strip.y)[near].max() > _PLAIN_SIDE)
+
+
+def side_of_sawn(strip: EndStrip, seen: Bools, cut_x: float, outward: float, run_end: float) -> float:
+    """The board's side beyond its outermost cut at `cut_x`, with the waste in: the clearest upright step of light (mm).
+
+    `run_end` is where the end's edge was seen to stop, which counts for the side unless the cut stopped it.
+    """
+    light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
+    reach = outward * (strip.x - cut_x)
+    likely = (reach > _HALF_PIN_MM[0]) & (reach < _HALF_PIN_MM[1] + 2.0 * _AT_END_MM)
+    step = _upright_step(light, seen, strip, strip.y)
+    score = step - np.median(step) + _AT_END * (np.abs(strip.x - run_end) < _AT_END_MM)
+    return float(strip.x[int(np.where(likely, score, -np.inf).argmax())]) if likely.any() else run_end
 
 
 def _mean_light(light: Light, seen: Bools, beyond: Floats, between: tuple[float, float]) -> Floats:
@@ -124,10 +151,10 @@ def _mean_light(light: Light, seen: Bools, beyond: Floats, between: tuple[float,
     return np.asarray(np.where(shown.any(axis=0), mean, np.nan))
 
 
-def _upright_fall(light: Light, seen: Bools, strip: EndStrip, baseline_mm: float) -> Floats:
-    """How much the light falls to the right in every column below the baseline, per mm."""
-    rows = (strip.y > baseline_mm + _CLEAR_MM) & (strip.y < baseline_mm + _SHOULDER_MM)
-    shown = seen[rows]
-    calm = smooth(light[rows].astype(np.float32), 0.1 * strip.unit, 1)
-    fall = -np.gradient(calm, axis=1) * strip.unit
-    return np.asarray(np.where(shown, np.clip(fall, -1.0, 1.0), 0.0).sum(axis=0) / np.maximum(shown.sum(axis=0), 1))
+def _upright_step(light: Light, seen: Bools, strip: EndStrip, beyond: Floats) -> Floats:
+    """The step of light across an upright edge in every column, over the rows that lie `beyond` the baseline."""
+    rows = (beyond > _CLEAR_MM) & (beyond < _SHOULDER_MM)
+    shown, gap = seen[rows], max(1, round(_ASIDE_MM * strip.unit))
+    step = np.zeros(shown.shape)
+    step[:, gap:-gap] = np.clip(light[rows][:, : -2 * gap] - light[rows][:, 2 * gap :], -_MOST_STEP, _MOST_STEP)
+    return np.asarray(np.abs(np.where(shown, step, 0.0).sum(axis=0)) / np.maximum(shown.sum(axis=0), 1))

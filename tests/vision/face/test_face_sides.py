@@ -12,7 +12,7 @@ from tests.scenes import Scene, camera, rendered
 from vision.end.find_walls import EndStrip
 from vision.face.find import find_edge
 from vision.face.paper import USUAL_MM, Paper
-from vision.face.sides import long_edge, side_beyond, visible_depths
+from vision.face.sides import is_side, long_edge, side_beyond, side_of_sawn, visible_depths
 from vision.photo.strip import Frame
 
 FACE = FaceScene(turn_deg=3.0)
@@ -83,3 +83,34 @@ def test_a_side_is_seen_down_to_the_card() -> None:
     assert visible_depths(seen, strip, 6.0, 12.5) == pytest.approx((12.5, 29.9), abs=0.11)
     seen[(strip.y > 20.0)] = False
     assert visible_depths(seen, strip, 6.0, 12.5) == pytest.approx((12.5, 20.0), abs=0.11)
+
+
+def test_a_shoulder_goes_on_where_the_bench_beside_it_is_as_light() -> None:
+    """The bench is dark beside the tail, as light as the wood from x = 9.5 on: the upright step at 6 still ends it."""
+    strip, seen = shoulder_strip()
+    bench = (strip.x < 9.5) & (strip.y[:, None] < 12.0)
+    strip.light[bench] = 1.0
+    strip.light[(strip.x < 6.0) & (strip.y[:, None] > 12.0)] = 0.9
+    assert side_beyond(strip, seen, 12.0, -1.0, 12.0) == pytest.approx(6.0, abs=0.15)
+
+
+def sawn_strip() -> tuple[EndStrip, np.ndarray]:
+    """A sawn board from x = 6 on, its outermost cut at 12 slanted by 1 in 7; the bench is nearly as light as it."""
+    x, y = np.arange(0.0, 60.0, 0.1), np.arange(0.4, 30.0, 0.1)
+    light = np.where(x >= 6.0, 1.0, 0.9) * np.ones((len(y), 1))
+    light[np.abs(x - 12.0 - y[:, None] / 7.0) < 0.3] = 0.05
+    return EndStrip(light[..., None].repeat(3, axis=2).astype(np.float32), x, y), np.ones(light.shape, bool)
+
+
+@pytest.mark.parametrize("run_end", [6.0, 11.8, 0.5])
+def test_a_sawn_boards_side_is_found_wherever_its_end_was_lost_to_sight(run_end: float) -> None:
+    strip, seen = sawn_strip()
+    assert side_of_sawn(strip, seen, 11.7, -1.0, run_end) == pytest.approx(6.0, abs=0.15)
+
+
+def test_a_side_stands_upright_and_a_cut_does_not() -> None:
+    strip, seen = sawn_strip()
+    strip.light[:, strip.x < 6.0] = 0.3
+    assert is_side(strip, seen, 6.2)
+    assert not is_side(strip, seen, 11.8)
+    assert not is_side(strip, seen, 30.0)
