@@ -46,8 +46,8 @@ _CANDIDATES, _CLOSER_LOOKS = 20, 4
 _LEAST_SHARE, _APART_MM = 0.6, 1.0
 _LEAST_EVIDENCE = 1.8
 """A tail has two sides."""
-_BEYOND_CUTS_MM = 5.0
-"""How far beyond the cuts seen from afar the edge is fitted."""
+_BEYOND_CUTS_MM, _COARSE_MM = 5.0, 0.9
+"""How far beyond the cuts seen from afar the edge is fitted, and how far off it may be as seen from there."""
 _SAME_ROW_MM = 0.6
 
 
@@ -222,7 +222,7 @@ def _closer(rgb: NDArray[np.uint8], view: _CoarseView, candidate: _Candidate) ->
     paper = view.paper
     middle, half = (candidate.left + candidate.right) / 2.0, (candidate.right - candidate.left) / 2.0
     rough = candidate.frame.moved(middle, 0.0, 0.0)
-    edge = find_face_edges(rgb, paper.plane, rough, half + _BEYOND_CUTS_MM, 0.0, inner_mm=3.0)[0]
+    edge = find_face_edges(rgb, paper.plane, rough, half + _BEYOND_CUTS_MM, 0.0, inner_mm=3.0, reach_mm=_COARSE_MM)[0]
     frame = rough.moved(0.0, edge.line.at(0.0), float(np.arctan(edge.line.slope)))
     uprights = _uprights(view, frame)[0]
     return FoundEdge(frame, edge.line, find_runs(rgb, paper, frame, edge, half, uprights))
