@@ -8,6 +8,7 @@ with the picture of a dark strip seen through the photo's edge profile, and a li
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from calibration.outcome import refuse
 from vision.end.find_walls import EndStrip
 from vision.photo.edge_profile import EdgeProfile
-from vision.photo.strip import Frame, Light, ToImage, mean_light, sample_points, shear_rows, smooth
+from vision.photo.strip import Frame, Light, ToImage, sample_points, shear_rows, smooth
 from vision.walls.fit import LineFit, fit_line
 
 Floats = NDArray[np.float64]
@@ -28,6 +29,9 @@ _VALLEY_MM = 0.35
 _DEEPEST = 0.15
 """A valley deeper than this counts no more: a line is slim and pale, a shadow or a kerf is not."""
 _FAINTEST = 0.012
+_WHITE, _RED = (1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0), (1.0, 0.0, 0.0)
+_MUCH_BETTER = 1.5
+"""How much deeper the valley is in red alone where that counts instead."""
 _NEAR_STOPS_MM = 2.0
 """How far the baseline lies from where the cuts stop, one standard deviation."""
 _PIECE_MM = 0.5
@@ -57,14 +61,37 @@ class BaselineFit:
     pieces: Floats
 
 
-def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -> tuple[float, float]:
-    """The baseline's place at the middle of the strip and its slope dy/dx, roughly.
+class RoughLine(NamedTuple):
+    """The baseline y = `level` + `slope` x (mm) before it is measured, and the `channels` (3,) in which it is dark."""
+
+    level: float
+    slope: float
+    channels: tuple[float, float, float] = _WHITE
+
+    def at(self, x: float) -> float:
+        """y at x, mm."""
+        return self.level + self.slope * x
+
+
+def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -> RoughLine:
+    """The baseline, roughly, in white light, or in red alone where it shows much better: graphite on dark red wood.
 
     `strip` is the face relative to its wood, `seen` (rows, columns) where it is not hidden, `wood` (rows, columns)
     where the face is whole; `stops_mm` (n,) is where cuts seem to stop, empty when nobody knows.
     Raises CannotMeasure `no_baseline`.
     """
-    valley = _valley(strip, seen & wood)
+    in_white, in_red = (_best_valley(strip, seen, wood, stops_mm, channels) for channels in (_WHITE, _RED))
+    score, line = in_red if in_red[0] > _MUCH_BETTER * in_white[0] else in_white
+    if score < _FAINTEST:
+        raise refuse("no_baseline")
+    return line
+
+
+def _best_valley(
+    strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats, channels: tuple[float, float, float]
+) -> tuple[float, RoughLine]:
+    """How deep the level valley is that is likeliest the baseline in these channels, and where it runs."""
+    valley = _valley(strip, seen & wood, channels)
     weight = smooth((seen & wood).astype(np.float32), 1.0, 0)
     lengths = np.array([shear_rows(weight, float(turn)).sum(axis=1) for turn in _TURNS])
     depths = np.array([shear_rows(valley, float(turn)).sum(axis=1) for turn in _TURNS])
@@ -75,14 +102,13 @@ def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -
         closeness = np.exp(-0.5 * ((strip.y - np.median(stops_mm)) / _NEAR_STOPS_MM) ** 2)
     score = np.where(likely, evidence * closeness, 0.0)
     turn, row = np.unravel_index(int(score.argmax()), score.shape)
-    if score[turn, row] < _FAINTEST:
-        raise refuse("no_baseline")
-    return float(strip.y[row]), float(_TURNS[turn])
+    slope = float(_TURNS[turn])
+    return float(score[turn, row]), RoughLine(float(strip.y[row]) - slope * float(strip.x.mean()), slope, channels)
 
 
-def _valley(strip: EndStrip, seen: Bools) -> Light:
+def _valley(strip: EndStrip, seen: Bools, channels: tuple[float, float, float]) -> Light:
     """How much darker each place is than those a little above and below it, at most `_DEEPEST`; 0 where not seen."""
-    light = smooth(smooth(mean_light(strip.light), 0.06 * strip.unit, 0), 0.3 * strip.unit, 1)
+    light = smooth(smooth(strip.light @ np.array(channels, np.float32), 0.06 * strip.unit, 0), 0.3 * strip.unit, 1)
     aside = max(1, round(_VALLEY_MM * strip.unit))
     above, below = np.roll(light, aside, axis=0), np.roll(light, -aside, axis=0)
     whole = seen & np.roll(seen, aside, axis=0) & np.roll(seen, -aside, axis=0)
@@ -95,11 +121,11 @@ def fit_baseline(
     to_image: ToImage,
     frame: Frame,
     pieces: Floats,
-    rough: tuple[float, float],
+    rough: RoughLine,
     profile: EdgeProfile,
     unit: float,
 ) -> BaselineFit:
-    """The baseline through short pieces of the width, centred at `pieces` (n,) mm, near y = a + b x of `rough`.
+    """The baseline through short pieces of the width, centred at `pieces` (n,) mm, near `rough`.
 
     `profile` is in mm, `unit` px per mm. Raises CannotMeasure `no_baseline`.
     """
@@ -112,7 +138,7 @@ def fit_baseline(
     good = (np.abs(offset) < _MOST_OFF_MM) & (height > 0.25 * np.median(height))
     if good.sum() < max(_FEWEST_PIECES, 0.3 * len(pieces)) or np.median(height) < _FAINTEST:
         raise refuse("no_baseline")
-    x, places = pieces[good], (rough[0] + rough[1] * pieces + offset)[good]
+    x, places = pieces[good], (rough.level + rough.slope * pieces + offset)[good]
     line = fit_line(x, places)
     if line.scatter > _STRAGGLING_MM or _step_across(y, light[good]) > _BORDER:
         raise refuse("no_baseline")
@@ -125,11 +151,11 @@ def pieces_between(left: float, right: float) -> Floats:
 
 
 def _pieces(
-    rgb: NDArray[np.uint8], to_image: ToImage, frame: Frame, pieces: Floats, rough: tuple[float, float], unit: float
+    rgb: NDArray[np.uint8], to_image: ToImage, frame: Frame, pieces: Floats, rough: RoughLine, unit: float
 ) -> tuple[Floats, Floats]:
     """The rows' places about the rough line, and light (pieces, rows) relative to the wood around it."""
-    y, light = light_across(rgb, to_image, frame, pieces, rough, unit)
-    mean = light.mean(axis=2)
+    y, light = light_across(rgb, to_image, frame, pieces, (rough.level, rough.slope), unit)
+    mean = light @ np.array(rough.channels)
     return y, np.asarray(mean / np.maximum(np.median(mean, axis=1, keepdims=True), 1e-4), float)
 
 

@@ -7,6 +7,8 @@ what baseline, paper, shadow and bench are not.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 
@@ -14,7 +16,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.outcome import CannotMeasure, refuse
+from calibration.outcome import CannotMeasure
 from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import Run
@@ -42,10 +44,14 @@ _LEVEL_SLOPE, _UPRIGHT_SLOPE, _CROSSING_SLOPE = 0.5, 0.6, 0.25
 _SHORTEST_EDGE_MM = 12.0
 _LINE_MM = 1.0
 """Widest drawn line: an edge this far from one of the opposite kind may be a line's."""
-_CANDIDATES, _CLOSER_LOOKS = 20, 4
+_CANDIDATES, _CLOSER_LOOKS = 40, 4
 _LEAST_SHARE, _APART_MM = 0.6, 1.0
+_RIVAL_SHARE = 0.5
+"""How much less likely a level edge may be than the likeliest one and be looked at when that makes no face."""
 _LEAST_EVIDENCE = 1.8
 """A tail has two sides."""
+_SAME_LINE_MM = 30.0
+"""How far to either side two lines that are one do not part by more than they are uncertain."""
 _BEYOND_CUTS_MM, _COARSE_MM = 5.0, 0.9
 """How far beyond the cuts seen from afar the edge is fitted, and how far off it may be as seen from there."""
 _SAME_ROW_MM = 0.6
@@ -55,12 +61,14 @@ _SAME_ROW_MM = 0.6
 class FoundEdge:
     """The end's edge: `frame` has its origin on it, x along it and y into the face; `line` is its fit about y = 0.
 
-    `runs` are the stretches along x where it was seen. Seen with the end at the bottom, x runs from right to left.
+    `runs` are the stretches along x where it was seen, `uprights` (n,) the places from which upright edges run inward.
+    Seen with the end at the bottom, x runs from right to left.
     """
 
     frame: Frame
     line: LineFit
     runs: list[Run]
+    uprights: Floats
 
 
 @dataclass(frozen=True)
@@ -73,21 +81,44 @@ class _Candidate:
     left: float
     right: float
 
+    @property
+    def worth(self) -> float:
+        """How likely it is the end's edge, beside others."""
+        return self.evidence * self.length_mm
 
-def find_edge(rgb: NDArray[np.uint8], paper: Paper) -> FoundEdge:
-    """The end's edge on the face that the card lies on or beside. Raises CannotMeasure `no_face`."""
+
+def likely_edges(rgb: NDArray[np.uint8], paper: Paper) -> Iterator[FoundEdge]:
+    """What may be the end's edge on the face that the card lies on or beside, the likeliest first."""
     plane, card = paper.plane, paper.card
     foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
     base = Frame.turned(foot, np.pi)
     view = _CoarseView.of(rgb, paper)
     candidates = [_judged(view, frame, length) for frame, length in _level_edges(view, base)]
-    likely = sorted((c for c in candidates if c.evidence > _LEAST_EVIDENCE), key=lambda c: -c.evidence * c.length_mm)
-    for candidate in likely[:_CLOSER_LOOKS]:
-        try:
-            return _closer(rgb, view, candidate)
-        except CannotMeasure:
-            continue
-    raise refuse("no_face")
+    likely = sorted((c for c in candidates if c.evidence > _LEAST_EVIDENCE), key=lambda c: -c.worth)
+    found: list[Frame] = []
+    for candidate in _apart(likely)[:_CLOSER_LOOKS]:
+        with suppress(CannotMeasure):
+            edge = _closer(rgb, view, candidate)
+            if not any(_one_line(edge.frame, frame) for frame in found):
+                found.append(edge.frame)
+                yield edge
+
+
+def _apart(likely: list[_Candidate]) -> list[_Candidate]:
+    """The candidates that are nearly as likely as the first, each a line of its own."""
+    apart: list[_Candidate] = []
+    for candidate in likely:
+        if candidate.worth > _RIVAL_SHARE * likely[0].worth and not any(
+            _one_line(candidate.frame, other.frame) for other in apart
+        ):
+            apart.append(candidate)
+    return apart
+
+
+def _one_line(one: Frame, other: Frame) -> bool:
+    """Whether two frames lie on the same line, as far as is told from afar."""
+    ends = other.to_plane(np.array([[-_SAME_LINE_MM, 0.0], [_SAME_LINE_MM, 0.0]]))
+    return bool(np.all(np.abs(one.from_plane(ends)[:, 1]) < _COARSE_MM))
 
 
 def frame_to_image(plane: PlaneMap, frame: Frame) -> ToImage:
@@ -186,16 +217,17 @@ def _uprights(view: _CoarseView, frame: Frame) -> tuple[Floats, Floats]:
 
 def _upright_evidence(upright: Light, y: Floats) -> Floats:
     """For light that falls and light that rises to the right, (2, n), and every column at the edge: the best share of
-    a slope that shows inside only. A light line is no cut and counts as neither."""
+    a slope that shows inside only. A light line is no cut and counts as neither; but an edge that goes on beyond the
+    end is none of its sides, even when light falls there where it rose inside: what lies beside a tail may change."""
     share = partial(_share, y=y)
     best = np.zeros((2, upright.shape[1]))
     shift = (y[0] + y[-1]) / 2.0
     sides = _sides_of_cuts(upright)
     for slope in _SLOPES:
         moved = round(slope * shift * _UNIT)
-        for polarity, side in enumerate(sides):
-            step = shear_columns(side, float(slope))
-            beyond = share(step > _CROSSING_SLOPE, _OUTSIDE_MM)
+        steps = [shear_columns(side, float(slope)) for side in sides]
+        beyond = np.max([share(step > _CROSSING_SLOPE, _OUTSIDE_MM) for step in steps], axis=0)
+        for polarity, step in enumerate(steps):
             evidence = share(step > _UPRIGHT_SLOPE, _INSIDE_MM) * (1.0 - beyond)
             best[polarity] = np.maximum(best[polarity], np.roll(evidence, -moved))
     return best
@@ -225,4 +257,4 @@ def _closer(rgb: NDArray[np.uint8], view: _CoarseView, candidate: _Candidate) ->
     edge = find_face_edges(rgb, paper.plane, rough, half + _BEYOND_CUTS_MM, 0.0, inner_mm=3.0, reach_mm=_COARSE_MM)[0]
     frame = rough.moved(0.0, edge.line.at(0.0), float(np.arctan(edge.line.slope)))
     uprights = _uprights(view, frame)[0]
-    return FoundEdge(frame, edge.line, find_runs(rgb, paper, frame, edge, half, uprights))
+    return FoundEdge(frame, edge.line, find_runs(rgb, paper, frame, edge, half, uprights), uprights)

@@ -3,29 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from calibration.card import Card
-from calibration.outcome import refuse
+from calibration.outcome import CannotMeasure, refuse
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, angle_of
-from vision.end.find_walls import Cut
 from vision.end.report import Side, Stage, narrowing, other_side
-from vision.end.stage import check_told_stage
 from vision.face.bands import Slanted
-from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, light_across, pieces_between
+from vision.face.baseline import BaselineFit, RoughLine, fit_baseline, light_across, pieces_between
 from vision.face.baseline_kind import BaselineKind, chances, look_of_line, named
-from vision.face.cuts import RoughKerf, find_slanted_cuts, kerfs_of_cuts, stage_on_face
+from vision.face.cuts import RoughKerf
 from vision.face.kerf_stops import KerfPath, Stop, find_stop
 from vision.face.numbers import FaceQuantities, face_quantities, face_to_image
 from vision.face.report import PAST_LIMIT_MM, Baseline, FaceKerf, FaceMeasurement, FaceView, StopVerdict
+from vision.face.rough import RoughFace, rough_face
 from vision.face.shape import FaceParts, FaceWall
-from vision.face.sides import LongEdge, is_side, long_edge, side_beyond, side_of_sawn, visible_depths
-from vision.face.strip import FaceStrip, straighten
-from vision.face.tail_sides import kerfs_of_tails, sockets_show
+from vision.face.sides import LongEdge, long_edge, side_beyond, visible_depths
+from vision.face.strip import FaceStrip, straightened
 from vision.joint.decision import decide, from_quantity
 from vision.photo.good_photo import GoodPhoto
 from vision.photo.photo import Photo
@@ -40,16 +37,12 @@ Floats = NDArray[np.float64]
 _USUAL_KERF_MM = 0.55
 _NOTHING_BELOW_MM = 1e9
 """Depth of the bench below an open socket as far as drawn lines on it matter: none are there."""
-_OUTERMOST_MM = 1.0
-"""A cut this close to the board's side is the side's own shadow."""
 _DOUBTFUL_ASIDE_MM = 0.15
 """How far a kerf's dark may lie from where its wall has it: drawn lines are narrower than twice that."""
-_NARROWEST_TAIL_MM = 2.5
-"""A tail narrower than this at its root is none."""
 _BELOW_EDGE_MM = 0.5
 """From where below the end's edge, or below the baseline, the board's sides are looked at: clear of its blur."""
-_CLEAR_OF_CUT_MM, _CLEAR_OF_SIDE_MM, _LINE_BESIDE_MM = 0.6, 0.8, 0.3
-"""How far from a cut, from a side, and from a kerf with lines drawn beside it, the wood is taken for bare."""
+_CLEAR_OF_CUT_MM, _CLEAR_OF_SIDE_MM = 0.6, 0.8
+"""How far from a cut and from a side the wood is taken for bare."""
 
 
 def measure_face(
@@ -66,14 +59,12 @@ def measure_face(
     CannotMeasure with one of `outcome.REFUSALS`.
     """
     good = GoodPhoto.of(photo, known)
-    face = straighten(photo.rgb, good.plane, good.card, good.profile)
-    face, found, kerfs = _rough(face, stage)
-    parts = _measured(face, kerfs)
-    shape = parts.shape(view)
+    rough, parts = _seen(photo, good, stage)
+    face, shape = rough.face, parts.shape(view)
     numbers = face_quantities(good.plane, shape)
     return FaceMeasurement(
         view,
-        found,
+        rough.stage,
         face.unit,
         good.tilt,
         good.solved.view,
@@ -96,69 +87,25 @@ def stop_verdict(past: Quantity, limit_mm: float) -> StopVerdict:
     return "at the baseline" if beyond == short == "met" else "too close to call"
 
 
-def _rough(face: FaceStrip, stage: Stage | None) -> tuple[FaceStrip, Stage, list[RoughKerf]]:
-    """The face from side to side, stage and rough walls.
+def _seen(photo: Photo, good: GoodPhoto, stage: Stage | None) -> tuple[RoughFace, FaceParts]:
+    """The face from the likeliest of its level edges that makes one, roughly and measured; else why the first does not.
 
-    Raises CannotMeasure `no_kerfs_on_face`, `kerfs_do_not_pair`, `no_baseline`.
+    Raises CannotMeasure with one of `outcome.REFUSALS`.
     """
-    runs, cuts = face.edge.runs, _cuts(face)
-    seen = _between(cuts, runs[0][0] - _OUTERMOST_MM, runs[-1][1] + _OUTERMOST_MM)
-    check_told_stage(stage, runs, seen)
-    found = stage or stage_on_face(runs, seen)
-    if stage is None and found == "sawn" and sockets_show(face.strip, runs, seen, _rough_baseline(face, [])[0]):
-        found = "cleared"
-    if found == "cleared":
-        return face, found, kerfs_of_tails(face.strip, runs, _rough_baseline(face, [])[0])
-    if not seen:
-        raise refuse("no_kerfs_on_face")
-    face = _from_side_to_side(face, seen)
-    cuts = _between(cuts, face.edge.runs[0][0] + _OUTERMOST_MM, face.edge.runs[-1][1] - _OUTERMOST_MM)
-    if len(cuts) % 2:
-        raise refuse("kerfs_do_not_pair", f"{len(cuts)} were found on this face.")
-    return face, found, kerfs_of_cuts(face.strip, cuts)
+    refused = refuse("no_face")
+    for number, face in enumerate(straightened(photo.rgb, good.plane, good.card, good.profile)):
+        try:
+            rough = rough_face(face, stage)
+            return rough, _measured(rough)
+        except CannotMeasure as error:
+            refused = error if number == 0 else refused
+    raise refused
 
 
-def _cuts(face: FaceStrip) -> list[Cut]:
-    """The cuts on and beside the face, without the dark marks at the ends of its edge that are its sides' shadows."""
-    ends = face.edge.runs[0][0], face.edge.runs[-1][1]
-    sides = [end for end in ends if is_side(face.strip, face.seen, end)]
-    cuts = find_slanted_cuts(face.strip)
-    return [cut for cut in cuts if all(abs(cut.middle - side) > _OUTERMOST_MM for side in sides)]
-
-
-def _between(cuts: list[Cut], first: float, last: float) -> list[Cut]:
-    return [cut for cut in cuts if first < cut.middle < last]
-
-
-def _from_side_to_side(face: FaceStrip, cuts: list[Cut]) -> FaceStrip:
-    """A sawn face whose end's edge is taken to reach to the board's sides, wherever it was lost or went on."""
-    (first, after), (before, last) = face.edge.runs[0], face.edge.runs[-1]
-    left = side_of_sawn(face.strip, face.seen, cuts[0].left, -1.0, first)
-    right = side_of_sawn(face.strip, face.seen, cuts[-1].right, 1.0, last)
-    runs = [(left, after), *face.edge.runs[1:-1], (before, right)] if len(face.edge.runs) > 1 else [(left, right)]
-    return replace(face, edge=replace(face.edge, runs=runs))
-
-
-def _rough_baseline(face: FaceStrip, kerfs: list[RoughKerf]) -> tuple[float, float]:
-    """The rough baseline y = a + b x, by the wood below the end's edge, the cuts left out, and by where cuts stop."""
-    strip = face.strip
-    wood = np.any([(strip.x > left + 1.0) & (strip.x < right - 1.0) for left, right in face.edge.runs], axis=0)
-    whole = np.tile(wood, (len(strip.y), 1))
-    for kerf in kerfs:
-        half = (kerf.kerf_mm or 0.0) / 2.0
-        middle = kerf.x_mm + kerf.slope * strip.y - narrowing(kerf.side) * half
-        whole &= np.abs(strip.x - middle[:, None]) > half + _LINE_BESIDE_MM
-    stops = np.array([kerf.stop_mm for kerf in kerfs if kerf.stop_mm is not None])
-    y, slope = find_baseline(strip, face.seen, whole, stops)
-    return y - slope * float(strip.x.mean()), slope
-
-
-def _measured(face: FaceStrip, kerfs: list[RoughKerf]) -> FaceParts:
+def _measured(rough: RoughFace) -> FaceParts:
     """Baseline, walls, stops and sides in the strip's frame."""
-    sawn = kerfs[0].kerf_mm is not None
-    rough = _rough_baseline(face, kerfs if sawn else [])
-    _check_tails(kerfs, rough[0] + rough[1] * kerfs[0].x_mm)
-    baseline = _baseline(face, kerfs, rough)
+    face, kerfs, sawn = rough.face, rough.kerfs, rough.stage == "sawn"
+    baseline = _baseline(face, kerfs, rough.baseline)
     walls, slanted = _walls(face, kerfs, baseline)
     lines = [slanted.line_of(wall) for wall in walls]
     stops = [_stop(face, wall, line, slanted, baseline) for wall, line in zip(walls, lines, strict=True)]
@@ -170,18 +117,9 @@ def _measured(face: FaceStrip, kerfs: list[RoughKerf]) -> FaceParts:
     return FaceParts(face.edge.frame, slanted.depth_mm, finished, sides, baseline)
 
 
-def _check_tails(kerfs: list[RoughKerf], depth_mm: float) -> None:
-    """Raises CannotMeasure `kerfs_do_not_pair` when walls would meet before the baseline, or cuts touch."""
-    for number, (one, other) in enumerate(pairwise(kerfs)):
-        least = _NARROWEST_TAIL_MM if number % 2 == 0 else (one.kerf_mm or 0.0) + (other.kerf_mm or 0.0)
-        apart = [other.x_mm - one.x_mm + (other.slope - one.slope) * depth for depth in (0.0, depth_mm)]
-        if min(apart) <= least:
-            raise refuse("kerfs_do_not_pair", "Two of them meet above the baseline.")
-
-
-def _baseline(face: FaceStrip, kerfs: list[RoughKerf], rough: tuple[float, float]) -> BaselineFit:
+def _baseline(face: FaceStrip, kerfs: list[RoughKerf], rough: RoughLine) -> BaselineFit:
     """The baseline measured between the cuts; with the waste out, on the tails."""
-    borders = [kerf.x_mm + kerf.slope * (rough[0] + rough[1] * kerf.x_mm) for kerf in kerfs]
+    borders = [kerf.x_mm + kerf.slope * rough.at(kerf.x_mm) for kerf in kerfs]
     clear = [_CLEAR_OF_CUT_MM + (kerf.kerf_mm or 0.0) for kerf in kerfs]
     first = 0
     if kerfs[0].kerf_mm is not None:
@@ -232,12 +170,13 @@ def _sides(
     inner = (runs[0][0] + runs[-1][1]) / 2.0
     edges = []
     for line, outward, x in ((lines[0], -1.0, runs[0][0]), (lines[-1], 1.0, runs[-1][1])):
-        first = _BELOW_EDGE_MM
+        first, rough = _BELOW_EDGE_MM, LongEdge(x, 0.0)
         if not sawn:
             first += baseline.line.at(x)
-            x = side_beyond(face.strip, face.seen, line.at(depth_mm / 2.0), outward, first)
-        between = visible_depths(face.seen, face.strip, x, first)
-        edges.append(long_edge(face.rgb, face.plane, face.edge.frame, x, inner, between))
+            rough = side_beyond(face.strip, face.seen, line.at(depth_mm / 2.0), outward, first)
+        between = visible_depths(face.seen, face.strip, rough.x, first)
+        edge = long_edge(face.rgb, face.plane, face.edge.frame, rough.x, inner, between)
+        edges.append(LongEdge(edge.x, float(np.hypot(edge.u, rough.u))))
     return edges[0], edges[1]
 
 

@@ -30,10 +30,12 @@ _SHORT_REACH_MM, _FEWEST_ROWS, _FAINTEST = 1.2, 4, 0.3
 _CLEAR_MM, _SHOULDER_MM = 0.5, 12.0
 _BESIDE_MM, _FOOT_MM = (0.25, 1.0), (0.7, 3.0)
 """Where beside the baseline, and how far beyond the wall, a shoulder shows."""
-_STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 9.0
+_STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 12.0
 """Share of the usual step across the baseline that shows a shoulder, and the length that an upright end is worth."""
-_CLEAR_STEP = 0.1
-"""Upright step of light, over that of the grain, which is an end's beyond doubt, in natural logarithms."""
+_CLEAR_STEP, _FAINT_END, _GRAIN_SHARE = 0.06, 0.2, 0.98
+"""Upright step of light, over that of nearly all grain, which is an end's sure; the share of it that is none."""
+_SCALE_MM, _UNSEEN_SIDE_U_MM = 0.4, 3.0
+"""Length of shoulder that makes a place e times as likely; uncertainty of a side that does not show."""
 _AT_END_MM, _AT_END, _PLAIN_SIDE = 1.2, 0.1, 0.15
 """How near the end of the end's edge a side is, the step of light that this counts for, and a step that is plain."""
 _ASIDE_MM, _MOST_STEP = 0.08, 0.3
@@ -98,13 +100,14 @@ def visible_depths(seen: Bools, strip: EndStrip, x: float, first_mm: float) -> t
     return first_mm, min(last, first_mm + _LONGEST_MM)
 
 
-def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, baseline_mm: float) -> float:
-    """Where the shoulder beyond the outermost wall of a cleared board ends (mm).
+def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, baseline_mm: float) -> LongEdge:
+    """Where the shoulder beyond the outermost wall of a cleared board ends, roughly.
 
     `wall_x` is the wall's place at the baseline, `outward` the way (+-1) to the board's side. The shoulder shows as a
     level step of light at the baseline, and it ends at an upright one that is not seen above it. What lies beside it
     may be as light as the wood in places, so that a clear end counts for more than some millimetres without a step.
-    Raises CannotMeasure `no_baseline` where the card hides it.
+    Places that are nearly as likely are as uncertain as they lie apart. Raises CannotMeasure `no_baseline` where the
+    card hides it.
     """
     light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
     beyond = strip.y - baseline_mm
@@ -118,9 +121,12 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     steps = np.where(level[order] / float(np.median(foot)) > _STEP_SHARE, 1.0, -1.0)
     goes_on = np.cumsum(steps * shows[order]) / strip.unit
     upright = (_upright_step(light, seen, strip, beyond) - _upright_step(light, seen, strip, -beyond))[order]
-    ends = np.clip((upright - np.median(upright)) / _CLEAR_STEP, 0.0, 1.0)
+    ends = np.clip((upright - np.quantile(upright, _GRAIN_SHARE)) / _CLEAR_STEP, 0.0, 1.0)
     score = np.where(reach[order] > _HALF_PIN_MM[0], goes_on + _UPRIGHT_WORTH_MM * ends, -np.inf)
-    return float(strip.x[order[int(score.argmax())]])
+    best, x = int(score.argmax()), strip.x[order]
+    belief = np.exp((score - score[best]) / _SCALE_MM)
+    u = np.sqrt(np.sum(belief * (x - x[best]) ** 2) / belief.sum())
+    return LongEdge(float(x[best]), float(np.hypot(u, _UNSEEN_SIDE_U_MM if ends[best] < _FAINT_END else 0.0)))
 
 
 def is_side(strip: EndStrip, seen: Bools, x: float) -> bool:

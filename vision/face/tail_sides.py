@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.end.find_walls import Cut, EndStrip, Run
+from vision.end.find_walls import NARROWEST_MARK_MM, WIDEST_KERF_MM, Cut, EndStrip, Run
 from vision.end.report import SIDES, Side, narrowing
 from vision.face.cuts import NEAR_MM, RoughKerf
 from vision.photo.strip import shear_columns
 
 Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 _SLOPES = np.linspace(-0.36, 0.36, 49)
 _ASIDE_MM, _MOST_STEP = 0.08, 0.3
@@ -32,8 +32,10 @@ _SLANT = (0.05, 0.3)
 """Slopes of tails, from 1:20 to steeper than 1:4."""
 _UNLIKE = 0.06
 """How much steeper or flatter than the usual a tail's side may be."""
-_APART_MM, _BEYOND_MM = 1.0, 15.0
-"""Sides are no closer than this; how far beyond what was seen of the end's edge they may be."""
+_APART_MM, _CLEAR_MM = 1.0, 5.0
+"""Sides are no closer to one another than this, nor to the ends of the strip, which slanted lines leave."""
+_SAWN_SHARE = 0.7
+"""Share of the sides with a kerf beside them from which the waste is in."""
 _CUT_MM = 1.0
 """How far from its wall the middle of a kerf lies, at most."""
 _SEEN_SIDE_MM = 4.0
@@ -41,24 +43,36 @@ _SEEN_SIDE_MM = 4.0
 _NARROWEST_SOCKET_MM, _NARROWEST_TAIL_MM = 1.2, 4.0
 
 
+class _Slanted(NamedTuple):
+    """A slanted edge: where it meets the end's edge (mm), its slope, its step of light, the side that it may be."""
+
+    x: float
+    slope: float
+    step: float
+    side: Side
+
+
 @dataclass(frozen=True)
-class _Slants:
+class Slants:
     """How much the light falls to the right (slopes, columns) along every slanted line; negative where it rises.
 
-    `at_edge` (slopes, columns) are the places at which the lines meet the end's edge, mm.
+    `at_edge` (slopes, columns) are the places at which the lines meet the end's edge, mm; tails stand `between` two.
     """
 
     fall: Floats
     at_edge: Floats
+    between: Run
 
     @classmethod
-    def of(cls, strip: EndStrip, baseline_mm: float) -> _Slants:
+    def of(cls, strip: EndStrip, baseline_mm: float) -> Slants:
+        """The slanted lines of a face from its end's edge to the baseline."""
         rows = (strip.y > NEAR_MM) & (strip.y < baseline_mm - NEAR_MM)
         light, gap = strip.brightest[rows], max(1, round(_ASIDE_MM * strip.unit))
         step = np.zeros_like(light)
         step[:, gap:-gap] = np.clip(light[:, : -2 * gap] - light[:, 2 * gap :], -_MOST_STEP, _MOST_STEP)
         fall = np.array([shear_columns(step, float(slope)).mean(axis=0) for slope in _SLOPES])
-        return cls(fall, strip.x[None, :] - _SLOPES[:, None] * float(strip.y[rows].mean()))
+        between = float(strip.x[0]) + _CLEAR_MM, float(strip.x[-1]) - _CLEAR_MM
+        return cls(fall, strip.x[None, :] - _SLOPES[:, None] * float(strip.y[rows].mean()), between)
 
     def strongest(self, x: float, side: Side) -> tuple[float, float]:
         """Place at the end's edge and slope of the strongest fall outward near the corner at `x` of that side."""
@@ -69,67 +83,104 @@ class _Slants:
             return x, 0.0
         return float(self.at_edge[best]), float(_SLOPES[best[0]])
 
-    def clearest(self, side: Side, between: Run, *, either: bool) -> list[tuple[float, float]]:
-        """Places and slopes of all clear sides of that kind, left to right; light falls outward, or does `either`.
-
-        Outside a tail's side the camera may see the wood of that side, darker, and where that ends light rises again:
-        of several close by the innermost counts.
-        """
-        slant = narrowing(side) * _SLOPES[:, None]
-        likely = (slant > _SLANT[0]) & (slant < _SLANT[1]) & (self.at_edge > between[0]) & (self.at_edge < between[1])
-        fall = -narrowing(side) * self.fall
-        left = np.where(likely, np.abs(fall) if either else fall, 0.0)
-        least, found = max(_CLEAR_STEP, _STEP_SHARE * float(left.max())), []
-        while left.max() >= least:
+    def clear(self, side: Side, sign: int) -> list[_Slanted]:
+        """All clear sides of that kind at which light falls outward (`sign` +1) or rises (-1), the clearest first."""
+        slant, (first, last) = narrowing(side) * _SLOPES[:, None], self.between
+        likely = (slant > _SLANT[0]) & (slant < _SLANT[1]) & (self.at_edge > first) & (self.at_edge < last)
+        left = np.where(likely, -sign * narrowing(side) * self.fall, 0.0)
+        found: list[_Slanted] = []
+        while left.max() >= max(_CLEAR_STEP, _STEP_SHARE * (found[0].step if found else 0.0)):
             best = np.unravel_index(int(left.argmax()), left.shape)
-            found.append((float(self.at_edge[best]), float(_SLOPES[best[0]])))
+            found.append(_Slanted(float(self.at_edge[best]), float(_SLOPES[best[0]]), float(left[best]), side))
             left[np.abs(self.at_edge - self.at_edge[best]) < _APART_MM] = 0.0
-        if either:
-            inward = narrowing(side) * np.array([x for x, _ in found])
-            found = [each for each, x in zip(found, inward, strict=True) if not np.any(_just_beyond(inward - x))]
-        return sorted(found)
+        return found
 
 
-def kerfs_of_tails(strip: EndStrip, runs: list[Run], baseline_mm: float) -> list[RoughKerf]:
-    """The tails' sides, left to right; `runs` are the stretches in which the end's edge was seen."""
-    slants = _Slants.of(strip, baseline_mm)
-    return _plain_tails(slants, runs) or [
+@dataclass(frozen=True)
+class Tails:
+    """Whole tails by their slanted `sides`, left to right; `kerfs` has what seems a kerf beside each, None without."""
+
+    sides: list[RoughKerf]
+    kerfs: list[Cut | None]
+
+    @property
+    def sawn(self) -> bool:
+        """Whether a kerf shows beside nearly all: of a tail's own side the camera sees no more than every second."""
+        return sum(kerf is not None for kerf in self.kerfs) > _SAWN_SHARE * len(self.kerfs)
+
+    def cut_by(self, cuts: list[Cut]) -> bool:
+        """Whether some of these dark marks run beside half of the sides or more."""
+        beside = [any(0.0 < narrowing(s.side) * (s.x_mm - cut.middle) < _CUT_MM for cut in cuts) for s in self.sides]
+        return sum(beside) >= len(beside) / 2
+
+    def cuts(self) -> list[Cut]:
+        """A kerf beside every side, as wide as those that show."""
+        usual = float(np.median([kerf.width for kerf in self.kerfs if kerf is not None]))
+        return [kerf or _kerf_of(side, usual) for side, kerf in zip(self.sides, self.kerfs, strict=True)]
+
+
+def whole_tails(slants: Slants) -> Tails | None:
+    """The tails, if sides that slant alike make up whole ones.
+
+    By the light that falls outward there; where that is not all, also by light that rises.
+    """
+    falls = _alike([found for side in SIDES for found in slants.clear(side, 1)])
+    rises = _alike([found for side in SIDES for found in slants.clear(side, -1)], falls)
+    own = [edge for edge in falls if not _just_outside(edge, falls)]
+    rest = [edge for edge in rises if not _near(edge, own) and not _just_outside(edge, rises)]
+    sides = _paired(own) or _paired(own + rest)
+    return Tails(sides, [_kerf_beside(side, rises) for side in sides]) if sides else None
+
+
+def tails_of_runs(slants: Slants, runs: list[Run]) -> list[RoughKerf]:
+    """The tails' sides near the ends of the stretches in which the end's edge was seen, left to right."""
+    return [
         RoughKerf(index, side, *slants.strongest(x, side), None, None)
         for index, run in enumerate(_tails_of(runs))
         for side, x in zip(SIDES, run, strict=True)
     ]
 
 
-def sockets_show(strip: EndStrip, runs: list[Run], cuts: list[Cut], baseline_mm: float) -> bool:
-    """Whether whole tails show at whose sides hardly any of the dark `cuts` run: the waste between them is out."""
-    sides = _plain_tails(_Slants.of(strip, baseline_mm), runs)
-    sawn = [any(0.0 < narrowing(side.side) * (side.x_mm - cut.middle) < _CUT_MM for cut in cuts) for side in sides]
-    return bool(sides) and sum(sawn) < len(sawn) / 2
+def _kerf_beside(side: RoughKerf, rises: list[_Slanted]) -> Cut | None:
+    """The kerf from a side to where the light rises again, as far away as saws are wide."""
+    widths = [narrowing(side.side) * (side.x_mm - edge.x) for edge in rises if edge.side == side.side]
+    likely = [width for width in widths if NARROWEST_MARK_MM < width < WIDEST_KERF_MM]
+    return _kerf_of(side, min(likely)) if likely else None
 
 
-def _plain_tails(slants: _Slants, runs: list[Run]) -> list[RoughKerf]:
-    """The sides of whole tails, by the light that falls there or else by any that changes; none where they do not."""
-    between = runs[0][0] - _BEYOND_MM, runs[-1][1] + _BEYOND_MM
-    return _whole_tails(slants, between, either=False) or _whole_tails(slants, between, either=True)
+def _kerf_of(side: RoughKerf, width: float) -> Cut:
+    places = sorted((side.x_mm, side.x_mm - narrowing(side.side) * width))
+    return Cut(places[0], places[1], side.slope, 0.0)
 
 
-def _whole_tails(slants: _Slants, between: Run, *, either: bool) -> list[RoughKerf]:
-    """Walls at all clear sides, if they slant alike and make up whole tails; else none."""
-    found = [(x, slope, side) for side in SIDES for x, slope in slants.clearest(side, between, either=either)]
-    if not found:
-        return []
-    usual = float(np.median([abs(slope) for _, slope, _ in found]))
-    sides = sorted((x, slope, side) for x, slope, side in found if abs(abs(slope) - usual) < _UNLIKE)
-    if len(sides) % 2 or any(side != SIDES[index % 2] for index, (_, _, side) in enumerate(sides)):
+def _alike(found: list[_Slanted], usual: list[_Slanted] | None = None) -> list[_Slanted]:
+    """The edges that slant as the clear ones do, of these or of the `usual` ones."""
+    clear = usual or found
+    if not clear:
+        return found
+    plain = [abs(each.slope) for each in clear if each.step > max(each.step for each in clear) / 2.0]
+    return [each for each in found if abs(abs(each.slope) - float(np.median(plain))) < _UNLIKE]
+
+
+def _just_outside(one: _Slanted, others: list[_Slanted]) -> bool:
+    """Whether a side of the same tail lies just inward of an edge: that then is where the tail's own side ends."""
+    inward = [narrowing(one.side) * (other.x - one.x) for other in others if other.side == one.side]
+    return any(0.0 < away < _SEEN_SIDE_MM for away in inward)
+
+
+def _near(one: _Slanted, others: list[_Slanted]) -> bool:
+    return any(abs(one.x - other.x) < _SEEN_SIDE_MM for other in others if other.side == one.side)
+
+
+def _paired(found: list[_Slanted]) -> list[RoughKerf]:
+    """Walls at all these edges, if they make up whole tails; else none."""
+    sides = sorted(found)
+    if len(sides) % 2 or any(edge.side != SIDES[index % 2] for index, edge in enumerate(sides)):
         return []
     least = (_NARROWEST_TAIL_MM, _NARROWEST_SOCKET_MM)
-    if any(after[0] - before[0] < least[index % 2] for index, (before, after) in enumerate(pairwise(sides))):
+    if any(after.x - before.x < least[index % 2] for index, (before, after) in enumerate(pairwise(sides))):
         return []
-    return [RoughKerf(index // 2, side, x, slope, None, None) for index, (x, slope, side) in enumerate(sides)]
-
-
-def _just_beyond(away_mm: Floats) -> Bools:
-    return (away_mm > 0.0) & (away_mm < _SEEN_SIDE_MM)
+    return [RoughKerf(index // 2, edge.side, edge.x, edge.slope, None, None) for index, edge in enumerate(sides)]
 
 
 def _tails_of(runs: list[Run]) -> list[Run]:

@@ -8,7 +8,7 @@ from scipy.special import ndtr
 
 from calibration.outcome import CannotMeasure
 from vision.end.find_walls import EndStrip
-from vision.face.baseline import BaselineFit, find_baseline, fit_baseline, pieces_between
+from vision.face.baseline import BaselineFit, RoughLine, find_baseline, fit_baseline, pieces_between
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.strip import Frame
 
@@ -32,13 +32,14 @@ def to_image(points: np.ndarray) -> np.ndarray:
     return np.asarray(points * PX_PER_MM)
 
 
-def fitted(picture: np.ndarray, rough: tuple[float, float]) -> BaselineFit:
+def fitted(picture: np.ndarray, level: float, slope: float = 0.0) -> BaselineFit:
+    rough = RoughLine(level, slope)
     return fit_baseline(picture, to_image, FRAME, pieces_between(0.0, 54.0), rough, PROFILE, PX_PER_MM)
 
 
 @pytest.mark.parametrize("off_mm", [-0.2, 0.0, 0.25])
 def test_a_line_is_placed_to_a_hundredth_from_a_rough_guess(off_mm: float) -> None:
-    fit = fitted(wood_with_line(9.3, 0.004, 0.5), (9.3 + off_mm, 0.003))
+    fit = fitted(wood_with_line(9.3, 0.004, 0.5), 9.3 + off_mm, 0.003)
     assert fit.line.at(0.0) == pytest.approx(9.3, abs=0.01)  # noise of 2 levels over 108 pieces leaves 0.002
     assert fit.line.slope == pytest.approx(0.004, abs=3.0e-4)
     assert fit.straightness_mm < 0.05  # straight: what is left is noise
@@ -47,7 +48,7 @@ def test_a_line_is_placed_to_a_hundredth_from_a_rough_guess(off_mm: float) -> No
 
 def test_wood_without_a_line_is_refused() -> None:
     with pytest.raises(CannotMeasure, match="No baseline"):
-        fitted(wood_with_line(9.3, 0.0, 0.0), (9.3, 0.0))
+        fitted(wood_with_line(9.3, 0.0, 0.0), 9.3)
 
 
 def test_the_border_of_the_wood_is_no_baseline() -> None:
@@ -55,12 +56,14 @@ def test_the_border_of_the_wood_is_no_baseline() -> None:
     picture = wood_with_line(9.3, 0.0, 0.5)
     picture[round((9.3 + 1.0 + 0.2) * PX_PER_MM) :] //= 2
     with pytest.raises(CannotMeasure, match="No baseline"):
-        fitted(picture, (9.3, 0.0))
+        fitted(picture, 9.3)
 
 
 def test_too_little_wood_is_refused() -> None:
     with pytest.raises(CannotMeasure, match="No baseline"):
-        fit_baseline(wood_with_line(9.3, 0.0, 0.5), to_image, FRAME, np.arange(5.0), (9.3, 0.0), PROFILE, PX_PER_MM)
+        fit_baseline(
+            wood_with_line(9.3, 0.0, 0.5), to_image, FRAME, np.arange(5.0), RoughLine(9.3, 0.0), PROFILE, PX_PER_MM
+        )
 
 
 def strip(*lines: tuple[float, float]) -> EndStrip:
@@ -75,8 +78,8 @@ def strip(*lines: tuple[float, float]) -> EndStrip:
 def test_of_two_lines_the_one_where_the_cuts_stop_is_the_baseline() -> None:
     both = strip((12.0, 0.05), (18.0, 0.1))
     everywhere = np.ones(both.light.shape[:2], bool)
-    assert find_baseline(both, everywhere, everywhere, np.array([11.8, 12.3]))[0] == pytest.approx(12.0, abs=0.15)
-    assert find_baseline(both, everywhere, everywhere, np.array([]))[0] == pytest.approx(18.0, abs=0.15)
+    assert find_baseline(both, everywhere, everywhere, np.array([11.8, 12.3])).level == pytest.approx(12.0, abs=0.15)
+    assert find_baseline(both, everywhere, everywhere, np.array([])).level == pytest.approx(18.0, abs=0.15)
 
 
 def test_a_hidden_line_is_not_found() -> None:
@@ -84,3 +87,20 @@ def test_a_hidden_line_is_not_found() -> None:
     everywhere = np.ones(hidden.light.shape[:2], bool)
     with pytest.raises(CannotMeasure, match="No baseline"):
         find_baseline(hidden, everywhere & (hidden.y < 17.0)[:, None], everywhere, np.array([]))
+
+
+def test_graphite_as_light_as_red_wood_is_seen_in_red() -> None:
+    """Darker in red and lighter in blue by as much: in white light there is nothing."""
+    face = strip()
+    line = np.exp(-0.5 * ((face.y - 14.0) / 0.12) ** 2)[:, None]
+    face.light[..., 0] -= (0.3 * line).astype(np.float32)
+    face.light[..., 2] += (0.3 * line).astype(np.float32)
+    everywhere = np.ones(face.light.shape[:2], bool)
+    found = find_baseline(face, everywhere, everywhere, np.array([]))
+    assert found.level == pytest.approx(14.0, abs=0.15)
+    assert found.channels == (1.0, 0.0, 0.0)
+    picture = wood_with_line(9.3, 0.004, 0.3)
+    picture[..., 2] = np.clip(2.0 * picture[..., 2].max() - picture[..., 2].astype(float), 0, 255).astype(np.uint8)
+    rough = RoughLine(9.2, 0.004, found.channels)
+    fit = fit_baseline(picture, to_image, FRAME, pieces_between(0.0, 54.0), rough, PROFILE, PX_PER_MM)
+    assert fit.line.at(0.0) == pytest.approx(9.3, abs=0.02)

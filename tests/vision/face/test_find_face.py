@@ -13,7 +13,7 @@ from calibration.card import CARDS
 from calibration.plane import PlaneMap
 from tests.face_scenes import FaceScene, face_photo
 from tests.scenes import Scene, camera
-from vision.face.find import FoundEdge, find_edge
+from vision.face.find import FoundEdge, likely_edges
 from vision.face.paper import USUAL_MM, Paper
 from vision.photo.strip import Frame
 
@@ -58,7 +58,7 @@ def ruled_bench(face: FaceScene) -> Pixels:
 
 
 def seen(rgb: Pixels, face: FaceScene) -> FoundEdge:
-    return find_edge(rgb, Paper.seen(rgb, camera(face.scene), CARD))
+    return next(likely_edges(rgb, Paper.seen(rgb, camera(face.scene), CARD)))
 
 
 def off_the_corners(edge: FoundEdge, face: FaceScene) -> NDArray[np.float64]:

@@ -7,11 +7,11 @@ import pytest
 
 from tests.face_scenes import FaceScene, face_photo
 from tests.scenes import Scene
-from vision.end.find_walls import Cut, EndStrip, Run
+from vision.end.find_walls import Cut, EndStrip
 from vision.face.cuts import find_slanted_cuts
 from vision.face.measure import measure_face
 from vision.face.runs import _whole
-from vision.face.tail_sides import kerfs_of_tails, sockets_show
+from vision.face.tail_sides import Slants, tails_of_runs, whole_tails
 
 BASELINE_MM, SLOPE = 15.0, 0.14
 SIDES_MM = (10.0, 30.0, 36.0, 56.0)
@@ -35,26 +35,40 @@ def tails_strip(socket: float, beside: float) -> EndStrip:
 
 
 @pytest.mark.parametrize(("socket", "beside"), [(0.3, 0.3), (0.3, 0.85), (0.3, 1.5), (1.5, 1.5)])
-@pytest.mark.parametrize(
-    "runs", [[(9.0, 31.0), (35.0, 57.0)], [(14.0, 57.0)], [(12.0, 18.0), (21.0, 29.0), (37.0, 50.0)]]
-)
-def test_tails_are_found_whatever_lies_beside_them_and_however_the_end_was_seen(
-    socket: float, beside: float, runs: list[Run]
-) -> None:
-    kerfs = kerfs_of_tails(tails_strip(socket, beside), runs, BASELINE_MM)
-    assert [(kerf.tail, kerf.side) for kerf in kerfs] == [(0, "left"), (0, "right"), (1, "left"), (1, "right")]
-    assert [kerf.x_mm for kerf in kerfs] == pytest.approx(SIDES_MM, abs=0.15)
-    assert [kerf.slope for kerf in kerfs] == pytest.approx([SLOPE, -SLOPE, SLOPE, -SLOPE], abs=0.02)
+def test_tails_are_found_whatever_lies_beside_them(socket: float, beside: float) -> None:
+    tails = whole_tails(Slants.of(tails_strip(socket, beside), BASELINE_MM))
+    assert tails is not None
+    assert [(kerf.tail, kerf.side) for kerf in tails.sides] == [(0, "left"), (0, "right"), (1, "left"), (1, "right")]
+    assert [kerf.x_mm for kerf in tails.sides] == pytest.approx(SIDES_MM, abs=0.15)
+    assert [kerf.slope for kerf in tails.sides] == pytest.approx([SLOPE, -SLOPE, SLOPE, -SLOPE], abs=0.02)
+    assert not tails.sawn
 
 
-def test_open_sockets_show_unless_a_kerf_runs_beside_the_tails() -> None:
+def test_sides_that_make_up_no_whole_tails_are_sought_where_the_edge_stops() -> None:
     strip = tails_strip(0.3, 0.3)
-    assert sockets_show(strip, [(9.0, 57.0)], [Cut(32.0, 33.0, 0.1, 0.3)], BASELINE_MM)
-    kerfs = [
-        Cut(x - 0.6, x, SLOPE, 0.1) if way > 0 else Cut(x, x + 0.6, -SLOPE, 0.1)
-        for x, way in zip(SIDES_MM, (1, -1, 1, -1), strict=True)
-    ]
-    assert not sockets_show(strip, [(9.0, 57.0)], kerfs, BASELINE_MM)
+    strip.light[:, strip.x > 50.0] = 1.0
+    slants = Slants.of(strip, BASELINE_MM)
+    assert whole_tails(slants) is None
+    near = tails_of_runs(slants, [(10.3, 29.6), (36.2, 59.0)])
+    assert [kerf.x_mm for kerf in near][:3] == pytest.approx(SIDES_MM[:3], abs=0.15)
+    assert near[3].x_mm == pytest.approx(59.0, abs=1.3)
+
+
+def test_a_kerf_beside_every_side_tells_that_the_waste_is_in() -> None:
+    strip = tails_strip(1.0, 1.0)
+    for x, way in zip(SIDES_MM[:3], (1, -1, 1), strict=True):
+        away = way * (x + way * SLOPE * strip.y[:, None] - strip.x)
+        strip.light[(away > 0.0) & (away < 0.6) & (strip.y[:, None] < BASELINE_MM)] = 0.05
+    away = strip.x - SIDES_MM[3] + SLOPE * strip.y[:, None]
+    strip.light[(away > 0.0) & (strip.y[:, None] < BASELINE_MM)] = 0.3
+    tails = whole_tails(Slants.of(strip, BASELINE_MM))
+    assert tails is not None
+    assert tails.sawn
+    assert [kerf is not None for kerf in tails.kerfs] == [True, True, True, False]
+    cuts = tails.cuts()
+    assert [cut.width for cut in cuts] == pytest.approx([0.6] * 4, abs=0.1)
+    assert tails.cut_by(cuts)
+    assert not tails.cut_by([Cut(32.0, 33.0, 0.1, 0.3)])
 
 
 def test_a_dark_board_on_a_lighter_bench_is_measured() -> None:
