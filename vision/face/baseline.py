@@ -29,9 +29,9 @@ _VALLEY_MM = 0.35
 _DEEPEST = 0.15
 """A valley deeper than this counts no more: a line is slim and pale, a shadow or a kerf is not."""
 _FAINTEST = 0.012
-_WHITE, _RED = (1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0), (1.0, 0.0, 0.0)
+_WHITE, _RED, _GREEN = (1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
 _MUCH_BETTER = 1.5
-"""How much deeper the valley is in red alone where that counts instead."""
+"""How much deeper the valley is in red or in green alone where that counts instead."""
 _NEAR_STOPS_MM = 2.0
 """How far the baseline lies from where the cuts stop, one standard deviation."""
 _PIECE_MM = 0.5
@@ -74,14 +74,16 @@ class RoughLine(NamedTuple):
 
 
 def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -> RoughLine:
-    """The baseline, roughly, in white light, or in red alone where it shows much better: graphite on dark red wood.
+    """The baseline, roughly, in white light, or in red or green alone where it shows much better: graphite or red ink
+    on dark red wood.
 
     `strip` is the face relative to its wood, `seen` (rows, columns) where it is not hidden, `wood` (rows, columns)
     where the face is whole; `stops_mm` (n,) is where cuts seem to stop, empty when nobody knows.
     Raises CannotMeasure `no_baseline`.
     """
-    in_white, in_red = (_best_valley(strip, seen, wood, stops_mm, channels) for channels in (_WHITE, _RED))
-    score, line = in_red if in_red[0] > _MUCH_BETTER * in_white[0] else in_white
+    in_white, *in_one = (_best_valley(strip, seen, wood, stops_mm, channels) for channels in (_WHITE, _RED, _GREEN))
+    in_one = [found for found in in_one if found[0] > _MUCH_BETTER * in_white[0]]
+    score, line = max(in_one, default=in_white, key=lambda found: found[0])
     if score < _FAINTEST:
         raise refuse("no_baseline")
     return line

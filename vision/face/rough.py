@@ -22,6 +22,8 @@ _OUTERMOST_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 _NARROWEST_TAIL_MM = 2.5
 """A tail narrower than this at its root is none."""
+_ASKEW = np.tan(np.radians(1.2))
+"""A line this much askew to an edge at which neither tails nor cuts stand tells that the edge is no end's."""
 _LINE_BESIDE_MM = 0.3
 """How far from a kerf, with lines drawn beside it, the wood is taken for bare."""
 
@@ -50,8 +52,11 @@ def _walls(face: FaceStrip, stage: Stage | None) -> tuple[FaceStrip, Stage, list
     runs, cuts = face.edge.runs, _cuts(face)
     seen = _between(cuts, runs[0][0] - _OUTERMOST_MM, runs[-1][1] + _OUTERMOST_MM)
     check_told_stage(stage, runs, seen)
-    slants = Slants.of(face.strip, _baseline(face, []).level)
+    baseline = _baseline(face, [])
+    slants = Slants.of(face.strip, baseline.level)
     tails = whole_tails(slants)
+    if tails is None and not seen and abs(baseline.slope) > _ASKEW:
+        raise refuse("no_face")
     found = stage or _stage(runs, seen, tails)
     if found == "cleared":
         return face, found, tails.sides if tails else tails_of_runs(slants, runs)

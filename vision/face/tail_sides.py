@@ -56,10 +56,12 @@ class _Slanted(NamedTuple):
 class Slants:
     """How much the light falls to the right (slopes, columns) along every slanted line; negative where it rises.
 
-    `at_edge` (slopes, columns) are the places at which the lines meet the end's edge, mm; tails stand `between` two.
+    `change` (slopes, columns) is how much it changes either way, over what noise changes. `at_edge` (slopes, columns)
+    are the places at which the lines meet the end's edge, mm; tails stand `between` two.
     """
 
     fall: Floats
+    change: Floats
     at_edge: Floats
     between: Run
 
@@ -71,23 +73,32 @@ class Slants:
         step = np.zeros_like(light)
         step[:, gap:-gap] = np.clip(light[:, : -2 * gap] - light[:, 2 * gap :], -_MOST_STEP, _MOST_STEP)
         fall = np.array([shear_columns(step, float(slope)).mean(axis=0) for slope in _SLOPES])
+        change = np.array([shear_columns(np.abs(step), float(slope)).mean(axis=0) for slope in _SLOPES])
         between = float(strip.x[0]) + _CLEAR_MM, float(strip.x[-1]) - _CLEAR_MM
-        return cls(fall, strip.x[None, :] - _SLOPES[:, None] * float(strip.y[rows].mean()), between)
+        return cls(
+            fall, change - np.median(change), strip.x[None, :] - _SLOPES[:, None] * float(strip.y[rows].mean()), between
+        )
 
-    def strongest(self, x: float, side: Side) -> tuple[float, float]:
-        """Place at the end's edge and slope of the strongest fall outward near the corner at `x` of that side."""
+    def strongest(self, x: float, side: Side, usual: float | None) -> tuple[float, float]:
+        """Place at the end's edge and slope of the strongest fall outward near the corner at `x` of that side.
+
+        Only as other sides slant, if their `usual` slope is known.
+        """
         away = np.abs(self.at_edge - x)
         strength = -narrowing(side) * self.fall * (away < _REACH_MM) * (1.0 - 0.3 * away / _REACH_MM)
+        if usual is not None:
+            strength *= np.abs(narrowing(side) * _SLOPES[:, None] - usual) < _UNLIKE
         best = np.unravel_index(int(strength.argmax()), strength.shape)
         if strength[best] < _FAINTEST_STEP:
-            return x, 0.0
+            return x, narrowing(side) * (usual or 0.0)
         return float(self.at_edge[best]), float(_SLOPES[best[0]])
 
     def clear(self, side: Side, sign: int) -> list[_Slanted]:
-        """All clear sides of that kind at which light falls outward (`sign` +1) or rises (-1), the clearest first."""
+        """All clear sides of that kind, the clearest first: where light falls outward (`sign` 1), rises (-1) or now the
+        one, now the other (0)."""
         slant, (first, last) = narrowing(side) * _SLOPES[:, None], self.between
         likely = (slant > _SLANT[0]) & (slant < _SLANT[1]) & (self.at_edge > first) & (self.at_edge < last)
-        left = np.where(likely, -sign * narrowing(side) * self.fall, 0.0)
+        left = np.where(likely, -sign * narrowing(side) * self.fall if sign else self.change, 0.0)
         found: list[_Slanted] = []
         while left.max() >= max(_CLEAR_STEP, _STEP_SHARE * (found[0].step if found else 0.0)):
             best = np.unravel_index(int(left.argmax()), left.shape)
@@ -122,20 +133,24 @@ class Tails:
 def whole_tails(slants: Slants) -> Tails | None:
     """The tails, if sides that slant alike make up whole ones.
 
-    By the light that falls outward there; where that is not all, also by light that rises.
+    By the light that falls outward there; where that is not all, also by light that rises, or that changes at all.
     """
     falls = _alike([found for side in SIDES for found in slants.clear(side, 1)])
-    rises = _alike([found for side in SIDES for found in slants.clear(side, -1)], falls)
+    rises, changes = (
+        _alike([found for side in SIDES for found in slants.clear(side, sign)], falls) for sign in (-1, 0)
+    )
     own = [edge for edge in falls if not _just_outside(edge, falls)]
-    rest = [edge for edge in rises if not _near(edge, own) and not _just_outside(edge, rises)]
-    sides = _paired(own) or _paired(own + rest)
+    more = own + [edge for edge in rises if not _near(edge, own) and not _just_outside(edge, rises)]
+    rest = [edge for edge in changes if not _near(edge, more) and not _just_outside(edge, changes)]
+    sides = _paired(own) or _paired(more) or _paired(more + rest)
     return Tails(sides, [_kerf_beside(side, rises) for side in sides]) if sides else None
 
 
 def tails_of_runs(slants: Slants, runs: list[Run]) -> list[RoughKerf]:
     """The tails' sides near the ends of the stretches in which the end's edge was seen, left to right."""
+    usual = _usual_slope([found for side in SIDES for found in slants.clear(side, 1)])
     return [
-        RoughKerf(index, side, *slants.strongest(x, side), None, None)
+        RoughKerf(index, side, *slants.strongest(x, side, usual), None, None)
         for index, run in enumerate(_tails_of(runs))
         for side, x in zip(SIDES, run, strict=True)
     ]
@@ -155,11 +170,16 @@ def _kerf_of(side: RoughKerf, width: float) -> Cut:
 
 def _alike(found: list[_Slanted], usual: list[_Slanted] | None = None) -> list[_Slanted]:
     """The edges that slant as the clear ones do, of these or of the `usual` ones."""
-    clear = usual or found
-    if not clear:
-        return found
-    plain = [abs(each.slope) for each in clear if each.step > max(each.step for each in clear) / 2.0]
-    return [each for each in found if abs(abs(each.slope) - float(np.median(plain))) < _UNLIKE]
+    slope = _usual_slope(usual or found)
+    return [edge for edge in found if slope is not None and abs(abs(edge.slope) - slope) < _UNLIKE]
+
+
+def _usual_slope(found: list[_Slanted]) -> float | None:
+    """How the clearest edges slant, None without any."""
+    if not found:
+        return None
+    clearest = max(edge.step for edge in found)
+    return float(np.median([abs(edge.slope) for edge in found if edge.step > clearest / 2.0]))
 
 
 def _just_outside(one: _Slanted, others: list[_Slanted]) -> bool:
