@@ -166,6 +166,12 @@ REFUSALS = _table(
         "Place every line on its own wall, from the show face to the transfer face: two to each tail, left and right.",
     ),
     Kind(
+        "cuts_told_otherwise",
+        "The photo shows other practice cuts than were told of.",
+        "Look how many cuts the photo shows. Tell order, leans and sides for as many of them, one for all, or two that"
+        " take turns.",
+    ),
+    Kind(
         "card_not_in_plane",
         "The card does not lie in the plane of the end.",
         "Set block and board end-down together on a flat surface, clamp them to each other, turn the pair over,"

@@ -15,13 +15,13 @@ from service.answers.paint import wants_colour
 from service.answers.table import paragraphs, refusal_text
 from service.commands.check_job import settings_from
 from service.errors import UsageError
-from service.measuring.checking import CheckSettings, known_of
+from service.measuring.checking import CheckSettings
+from service.measuring.drill_check import check_drill
 from service.measuring.reading import load_photo
 from service.output import overlay_paths, write_overlay
 from service.status import Status
 from vision.answer.result import refusal_dict
 from vision.answer.words import CAUTIONS
-from vision.drill.measure import measure_drill
 from vision.drill.plan import DrillPlan, PlanMismatch
 from vision.drill.result import DrillResult
 from vision.photo.photo import Photo
@@ -52,12 +52,11 @@ def drill_photo(path: Path, plan: DrillPlan, settings: CheckSettings) -> DrillAn
     """The result for the photo in a file. Raises UsageError when the plan tells of other cuts than the photo shows."""
     try:
         photo = load_photo(path)
-        measured = measure_drill(photo, plan, card_side=settings.card_side, known=known_of(photo, settings))
+        return DrillAnswer(photo, check_drill(photo, plan, settings))
     except CannotMeasure as error:
         return DrillAnswer(None, error.refusal)
     except PlanMismatch as error:
         raise UsageError(f"{error}.") from error
-    return DrillAnswer(photo, DrillResult.of(photo.name, measured))
 
 
 def _shown(result: DrillResult | Refusal, options: argparse.Namespace) -> str:

@@ -12,10 +12,13 @@ from service.domain.check import Check
 from service.domain.edition import edition_of
 from service.domain.mistakes import MistakeError, check_text
 
-Standing = Literal["empty", "waiting", "refused", "failed", "transfer", "pare", "start over", "photograph again"]
+Standing = Literal[
+    "empty", "waiting", "refused", "failed", "transfer", "pare", "start over", "photograph again", "practice cuts"
+]
 """How a board stands by its ends: the advice of the newest measured one, else what became of the newest.
 
-It waits while any of them does, and is empty without one.
+It waits while any of them does. One without an end stands by its practice cuts in the same way, and is empty without
+either; measured practice cuts have no advice: what to work on stands in its place (`Board.work_on`).
 """
 
 STANDINGS: tuple[Standing, ...] = get_args(Standing)
@@ -60,7 +63,8 @@ class Board:
     `assignment` is the id of the one it was handed in to, at `handed_in`; `assignment_title` outlives the class.
     `decision` is that of its newest review, at `reviewed_at`; `review_rank` is how soon an instructor should look at
     it, 0 first, None when it waits for no review. Neither changes how it stands. `corrected` tells that it stands by
-    walls that somebody corrected. `fit_note` is what was said of how the driven joint fitted.
+    walls that somebody corrected. `fit_note` is what was said of how the driven joint fitted. `work_on` is what its
+    practice cuts say to work on, a word of `vision.drill.review`; empty for any board but one of practice cuts.
     """
 
     id: str
@@ -78,6 +82,7 @@ class Board:
     review_rank: int | None = None
     corrected: bool = False
     fit_note: str = ""
+    work_on: str = ""
 
     @property
     def edition(self) -> str:
@@ -108,16 +113,28 @@ def numbered_name(wanted: str, number: int) -> str:
 
 
 def standing_of(checks: Sequence[Check]) -> Standing:
-    """How a board with these checks stands: a photo still waiting first, then the newest measured end."""
-    ends = sorted((check for check in checks if check.view == "end"), key=lambda check: (check.sent_at, check.id))
-    if not ends:
+    """How a board with these checks stands: a photo still waiting first, then the newest measured one that counts."""
+    counting = _counting(checks)
+    if not counting:
         return "empty"
-    if any(check.state == "waiting" for check in ends):
+    if any(check.state == "waiting" for check in counting):
         return "waiting"
-    measured = [check for check in ends if check.advice]
+    measured = [check.advice or "practice cuts" for check in counting if check.advice or check.work_on]
     if measured:
-        return measured[-1].advice  # type: ignore[return-value]
-    return "refused" if ends[-1].state == "refused" else "failed"
+        return measured[-1]  # type: ignore[return-value]
+    return "refused" if counting[-1].state == "refused" else "failed"
+
+
+def work_on(checks: Sequence[Check]) -> str:
+    """What a board of practice cuts says to work on, by its newest measured photo; empty for any other board."""
+    return next((check.work_on for check in reversed(_counting(checks)) if check.work_on), "")
+
+
+def _counting(checks: Sequence[Check]) -> list[Check]:
+    """The photos by which a board stands, oldest first: its ends, else its practice cuts."""
+    ordered = sorted(checks, key=lambda check: (check.sent_at, check.id))
+    ends = [check for check in ordered if check.view == "end"]
+    return ends or [check for check in ordered if check.view == "drill"]
 
 
 def is_corrected(checks: Sequence[Check]) -> bool:
@@ -128,7 +145,8 @@ def is_corrected(checks: Sequence[Check]) -> bool:
 
 
 def thumbnail_of(checks: Sequence[Check]) -> str:
-    """The stored picture that stands for a board: of its newest measured end, else of its newest photo."""
+    """The stored picture that stands for a board: of its newest measured end, else of its newest
+    measured practice cuts, else of its newest photo."""
     shown = [check for check in checks if check.answer is not None and check.answer.pictures.thumbnail]
-    best = max(shown, key=lambda check: (bool(check.advice), check.sent_at, check.id), default=None)
+    best = max(shown, key=lambda each: (bool(each.advice), bool(each.work_on), each.sent_at, each.id), default=None)
     return best.answer.pictures.thumbnail if best and best.answer else ""

@@ -6,10 +6,12 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Literal, get_args
 
+from service.domain.how_cut import HowCut
 from service.domain.wall_line import WallLine
 
-View = Literal["end", "show", "transfer", "face", "fit"]
-"""What the photo shows: the end or one of the faces, beside the card, to be measured; or how the driven joint fitted.
+View = Literal["end", "drill", "show", "transfer", "face", "fit"]
+"""What the photo shows: the end, practice cuts in a scrap's end or one of the faces, beside the card, to be measured;
+or how the driven joint fitted.
 
 A `face` without more was sent before faces were measured: which one it is, nobody said.
 """
@@ -17,7 +19,7 @@ FaceName = Literal["show", "transfer"]
 FACES: tuple[FaceName, ...] = get_args(FaceName)
 KEPT_VIEWS: tuple[View, ...] = ("face", "fit")
 """Kept for the record and not measured."""
-MEASURED_VIEWS: tuple[View, ...] = ("end", *FACES)
+MEASURED_VIEWS: tuple[View, ...] = ("end", "drill", *FACES)
 
 Stage = Literal["sawn", "cleared"]
 CardSide = Literal["show", "transfer"]
@@ -41,12 +43,14 @@ class StoredPhoto:
 class Told:
     """What a person told about this one photo; None is for the program to find.
 
-    `walls` is the row of walls as somebody corrected it, from left to right; empty for the program's own.
+    `walls` is the row of walls as somebody corrected it, from left to right; empty for the program's own. `how_cut` is
+    asked of practice cuts alone.
     """
 
     stage: Stage | None = None
     card_side: CardSide = "show"
     walls: tuple[WallLine, ...] = ()
+    how_cut: HowCut = field(default_factory=HowCut)
 
 
 @dataclass(frozen=True)
@@ -104,6 +108,12 @@ class Check:
     def advice(self) -> str:
         """The board's advice by this photo; empty unless it was measured."""
         return str(self.answer.result.get("advice", "")) if self.state == "measured" and self.answer else ""
+
+    @property
+    def work_on(self) -> str:
+        """What its practice cuts say to work on; empty unless they were measured."""
+        measured = self.state == "measured" and self.view == "drill" and self.answer
+        return str(self.answer.result.get("drill", {}).get("work_on", "")) if measured and self.answer else ""
 
     @property
     def stored_names(self) -> tuple[str, ...]:

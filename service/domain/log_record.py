@@ -21,12 +21,15 @@ from service.domain.check import (
 )
 from service.domain.correction_record import lines_from_record
 from service.domain.fit import Fit, fit_note
+from service.domain.how_cut import LONGEST, HowCut
 from service.domain.mistakes import check_text
 from service.domain.read_record import digest_of, id_of, moment_of, one_of, plain, text_of
-from service.domain.review import DECISIONS
+from service.domain.review import ADVICES
 from service.domain.words import check_words
+from vision.drill.review import Advice
 
 FORMAT, VERSION = "tailproof-log", 1
+WORK_ON: tuple[str, ...] = get_args(Advice)
 
 
 def board_record(board: Board) -> dict[str, Any]:
@@ -105,7 +108,8 @@ def check_from_record(record: Mapping[str, Any], board: Board, names: Mapping[st
 
 def _told(record: Mapping[str, Any]) -> Told:
     stage, side = one_of(record["stage"], (None, *get_args(Stage))), one_of(record["card_side"], get_args(CardSide))
-    return Told(stage, side, lines_from_record(record.get("walls", ())))
+    how_cut = {name: text_of(words, LONGEST) for name, words in record.get("how_cut", {}).items()}
+    return Told(stage, side, lines_from_record(record.get("walls", ())), HowCut(**how_cut))
 
 
 def _check_answers(check: Check) -> None:
@@ -125,16 +129,18 @@ def _check_answer(check: Check) -> None:
     if check.answer.answered_at is None:
         raise ValueError("an answer without its moment")
     if check.state == "measured":
-        _check_measured(check.answer.result, end=check.view == "end")
+        _check_measured(check.answer.result, check.view)
 
 
-def _check_measured(result: Mapping[str, Any], *, end: bool) -> None:
+def _check_measured(result: Mapping[str, Any], view: View) -> None:
     """Only an end advises, and its pins stand between its walls; older results do not tell these."""
-    if not end and "advice" in result:
-        raise ValueError("a face that advises")
-    if not end:
+    if view == "drill":
+        one_of(result["drill"]["work_on"], WORK_ON)
+    if view != "end" and "advice" in result:
+        raise ValueError("a face or practice cuts that advise")
+    if view != "end":
         return
-    one_of(result["advice"], DECISIONS)
+    one_of(result["advice"], ADVICES)
     walls, sockets = result.get("walls", ()), result.get("sockets", ())
     if walls:
         one_of(result["stage"], get_args(Stage))

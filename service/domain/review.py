@@ -10,9 +10,11 @@ from typing import Literal, get_args
 from service.domain.board import LONGEST_TEXT, Standing
 from service.domain.mistakes import MistakeError, check_text
 
-Decision = Literal["transfer", "pare", "start over", "photograph again"]
+Decision = Literal["transfer", "pare", "start over", "photograph again", "saw tails", "practise more"]
 DECISIONS: tuple[Decision, ...] = get_args(Decision)
-"""The words of the tool's own advice: a decision stands beside it, never in its place."""
+ADVICES, ABOUT_PRACTICE = DECISIONS[:4], (DECISIONS[4], DECISIONS[5], DECISIONS[3])
+"""The words of the tool's own advice, which a decision stands beside, never in its place; and what can be decided about
+practice cuts, which have no advice."""
 
 LONGEST_COMMENT = 500
 MOST_MARKS = 40

@@ -17,6 +17,7 @@ URGENCY: Mapping[Standing, int] = {
     "start over": 1,
     "pare": 2,
     "transfer": 3,
+    "practice cuts": 3,
 }
 """Smaller is sooner. Who cannot go on without help comes first, then who is about to lose an end, then the rest."""
 

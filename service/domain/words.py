@@ -46,6 +46,15 @@ OF_FACE = Words(
         "doubts": ("message", "what_to_do"),
     },
 )
+OF_CUTS = Words(
+    ("verdict", "board"),
+    ("strayed", "known"),
+    {
+        "cuts": ("name", "place", "meant", "lean", "spacing", "zone", "bow", "kerf", "edge", "mark"),
+        "figures": ("name", "value", "firm"),
+        "doubts": ("message", "what_to_do"),
+    },
+)
 OF_PLAN = Words(("plan",), ("said",), {"lines": ("name", "intended", "off_show", "off_transfer", "course")})
 IN_DEPTH = Words(
     ("verdict", "board"),
@@ -71,6 +80,8 @@ def check_words(check: Check) -> None:
             _check_texts(words, ("message", "what_to_do"))
         elif check.view in FACES:
             OF_FACE.check(words)
+        elif check.view == "drill":
+            OF_CUTS.check(words)
         else:
             _check_end(words)
 

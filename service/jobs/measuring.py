@@ -6,23 +6,28 @@ import time
 from dataclasses import asdict, replace
 from typing import Any, get_args
 
-from calibration.outcome import CannotMeasure, Refusal
+from calibration.outcome import CannotMeasure, Refusal, refuse
 from service.domain.assignment import Assignment
 from service.domain.check import FACES, KEPT_VIEWS, Answer, Pictures
 from service.jobs.answer_words import refusal_words, report_words
 from service.jobs.bench import Bench
+from service.jobs.drill_words import drill_words
 from service.jobs.face_words import face_words
 from service.jobs.pictures import store_pictures
 from service.jobs.plan_words import kept_plan, plan_words, with_plan
 from service.jobs.together import put_together
 from service.jobs.told import settings_of
 from service.jobs.unusable import with_unusable
-from service.measuring.checking import check_photo
+from service.measuring.checking import CheckSettings, check_photo
+from service.measuring.drill_check import check_drill
 from service.measuring.face_check import check_face
 from service.use_cases.answer_job import Task
 from vision.answer.overlay import draw_overlay
 from vision.answer.result import Report, refusal_dict, result_dict
 from vision.answer.words import Units
+from vision.drill.overlay import draw_drill
+from vision.drill.plan import PlanMismatch
+from vision.drill.result import DrillResult
 from vision.face.overlay import draw_face
 from vision.layout.plan import Plan
 from vision.layout.plan_check import check_plan
@@ -46,7 +51,8 @@ def _photo(task: Task, bench: Bench) -> Answer:
         photo = decode(bench.photos.read(task.check.photo.name), task.board.name)
         if view in KEPT_VIEWS:
             return _kept(photo, bench)
-        answer = _face(photo, task, bench) if view in FACES else _end(photo, task, bench)
+        measured = _face if view in FACES else _drill if view == "drill" else _end
+        answer = measured(photo, task, bench)
         return with_unusable(answer, task, bench.data) if answer.result["ok"] else answer
     except CannotMeasure as error:
         return _refused(error.refusal, Pictures())
@@ -64,6 +70,25 @@ def _face(photo: Photo, task: Task, bench: Bench) -> Answer:
     overlay = draw_face(photo, found.measurement, units=task.person.units)
     words = {units: face_words(found.measurement, units) for units in get_args(Units)}
     return Answer(found.to_dict(), words, store_pictures(photo, overlay, bench.photos))
+
+
+def _drill(photo: Photo, task: Task, bench: Bench) -> Answer:
+    settings = settings_of(task, bench.data)
+    found = _practice_cuts(photo, task, settings)
+    if isinstance(found, Refusal):
+        return _refused(found, store_pictures(photo, None, bench.photos))
+    overlay = draw_drill(photo, found, units=task.person.units, card_side=settings.card_side)
+    words = {units: drill_words(found, units) for units in get_args(Units)}
+    return Answer(found.to_dict(), words, store_pictures(photo, overlay, bench.photos))
+
+
+def _practice_cuts(photo: Photo, task: Task, settings: CheckSettings) -> DrillResult | Refusal:
+    """Of cuts that were told otherwise than the photo shows them, that is the refusal."""
+    try:
+        return check_drill(photo, task.check.told.how_cut.plan, settings)
+    except PlanMismatch as error:
+        detail = str(error)
+        return refuse("cuts_told_otherwise", f"{detail[0].upper()}{detail[1:]}.").refusal
 
 
 def _end(photo: Photo, task: Task, bench: Bench) -> Answer:

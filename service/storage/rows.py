@@ -12,6 +12,7 @@ from sqlalchemy import Row, ScalarSelect, select
 from service.domain.board import Board, Details
 from service.domain.check import Answer, Check, Pictures, StoredPhoto, Told
 from service.domain.fit import Fit
+from service.domain.how_cut import HowCut
 from service.domain.job import Job
 from service.domain.person import Person
 from service.domain.wall_line import WallLine
@@ -53,13 +54,14 @@ def board_of(row: BoardRow | Row[Any]) -> Board:
         row.review_rank,
         row.corrected,
         row.fit_note,
+        row.work_on,
     )
 
 
 def board_values(board: Board) -> dict[str, Any]:
     """The columns of a board."""
     kept = {"standing": board.standing, "thumbnail": board.thumbnail, "corrected": board.corrected}
-    kept |= {"fit_note": board.fit_note}
+    kept |= {"fit_note": board.fit_note, "work_on": board.work_on}
     named = {"id": board.id, "person_id": board.person, "name": board.name, "created": board.created}
     reviewed = {"decision": board.decision, "reviewed_at": board.reviewed_at, "review_rank": board.review_rank}
     return named | asdict(board.details) | kept | reviewed | _handed_in(board)
@@ -88,7 +90,7 @@ def check_of(row: CheckRow) -> Check:
         row.sent_sha256,
         row.sent_at,
         row.view,  # type: ignore[arg-type]
-        Told(row.stage, row.card_side, walls_of(row.walls or ())),  # type: ignore[arg-type]
+        Told(row.stage, row.card_side, walls_of(row.walls or ()), HowCut(**row.how_cut or {})),  # type: ignore[arg-type]
         row.state,  # type: ignore[arg-type]
         _answer_of(row),
         _original_of(row),
@@ -153,6 +155,7 @@ def check_values(check: Check) -> dict[str, Any]:
         "result": answer.result if check.answer else None,
         "words": answer.words if check.answer else None,
         "walls": walls_values(check.told.walls) or None,
+        "how_cut": asdict(check.told.how_cut) if check.view == "drill" else None,
         **asdict(answer.pictures),
         **_original_values(check),
     }

@@ -93,6 +93,7 @@ class BoardRow(Table):
     review_rank: Mapped[int | None]
     corrected: Mapped[bool] = mapped_column(server_default=false())
     fit_note: Mapped[str] = mapped_column(Text, server_default="")
+    work_on: Mapped[str] = mapped_column(String(20), server_default="")
 
 
 class LogLineRow(Table):
@@ -153,6 +154,7 @@ class CheckRow(Table):
     screen: Mapped[str] = mapped_column(String(80), index=True)
     thumbnail: Mapped[str] = mapped_column(String(80), index=True)
     walls: Mapped[list[dict[str, Any]] | None] = mapped_column(JSON(none_as_null=True))
+    how_cut: Mapped[dict[str, str] | None] = mapped_column(JSON(none_as_null=True))
     original: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
     original_outdated: Mapped[bool] = mapped_column(server_default=false())
     original_overlay: Mapped[str] = mapped_column(String(80), index=True, server_default="")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from service.domain.assignment import Assignment
-from service.domain.board import Board, is_corrected, standing_of, thumbnail_of
+from service.domain.board import Board, is_corrected, standing_of, thumbnail_of, work_on
 from service.domain.check import Answer, Check, Told, View
 from service.domain.job import Job
 from service.domain.log_numbers import log_numbers_of
@@ -148,6 +148,7 @@ def refresh_board(uow: UnitOfWork, board_id: str) -> Board:
     held, checks = uow.boards.hold(board_id), uow.checks.of_boards([board_id])
     standing, thumbnail = standing_of(checks), thumbnail_of(checks)
     board = replace(held, standing=standing, thumbnail=thumbnail, corrected=is_corrected(checks))
+    board = replace(board, work_on=work_on(checks))
     board = with_review(board, checks, uow.reviews.of_board(board_id))
     uow.boards.put(board)
     _put_measures(uow, board, checks)

@@ -143,7 +143,7 @@ def check_again(person: str, check_id: str, told: Told, ports: Ports, view: View
         if not check.photo.name:
             raise MistakeError("check", text("board.photo_lost"))
         if check.view == "fit" or (view or check.view) not in MEASURED_VIEWS:
-            raise MistakeError("view", "Say first what this photo shows: the end, or which face.")
+            raise MistakeError("view", "Say first what this photo shows: the end, practice cuts, or which face.")
         measure_again(uow, check, told, ports, view)
         refresh_board(uow, check.board)
         uow.commit()
@@ -221,10 +221,14 @@ def choose_units(person: str, units: Units, ports: Ports) -> Person:
 
 
 def _resting_on(before: Details, after: Details, ports: Ports) -> Sequence[View]:
-    """The views whose answers rest on details that changed: faces are not judged, but measured by the same card."""
+    """The views whose answers rest on details that changed: faces are not judged, but measured by the same card.
+
+    Practice cuts are not judged either, but a told thickness helps to measure them.
+    """
     if before.print != after.print:
         return MEASURED_VIEWS
-    return ("end",) if _matters(before, ports) != _matters(after, ports) else ()
+    ends: tuple[View, ...] = ("end",) if _matters(before, ports) != _matters(after, ports) else ()
+    return (*ends, "drill") if before.thickness_mm != after.thickness_mm else ends
 
 
 def _matters(details: Details, ports: Ports) -> tuple[str | float | None, ...]:

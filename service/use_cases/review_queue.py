@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from service.domain.assignment import Assignment
 from service.domain.board import Board
@@ -33,7 +34,7 @@ class Narrowed:
 
 @dataclass(frozen=True)
 class Queued:
-    """A board of the queue: whose it is, and its newest measured end, else its newest photo."""
+    """A board of the queue: whose it is, and the photo that says most of it."""
 
     board: Board
     owner: Person
@@ -126,5 +127,9 @@ def _queued(uow: UnitOfWork, boards: Sequence[Board]) -> Sequence[Queued]:
 
 
 def _foremost(checks: Sequence[Check]) -> Check | None:
-    """The newest measured end, else the newest end, else the newest photo."""
-    return max(checks, key=lambda each: (bool(each.advice), each.view == "end", each.sent_at, each.id), default=None)
+    """The newest measured end, else the newest end, else the newest measured practice cuts, else the newest photo."""
+    return max(checks, key=_says_most, default=None)
+
+
+def _says_most(check: Check) -> tuple[bool, bool, bool, datetime, str]:
+    return bool(check.advice), check.view == "end", bool(check.work_on), check.sent_at, check.id

@@ -9,7 +9,8 @@ from fastapi import APIRouter, File, Form, Path, Query, UploadFile
 from starlette.responses import Response
 
 from service.domain.board import Standing
-from service.domain.check import CardSide
+from service.domain.check import CardSide, Told
+from service.domain.how_cut import HowCut
 from service.domain.log import MOST_PAGES, Wanted
 from service.practice.slopes import slopes_of
 from service.use_cases.keep_log import (
@@ -32,12 +33,14 @@ from service.web.api_models import (
     BoardWanted,
     CheckModel,
     FitModel,
+    Leans,
     LogModel,
+    Order,
     Problem,
     Sent,
     SettingsModel,
+    Sides,
     SlopesModel,
-    ToldModel,
     WholeBoard,
 )
 from service.web.api_together import TogetherModel
@@ -117,13 +120,19 @@ def post_photo(
     photo: Annotated[UploadFile, File()],
     board: Annotated[str, Form(max_length=32)] = "",
     name: Annotated[str, Form(max_length=80, pattern=TYPED)] = "",
-    view: Annotated[Literal["end", "show", "transfer", "fit"], Form()] = "end",
+    view: Annotated[Literal["end", "drill", "show", "transfer", "fit"], Form()] = "end",
     stage: Annotated[Literal["", "sawn", "cleared"], Form()] = "",
     card_side: Annotated[CardSide, Form()] = "show",
+    order: Annotated[Order, Form()] = HowCut.order,
+    intended: Annotated[Leans, Form()] = HowCut.intended,
+    keep: Annotated[Sides, Form()] = HowCut.keep,
     assignment: Annotated[str, Form(max_length=32, pattern=r"^[A-Za-z0-9_-]*$")] = "",
 ) -> Sent:
-    """A photo of that board, else of a new one of that name with the last board's details, for that assignment."""
-    told = ToldModel(stage=stage or None, card_side=card_side).told()
+    """A photo of that board, else of a new one of that name with the last board's details, for that assignment.
+
+    `order`, `intended` and `keep` tell how practice cuts (view `drill`) were made, as `tailproof drill` takes them.
+    """
+    told = Told(stage or None, card_side, how_cut=HowCut(order, intended, keep))
     sending = Sending(photo.file.read(), board, name, None, view, told, assignment)
     check, known = send_photo(person.id, sending, desk.ports)
     return Sent(board=check.board, check=check.id, known=known)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
@@ -10,13 +11,20 @@ from pydantic import BaseModel, ConfigDict, Field
 from service.domain.board import LONGEST_NAME, LONGEST_TEXT, THICKEST_MM, THINNEST_MM, Board, Details, Standing
 from service.domain.check import CardSide, Check, CheckState, Stage, Told, View
 from service.domain.fit import MOST_SOCKETS, Fit, Outcome
+from service.domain.how_cut import LONGEST, HowCut
 from service.domain.review import Decision
 from service.practice.slopes import Slopes, SlopeWord
 from service.web.api_together import TogetherModel
+from vision.drill.review import Advice as WorkOn
 
 TYPED = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f]*$"
 """What a keyboard writes: no control characters but tabs and new lines."""
 Short = Annotated[str, Field(max_length=LONGEST_NAME, pattern=TYPED)]
+_LEAN = r"(left|right|-?([0-9]|1[0-4])(\.[0-9]{1,4})?|-?15)"
+_SIDE = "(both|left|right)"
+Order = Annotated[str, Field(max_length=LONGEST, pattern=r"^(left-to-right|right-to-left|[0-9]{1,3}(,[0-9]{1,3})*)$")]
+Leans = Annotated[str, Field(max_length=LONGEST, pattern=f"^{_LEAN}(,{_LEAN})*$")]
+Sides = Annotated[str, Field(max_length=LONGEST, pattern=f"^{_SIDE}(,{_SIDE})*$")]
 
 
 class Model(BaseModel):
@@ -59,21 +67,44 @@ class BoardWanted(Model):
     details: DetailsModel = DetailsModel()
 
 
+class HowCutModel(Model):
+    """How practice cuts were made, in the words that `tailproof drill` takes."""
+
+    order: str = HowCut.order
+    intended: str = HowCut.intended
+    keep: str = HowCut.keep
+
+
+class HowCutWanted(HowCutModel):
+    """The same as a program is to tell it: people may write it with spaces."""
+
+    order: Order = HowCut.order
+    intended: Leans = HowCut.intended
+    keep: Sides = HowCut.keep
+
+
 class ToldModel(Model):
-    """What is told of one photo; null is for the program to find."""
+    """What is told of one photo; null is for the program to find. `how_cut` is of practice cuts alone."""
 
     stage: Stage | None = None
     card_side: CardSide = "show"
+    how_cut: HowCutModel = HowCutModel()
 
     def told(self) -> Told:
-        """As a value of the domain."""
-        return Told(self.stage, self.card_side)
+        """As a value of the domain. Raises MistakeError for how practice cuts were made."""
+        return Told(self.stage, self.card_side, how_cut=HowCut(**dict(self.how_cut)))
+
+    @classmethod
+    def of(cls, told: Told) -> ToldModel:
+        """From a value of the domain."""
+        return cls(stage=told.stage, card_side=told.card_side, how_cut=HowCutModel(**asdict(told.how_cut)))
 
 
 class AgainModel(ToldModel):
     """What is told of a photo to measure once more; a null `view` leaves it what it was."""
 
-    view: Literal["end", "show", "transfer"] | None = None
+    how_cut: HowCutWanted = HowCutWanted()
+    view: Literal["end", "drill", "show", "transfer"] | None = None
 
 
 class CheckModel(Model):
@@ -108,7 +139,7 @@ class CheckModel(Model):
             sent_at=check.sent_at,
             answered_at=answer.answered_at if answer else None,
             seconds=answer.seconds if answer else None,
-            told=ToldModel(stage=check.told.stage, card_side=check.told.card_side),
+            told=ToldModel.of(check.told),
             result=answer.result or None if answer else None,
             words=answer.words or None if answer else None,
             pictures=picture_addresses(check),
@@ -132,7 +163,7 @@ class FitModel(Model):
 class BoardModel(Model):
     """A board as the log lists it. `assignment` is the id of what it was handed in to; its title outlives the class.
 
-    `decision` is that of the newest review; `standing` is the tool's own.
+    `decision` is that of the newest review; `standing` is the tool's own. `work_on` is what practice cuts say.
     """
 
     id: str
@@ -145,6 +176,7 @@ class BoardModel(Model):
     handed_in: datetime | None
     decision: Decision | None
     reviewed_at: datetime | None
+    work_on: WorkOn | None
 
     @classmethod
     def of(cls, board: Board) -> BoardModel:
@@ -160,6 +192,7 @@ class BoardModel(Model):
             handed_in=board.handed_in,
             decision=board.decision or None,  # type: ignore[arg-type]
             reviewed_at=board.reviewed_at,
+            work_on=board.work_on or None,  # type: ignore[arg-type]
         )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from service.domain.board import Board
@@ -113,12 +114,14 @@ def board_page(view: BoardView, chosen: str, person: Person, open_to: Open) -> B
 
 
 def _foremost(checks: Sequence[Check]) -> Check | None:
-    """The newest end that waits, else the newest measured, else the newest end, else the newest photo."""
-    return max(
-        checks,
-        key=lambda check: (check.view == "end", check.state == "waiting", bool(check.advice), check.sent_at, check.id),
-        default=None,
-    )
+    """The newest end that waits, else the newest measured, else the newest end; without one the same of practice cuts,
+    else the newest photo."""
+    return max(checks, key=_says_most, default=None)
+
+
+def _says_most(check: Check) -> tuple[bool, bool, bool, bool, datetime, str]:
+    kind = check.view == "end", check.view == "drill"
+    return *kind, check.state == "waiting", bool(check.advice or check.work_on), check.sent_at, check.id
 
 
 def _missed(checks: Sequence[Check], shown: Check | None, person: Person) -> NotMeasured | None:

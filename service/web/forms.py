@@ -12,7 +12,8 @@ from fastapi import Form, Query, Request
 from starlette.datastructures import FormData
 
 from service.domain.board import MOST_AT_ONCE, STANDINGS, Details, Standing, numbered_name
-from service.domain.check import CardSide, Told, View
+from service.domain.check import FACES, CardSide, Told, View
+from service.domain.how_cut import HowCut
 from service.domain.log import MOST_PAGES, Wanted
 from service.domain.mistakes import MistakeError
 from service.domain.person import Units
@@ -47,10 +48,18 @@ class ToldForm:
 
     stage: Annotated[Literal["", "sawn", "cleared"], Form()] = ""
     card_side: Annotated[CardSide, Form()] = "show"
+    order: Typed = HowCut.order
+    intended: Typed = HowCut.intended
+    keep: Typed = HowCut.keep
 
-    def told(self) -> Told:
-        """An empty stage is for the program to find."""
-        return Told(self.stage or None, self.card_side)
+    def told(self, view: View | None) -> Told:
+        """An empty stage is for the program to find. Raises MistakeError for how practice cuts were made.
+
+        What is told of them counts unless the photo is known to show something else.
+        """
+        asked = view in ("drill", None)
+        how_cut = HowCut(self.order.strip(), self.intended.strip(), self.keep.strip()) if asked else HowCut()
+        return Told(self.stage or None, self.card_side, how_cut=how_cut)
 
 
 @dataclass(frozen=True)
@@ -64,10 +73,10 @@ class EachForm:
     number: Annotated[int, Form(ge=0, le=MOST_AT_ONCE)] = 0
 
     def check(self, board: str, view: View) -> None:
-        """Raise MistakeError for boards of their own that are to be a chosen one, or to have no end."""
+        """Raise MistakeError for boards of their own that are to be a chosen one, or to have a face alone."""
         if self.each and board:
             raise MistakeError("each", text("check.own_new_only"))
-        if self.each and view != "end":
+        if self.each and view in FACES:
             raise MistakeError("view", text("check.own_ends_only"))
 
     def names(self, wanted: str, count: int) -> list[str]:
@@ -82,7 +91,7 @@ class EachForm:
 class AgainForm(ToldForm):
     """The same, and what the photo shows, if that was told wrongly."""
 
-    view: Annotated[Literal["", "end", "show", "transfer"], Form()] = ""
+    view: Annotated[Literal["", "end", "drill", "show", "transfer"], Form()] = ""
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from markupsafe import Markup, escape
 from calibration.units import MM_PER_INCH
 from service.domain.board import STANDINGS
 from service.domain.fit import OUTCOMES
+from service.domain.how_cut import HowCut
 from service.domain.person import Units
 from service.practice.class_view import failing_sentence
 from service.practice.say import day_name, period_name
@@ -42,6 +43,7 @@ def make_templates() -> Jinja2Templates:
         "looks": LOOKS,
         "cautions": CAUTIONS,
         "standings": STANDINGS,
+        "usual_cuts": HowCut(),
         "outcomes": OUTCOMES,
         "review_badge": review_badge,
     }

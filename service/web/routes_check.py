@@ -50,7 +50,7 @@ def send_photos(
     apart: Annotated[EachForm, Depends()],
     board: Annotated[str, Form()] = "",
     name: Annotated[str, Form()] = "",
-    view: Annotated[Literal["end", "show", "transfer"], Form()] = "end",
+    view: Annotated[Literal["end", "drill", "show", "transfer"], Form()] = "end",
     assignment: Annotated[str, Form()] = "",
     kept_for: Annotated[str, Form()] = "",
 ) -> Response:
@@ -68,7 +68,7 @@ def send_photos(
     _refuse_all_beside_a_bad_one(read, desk.ports)
     sent: list[tuple[Check, bool]] = []
     for (_, data), wanted in zip(read, apart.names(name, len(read)), strict=True):
-        sending = Sending(data, board, wanted, details.details(person.units), view, told.told(), assignment)
+        sending = Sending(data, board, wanted, details.details(person.units), view, told.told(view), assignment)
         check, known = send_photo(person.id, sending, desk.ports)
         board = board if known or apart.each else check.board
         sent.append((check, known))

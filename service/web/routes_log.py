@@ -120,7 +120,8 @@ def delete(desk: AtDesk, person: Asking, board: str) -> Response:
 @router.post("/checks/{check}/again")
 def measure_again(desk: AtDesk, person: Asking, check: str, told: Annotated[AgainForm, Depends()]) -> Response:
     """The kept photo once more, with other settings."""
-    check_again(person.id, check, told.told(), desk.ports, told.view or None)
+    view = told.view or None
+    check_again(person.id, check, told.told(view), desk.ports, view)
     return RedirectResponse(f"/checks/{check}", 303)
 
 

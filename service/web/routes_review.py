@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends, Form, Request
 from starlette.responses import RedirectResponse, Response
 
 from service.domain.mistakes import MistakeError, NotFoundError
-from service.domain.review import DECISIONS
+from service.domain.review import ABOUT_PRACTICE, ADVICES
 from service.use_cases.review_board import look_at_review, look_to_review, note_seen, review_board
 from service.use_cases.review_queue import beside_in_queue, look_at_queue, next_to_review
 from service.use_cases.saved_remarks import remove_remark, save_remark, saved_remarks
@@ -108,7 +108,8 @@ def _judge(
     beside = beside_in_queue(person, board, narrowed.narrowed(), desk.ports)
     saved = saved_remarks(person, desk.ports)
     shown = review_page(view, asked, person, beside, narrowed, saved, typed, said)
-    known = {"person": person, "here": "review", "shown": shown, "page": shown.page, "decisions": DECISIONS}
+    known = {"person": person, "here": "review", "shown": shown, "page": shown.page}
+    known["decisions"] = ABOUT_PRACTICE if view.board.standing == "practice cuts" else ADVICES
     known["together"] = together_shown(view, person)
     known["corrections"] = corrections_shown(shown.check, view.corrections, may_correct=True)
     return desk.templates.TemplateResponse(request, "review.html", known, status_code=422 if said else 200)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from calibration.quantity import Quantity, Source
+from tests.vision.photos import measurement
 from vision.drill.plan import SQUARE, Intent
-from vision.drill.report import DrillCut
+from vision.drill.report import DrillCut, DrillMeasurement
 
 THICKNESS_MM = 18.0
 CARD_U_DEG, OWN_U_DEG = 0.04, 0.03
@@ -57,3 +59,9 @@ def made_cuts(
     bows = bow_mm + 0.01 * np.cos(2.4 * np.arange(len(leans_deg)))
     rows = enumerate(zip(leans_deg, bows.tolist(), strict=True))
     return [made_cut(i + 1, lean, intent=intents[i % len(intents)], bow_mm=bow) for i, (lean, bow) in rows]
+
+
+def made_drill(leans_deg: Sequence[float]) -> DrillMeasurement:
+    """A drill in the tests' plain photo, which is seen straight from above."""
+    end = replace(measurement(), walls=(), thickness=Quantity(THICKNESS_MM))
+    return DrillMeasurement(end, tuple(made_cuts(leans_deg)))

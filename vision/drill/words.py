@@ -20,6 +20,8 @@ ASPECT_WORDS: dict[Aspect, str] = {
 }
 STRAYED_DEG = 3.0
 """A cut meant to be square that leans more than this was perhaps not meant to be (common practice, no source)."""
+TELL_AT_THE_COMMAND_LINE = "tell it: --intended"
+TELL_ON_A_PAGE = "say so where the photo is measured again"
 
 
 def advice_sentence(review: DrillReview, units: Units = "mm") -> str:
@@ -149,10 +151,15 @@ def _bow_figure(review: DrillReview, units: Units) -> str:
 
 
 def _spacing_figure(review: DrillReview, units: Units) -> str:
+    spacing = spacing_words(review, units)
+    return f"Spacing along the board: {spacing}." if spacing else ""
+
+
+def spacing_words(review: DrillReview, units: Units) -> str:
+    """The least and the largest distance of neighbours, `9.86 mm to 12.10 mm`; empty for fewer than two distances."""
     if len(review.neighbours_mm) < 2:
         return ""
-    low, high = min(review.neighbours_mm), max(review.neighbours_mm)
-    return f"Spacing along the board: {format_error(low, units)} to {format_error(high, units)}."
+    return f"{format_error(min(review.neighbours_mm), units)} to {format_error(max(review.neighbours_mm), units)}"
 
 
 def significance(found: Estimate) -> str:
@@ -175,15 +182,15 @@ def spread_words(spread: Spread) -> str:
     return f"{spread.own():.2f}° (95 %: {low:.2f} to {high:.2f})"
 
 
-def strayed_sentences(cuts: Sequence[DrillCut]) -> list[str]:
-    """A hint when cuts that count as square can hardly have been meant to be."""
+def strayed_sentences(cuts: Sequence[DrillCut], tell: str = TELL_AT_THE_COMMAND_LINE) -> list[str]:
+    """A hint, with how to `tell` it, when cuts that count as square can hardly have been meant to be."""
     steep = [cut for cut in cuts if cut.intent.lean_deg == 0.0 and abs(cut.lean.value) > STRAYED_DEG]
     if not steep:
         return []
     numbers = ", ".join(str(cut.number) for cut in sorted(steep, key=lambda cut: cut.number))
     return [
-        f"Cuts that lean by more than {STRAYED_DEG:.0f}°, taken for square: {numbers}. If they were meant to lean, tell"
-        " it: --intended. What to work on may be another thing then."
+        f"Cuts that lean by more than {STRAYED_DEG:.0f}°, taken for square: {numbers}. If they were meant to lean,"
+        f" {tell}. What to work on may be another thing then."
     ]
 
 

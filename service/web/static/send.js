@@ -20,16 +20,17 @@ const [oneBoard, ownBoards] = several.querySelectorAll("[name=each]");
 const leftOfSeveral = () => rows.length > 1 || (chooser.files.length > 1 && rows.some((each) => each.tried));
 const eachItsOwn = () => !several.hidden && ownBoards.checked;
 
-// While several photos are to make new boards, it is asked whether each makes its own. Then all of them show ends; with
-// a face among them it is said why not.
+// While several photos are to make new boards, it is asked whether each makes its own. Then all of them show ends or
+// practice cuts; with a face among them it is said why not.
 function showSeveral() {
-  const faces = rows.some((each) => each.shows.value !== "end");
+  const faces = rows.some((each) => !["end", "drill"].includes(each.shows.value));
+  const ends = rows.every((each) => each.shows.value === "end");
   several.hidden = boardField.value !== "" || !leftOfSeveral();
   if (faces) oneBoard.checked = true;
   ownBoards.disabled = faces;
   document.getElementById("several-hint").hidden = faces;
   document.getElementById("ends-only").hidden = !faces;
-  for (const each of rows) each.shows.hidden = eachItsOwn();
+  for (const each of rows) each.shows.hidden = ends && eachItsOwn();
 }
 
 function takeOutButton(file) {

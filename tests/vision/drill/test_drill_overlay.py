@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from calibration.quantity import Quantity
-from tests.vision.drills import THICKNESS_MM, made_cuts
+from tests.vision.drills import THICKNESS_MM, made_cuts, made_drill
 from tests.vision.photos import measurement, photo
 from tests.vision.shades import lightness
 from vision.drill.overlay import LARGEST_DRAWN_MM, LOOKS, SHARE_OF_SPACING, draw_drill, exaggeration, look_of
@@ -17,9 +17,8 @@ from vision.drill.result import DrillResult
 
 
 def result(*leans_deg: float) -> DrillResult:
-    """A drill in the test's plain photo, which is seen straight from above."""
-    end = replace(measurement(), walls=(), thickness=Quantity(THICKNESS_MM))
-    return DrillResult.of("board.jpg", DrillMeasurement(end, tuple(made_cuts(leans_deg))))
+    """A drill in the tests' plain photo, which is seen straight from above."""
+    return DrillResult.of("board.jpg", made_drill(leans_deg))
 
 
 def test_a_cut_looks_as_far_as_its_uncertainty_carries() -> None:

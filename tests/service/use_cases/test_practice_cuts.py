@@ -1,0 +1,116 @@
+"""Boards of practice cuts: how they stand, what they say to work on, and what they take no part in."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+from service.domain.board import Details
+from service.domain.check import Answer, Told
+from service.domain.how_cut import HowCut
+from service.domain.log import Wanted
+from service.jobs.drill_words import drill_words
+from service.use_cases.keep_log import change_board, check_again, look_at_board, look_at_check, look_at_log
+from service.use_cases.review_queue import Narrowed, look_at_queue
+from tests.service.house import House, measured, refused
+from tests.service.use_cases.school import JUNO, WREN, bench, people, work
+from tests.vision.drills import made_drill
+from vision.drill.result import DrillResult
+
+RIGHT = (0.64, 0.52, 0.66, 0.58, 0.67, 0.53, 0.63, 0.57)
+
+
+def cuts_measured(leans_deg: tuple[float, ...] = RIGHT, thumbnail: str = "") -> Answer:
+    """The answer to a photo of cuts that lean so."""
+    result = DrillResult.of("board.jpg", made_drill(leans_deg))
+    answer = Answer(json.loads(json.dumps(result.to_dict())), {u: drill_words(result, u) for u in ("mm", "inch")})  # type: ignore[arg-type]
+    return replace(answer, pictures=replace(answer.pictures, thumbnail=thumbnail))
+
+
+def drilled(house: House, data: bytes = b"cuts", answer: Answer | None = None, **more: object) -> str:
+    """The board of a photo of practice cuts, answered."""
+    check = house.send(data, view="drill", **more)
+    house.answer(answer or cuts_measured())
+    return check.board
+
+
+def test_a_board_of_practice_cuts_stands_by_what_to_work_on_and_has_no_advice(house: House) -> None:
+    view = look_at_board("ann", drilled(house, answer=cuts_measured(thumbnail="small.jpg")), house.ports)
+    assert (view.board.standing, view.board.work_on, view.board.thumbnail) == ("practice cuts", "bias", "small.jpg")
+    assert view.checks[0].advice == ""
+    assert view.together is None
+    with house.ports.reading() as uow:
+        assert uow.measures.of_board(view.board.id) is None
+
+
+def test_it_waits_and_is_refused_like_any_other(house: House) -> None:
+    check = house.send(b"cuts", view="drill")
+    assert look_at_board("ann", check.board, house.ports).board.standing == "waiting"
+    house.answer(refused())
+    board = look_at_board("ann", check.board, house.ports).board
+    assert (board.standing, board.work_on) == ("refused", "")
+
+
+def test_a_measured_photo_counts_before_a_newer_one_that_could_not_be_measured(house: House) -> None:
+    board = drilled(house, answer=cuts_measured(thumbnail="first.jpg"))
+    house.later(seconds=5)
+    drilled(house, b"blurred", refused(), board=board)
+    found = look_at_board("ann", board, house.ports).board
+    assert (found.standing, found.work_on, found.thumbnail) == ("practice cuts", "bias", "first.jpg")
+
+
+def test_beside_an_end_it_is_the_end_by_which_the_board_stands(house: House) -> None:
+    end = house.send(b"end")
+    house.answer(measured("pare", "end.jpg"))
+    house.later(seconds=5)
+    drilled(house, board=end.board)
+    view = look_at_board("ann", end.board, house.ports)
+    assert (view.board.standing, view.board.work_on, view.board.thumbnail) == ("pare", "", "end.jpg")
+    assert view.checks[1].work_on == "bias"
+    assert view.together is None or not view.together.basis
+
+
+def test_the_filter_by_result_finds_them(house: House) -> None:
+    board = drilled(house)
+    house.send(b"end")
+    house.answer(measured())
+    found, _ = look_at_log(Wanted("ann", standing="practice cuts"), house.ports)
+    assert [each.id for each in found.boards] == [board]
+    assert found.boards[0].work_on == "bias"
+
+
+def test_how_they_were_made_is_kept_and_can_be_told_otherwise(house: House) -> None:
+    told = Told(how_cut=HowCut("right-to-left", "7,-7", "left"))
+    board = drilled(house, told=told)
+    check = look_at_board("ann", board, house.ports).checks[0]
+    assert check.told == told
+    check_again("ann", check.id, Told(how_cut=HowCut(intended="5")), house.ports)
+    assert look_at_check("ann", check.id, house.ports).told.how_cut == HowCut(intended="5")
+    assert look_at_board("ann", board, house.ports).board.standing == "waiting"
+
+
+def test_an_end_that_was_sent_as_practice_cuts_by_mistake_is_measured_as_one(house: House) -> None:
+    board = drilled(house, told=Told(how_cut=HowCut("right-to-left")))
+    check = look_at_board("ann", board, house.ports).checks[0]
+    check_again("ann", check.id, Told(), house.ports, "end")
+    house.answer(measured("transfer"))
+    found = look_at_board("ann", board, house.ports).board
+    assert (found.standing, found.work_on) == ("transfer", "")
+
+
+def test_a_told_thickness_measures_them_again_and_a_wood_does_not(house: House) -> None:
+    board = drilled(house)
+    assert change_board("ann", board, "Scrap", Details("oak"), house.ports).standing == "practice cuts"
+    assert change_board("ann", board, "Scrap", Details("oak", 18.0), house.ports).standing == "waiting"
+
+
+def test_handed_in_they_wait_for_an_instructor_behind_whoever_cannot_go_on(house: House) -> None:
+    people(house)
+    task = work(house, bench(house, JUNO))
+    for data, answer in ((b"cuts", cuts_measured()), (b"dark", refused())):
+        house.send(data, "juno", view="drill", assignment=task.id)
+        house.answer(answer)
+        house.later(seconds=1)
+    queue = look_at_queue(WREN, Narrowed(), house.ports)
+    assert [each.board.standing for each in queue.boards] == ["refused", "practice cuts"]
+    assert [each.check.view for each in queue.boards if each.check] == ["drill", "drill"]

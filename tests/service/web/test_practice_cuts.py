@@ -1,0 +1,123 @@
+"""Practice cuts on the pages and in the API: sent, answered, found again, measured otherwise."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.service.web.site import Site, page, photo
+from tests.service.web.test_class import school
+from tests.service.web.test_classes import Bench, bench
+
+__all__ = ["bench", "school"]
+
+
+def whole(site: Site, board: str) -> dict[str, Any]:
+    found: dict[str, Any] = site.client.get(f"/api/v1/boards/{board}").json()
+    return found
+
+
+def test_the_page_asks_how_practice_cuts_were_made_with_the_usual_chosen(site: Site) -> None:
+    for address in ("/", "/without-network"):
+        found = page(site.client.get(address))
+        assert found.all("fieldset", **{"class": "how-cut"})
+        assert found.all("option", value="drill")
+        chosen = {given["value"] for given in found.all("option") if "selected" in given}
+        assert {"left-to-right", "both"} <= chosen
+        assert found.all("input", name="intended", value="0")
+
+
+def test_sent_as_told_they_are_answered_by_what_to_work_on_then_the_cuts_then_the_figures(site: Site) -> None:
+    board = site.board(view="drill", order="right-to-left", intended=" 0, 0 ", keep="left,right")
+    told = whole(site, board)["checks"][0]["told"]["how_cut"]
+    assert told == {"order": "right-to-left", "intended": "0, 0", "keep": "left,right"}
+    words = page(site.client.get(f"/boards/{board}")).text
+    places = [
+        words.index(said) for said in ("Work on your lean", "Cuts, in the order cut", "Mean lean off what was meant")
+    ]
+    assert places == sorted(places)
+    assert "firm (p = " in words
+    assert "What each pin will do" not in words
+
+
+def test_inches_are_for_who_chose_them(site: Site) -> None:
+    board = site.board(view="drill")
+    site.client.put("/api/v1/settings", json={"units": "inch"})
+    words = page(site.client.get(f"/boards/{board}")).text
+    assert " in over the thickness" in words
+    assert " mm over" not in words
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"), [("order", "any"), ("intended", "steep"), ("keep", "none"), ("intended", "20")]
+)
+def test_a_mistake_is_told_at_its_field_and_nothing_is_kept(site: Site, field: str, typed: str) -> None:
+    files = {"photos": ("a.jpg", photo(), "image/jpeg")}
+    accept = {"accept": "application/json"}
+    reply = site.client.post("/photos", data={"view": "drill", field: typed}, files=files, headers=accept)
+    assert (reply.status_code, reply.json()["field"]) == (422, field)
+    assert " must be " in reply.json()["message"]
+    assert site.client.get("/api/v1/boards").json()["total"] == 0
+
+
+def test_of_a_photo_that_shows_an_end_nothing_of_the_sort_is_asked(site: Site) -> None:
+    board = site.board(intended="half typed")
+    assert whole(site, board)["checks"][0]["told"]["how_cut"]["intended"] == "0"
+
+
+def test_the_log_shows_them_with_what_to_work_on_and_finds_them_by_their_result(site: Site) -> None:
+    board, other = site.board(view="drill"), site.board("good one", 1)
+    for show in ("gallery", "list"):
+        found = page(site.client.get("/boards", params={"standing": "practice cuts", "show": show}))
+        assert found.all("a", href=f"/boards/{board}")
+        assert not found.all("a", href=f"/boards/{other}")
+        assert "work on your lean" in found.text
+    month = page(
+        site.client.get("/boards", params={"show": "calendar", "standing": "practice cuts", "month": "2026-03"})
+    )
+    assert month.all("use", href="/static/signs.svg#practice_cuts")
+    listed = site.client.get("/api/v1/boards", params={"standing": "practice cuts"}).json()["boards"]
+    assert [(each["id"], each["work_on"]) for each in listed] == [(board, "bias")]
+
+
+def test_the_photo_is_measured_again_by_what_is_told_otherwise(site: Site) -> None:
+    board = site.board(view="drill", intended="7,-7")
+    check = site.check_of(board)
+    assert page(site.client.get(f"/boards/{board}")).all("input", name="intended", value="7,-7")
+    reply = site.client.post(f"/checks/{check}/again", data={"view": "drill", "intended": "1,2,3"})
+    assert reply.status_code == 303
+    site.work()
+    words = page(site.client.get(f"/boards/{board}")).text
+    assert "The photo shows other practice cuts than were told of." in words
+    assert "3 intended leans were told, but the photo shows 8 cuts." in words
+    again = {"view": "drill", "how_cut": {"order": "8,7,6,5,4,3,2,1"}}
+    assert site.client.post(f"/api/v1/checks/{check}/again", json=again).status_code == 202
+    site.work()
+    assert whole(site, board)["standing"] == "practice cuts"
+    assert "8,7,6,5,4,3,2,1" in page(site.client.get(f"/boards/{board}")).text
+
+
+def test_each_photo_of_practice_cuts_may_make_a_board_of_its_own_but_no_face(site: Site) -> None:
+    files = [("photos", (f"{n}.jpg", photo(n), "image/jpeg")) for n in range(2)]
+    reply = site.client.post("/photos", data={"view": "drill", "each": "yes", "name": "Scrap"}, files=files)
+    assert reply.headers["location"] == "/boards"
+    assert site.client.get("/api/v1/boards").json()["total"] == 2
+    assert site.client.post("/photos", data={"view": "show", "each": "yes"}, files=files).status_code == 422
+
+
+def test_an_instructor_sees_practice_cuts_that_were_handed_in_and_decides_about_them(bench: Bench) -> None:
+    fields = {"view": "drill", "name": "good", "assignment": bench.assignment}
+    files = {"photos": ("a.jpg", photo(7), "image/jpeg")}
+    board = bench.juno.post("/photos", data=fields, files=files).headers["location"].rsplit("/", 1)[1]
+    Site(bench.juno, bench.school.house).work()
+    assert page(bench.wren.get("/review")).all("a", href=f"/review/{board}")
+    judged = page(bench.wren.get(f"/review/{board}"))
+    decisions = [given["value"] for given in judged.all("input", name="decision")]
+    assert decisions == ["saw tails", "practise more", "photograph again"]
+    assert "Mean lean off what was meant" in judged.text
+    hidden = {given["name"]: given["value"] for given in judged.all("input", type="hidden")}
+    said = hidden | {"decision": "practise more", "remarks": "Slower."}
+    reply = bench.wren.post(f"/review/{board}", data=said)
+    assert reply.status_code == 303
+    assert "practise more" in page(bench.juno.get(f"/boards/{board}")).text
