@@ -23,13 +23,12 @@ from service.domain.correction_record import lines_from_record
 from service.domain.fit import Fit, fit_note
 from service.domain.how_cut import LONGEST, HowCut
 from service.domain.mistakes import check_text
+from service.domain.practice_cuts import figures_of
 from service.domain.read_record import digest_of, id_of, moment_of, one_of, plain, text_of
 from service.domain.review import ADVICES
 from service.domain.words import check_words
-from vision.drill.review import Advice
 
 FORMAT, VERSION = "tailproof-log", 1
-WORK_ON: tuple[str, ...] = get_args(Advice)
 
 
 def board_record(board: Board) -> dict[str, Any]:
@@ -135,7 +134,7 @@ def _check_answer(check: Check) -> None:
 def _check_measured(result: Mapping[str, Any], view: View) -> None:
     """Only an end advises, and its pins stand between its walls; older results do not tell these."""
     if view == "drill":
-        one_of(result["drill"]["work_on"], WORK_ON)
+        figures_of(result)
     if view != "end" and "advice" in result:
         raise ValueError("a face or practice cuts that advise")
     if view != "end":

@@ -1,4 +1,4 @@
-"""What was measured of a board as rows of the table: each photo with its walls, pins and cuts, and all photos together.
+"""What was measured of a board as rows of the table: each photo with its walls, pins and cuts, and all together.
 
 A row is values by column, texts as they are. Whatever a result does not tell, such as an older one, stays empty.
 """
@@ -29,6 +29,15 @@ OF_WALL_IN_DEPTH = [
 ]
 OF_SOCKET = ["width_show_mm", "width_transfer_mm", "taper_mm", "taper_u95_mm", "gap_mm", "squeeze_mm"]
 OF_SOCKET_IN_DEPTH = ["taper_baseline_mm", "taper_baseline_u95_mm", "squeeze_mean_mm"]
+OF_PRACTICE_CUT = [
+    *("turn", "meant_deg", "off_meant_deg", "edge", "spacing_mm", "spacing_u95_mm"),
+    *("zone_mm", "bow_mm"),
+]
+OF_PRACTICE = [
+    *("work_on", "mean_lean_deg", "mean_lean_u95_deg", "scatter_deg", "scatter_low95_deg", "scatter_high95_deg"),
+    *("drift_deg_per_cut", "drift_u95_deg_per_cut", "right_less_left_deg", "right_less_left_u95_deg"),
+    *("mean_bow_mm", "mean_bow_u95_mm"),
+]
 LIMITS = ["gap_limit_mm", "squeeze_limit_mm"]
 ABOUT_SOCKET = ["crush_ratio", "split_index", "verdict"]
 
@@ -38,9 +47,11 @@ def photo_rows(check: Check, fits: Sequence[Fit]) -> Iterator[Row]:
     result = check.answer.result if check.answer and check.state == "measured" else {}
     said = {"stage": result.get("stage"), "advice": check.advice, "corrected": "by hand" if check.corrected else None}
     common = {"check": check.id, "sent_at": check.sent_at.isoformat(), "view": check.view} | said
-    yield common | {"what": "photo", "state": check.state, "verdict": _refused(check)} | _sizes(result)
+    of_photo = {"what": "photo", "state": check.state, "verdict": _refused(check)}
+    yield common | of_photo | _sizes(result) | _practice(result)
     cuts = (_cut(kerf, check.view) for kerf in result.get("kerfs", ()))
-    for row in (*_end_rows(result, fits), *cuts):
+    practice = map(_practice_cut, result.get("drill", {}).get("cuts", ()))
+    for row in (*_end_rows(result, fits), *cuts, *practice):
         yield common | row
 
 
@@ -101,6 +112,31 @@ def _cut(kerf: Mapping[str, Any], view: str) -> Row:
     """The side of a tail as that face shows it; x is where it meets the end."""
     told = {name: kerf.get(name) for name in (*OF_CUT, "x_u95_mm", "kerf_mm", "verdict")}
     return _named(kerf, "cut") | told | {f"x_{view}_mm": kerf.get("x_at_end_mm")}
+
+
+def _practice_cut(cut: Mapping[str, Any]) -> Row:
+    """One practice cut; its number counts from the left, its turn in the order cut."""
+    alike = (*OF_WALL, "side", "number", "turn", "spacing_mm", "spacing_u95_mm", "bow_mm")
+    told = {name: cut.get(name) for name in alike}
+    meant = {"meant_deg": cut.get("intended_deg"), "off_meant_deg": cut.get("deviation_deg"), "edge": cut.get("keep")}
+    return told | meant | {"what": "practice cut", "zone_mm": cut.get("squareness_zone_mm")}
+
+
+def _practice(result: Mapping[str, Any]) -> Row:
+    """What practice cuts say together; nothing of any other photo."""
+    drill = result.get("drill", {})
+    spread = drill.get("spread_deg") or {}
+    row = {"work_on": drill.get("work_on"), "scatter_deg": spread.get("sd")}
+    row |= {f"scatter_{end}95_deg": spread.get(f"{end}95") for end in ("low", "high")}
+    for name, of, unit in (
+        ("mean_lean", "mean_lean_deg", "deg"),
+        ("drift", "drift_deg_per_cut", "deg_per_cut"),
+        ("right_less_left", "right_less_left_deg", "deg"),
+        ("mean_bow", "bow_mm", "mm"),
+    ):
+        found = drill.get(of) or {}
+        row |= {f"{name}_{unit}": found.get("value"), f"{name}_u95_{unit}": found.get("u95")}
+    return row
 
 
 def _wall_in_depth(wall: Mapping[str, Any]) -> Row:

@@ -13,6 +13,8 @@ from service.domain.measured_rows import (
     ABOUT_SOCKET,
     LIMITS,
     OF_CUT,
+    OF_PRACTICE,
+    OF_PRACTICE_CUT,
     OF_SIZE,
     OF_SOCKET,
     OF_SOCKET_IN_DEPTH,
@@ -30,7 +32,19 @@ OF_BOARD = ["board", "name", "created", "species", "thickness_mm", "saw", "plan"
 OF_PHOTO = ["check", "sent_at", "view", "stage", "advice"]
 WHICH = ["what", "number", "side", "state"]
 OF_PIN = [*OF_SOCKET, *OF_SOCKET_IN_DEPTH, *LIMITS, *ABOUT_SOCKET, "fitted", "fit_note", "corrected"]
-COLUMNS = [*OF_BOARD, *OF_PHOTO, *WHICH, *OF_SIZE, *OF_WALL, *OF_CUT, *OF_WALL_IN_DEPTH, *OF_PIN, *SAID]
+COLUMNS = [
+    *OF_BOARD,
+    *OF_PHOTO,
+    *WHICH,
+    *OF_SIZE,
+    *OF_WALL,
+    *OF_CUT,
+    *OF_WALL_IN_DEPTH,
+    *OF_PIN,
+    *OF_PRACTICE,
+    *OF_PRACTICE_CUT,
+    *SAID,
+]
 """Names of the columns; tails, sockets and marks are counted from 1, as in every sentence for people.
 
 `corrected` tells of a photo whose walls somebody corrected."""

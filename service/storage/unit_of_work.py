@@ -16,6 +16,7 @@ from service.storage.handed_in_rows import HandedInRows
 from service.storage.job_rows import JobRows
 from service.storage.log_numbers_rows import LogNumbersRows
 from service.storage.measures_rows import MeasuresRows
+from service.storage.practice_cuts_rows import PracticeCutsRows
 from service.storage.queue_rows import QueueRows
 from service.storage.repositories import BoardRows, CheckRows, FitRows, PeopleRows
 from service.storage.review_rows import ReviewRows, SavedRemarkRows
@@ -39,6 +40,7 @@ class DatabaseWork:
     assignments: AssignmentRows
     measures: MeasuresRows
     log_numbers: LogNumbersRows
+    practice_cuts: PracticeCutsRows
     handed_in: HandedInRows
     reviews: ReviewRows
     review_queue: QueueRows
@@ -57,7 +59,7 @@ class DatabaseWork:
         self.accounts = AccountRows(self._session)
         self.classes, self.assignments = ClassRows(self._session), AssignmentRows(self._session)
         self.measures, self.handed_in = MeasuresRows(self._session), HandedInRows(self._session)
-        self.log_numbers = LogNumbersRows(self._session)
+        self.log_numbers, self.practice_cuts = LogNumbersRows(self._session), PracticeCutsRows(self._session)
         self.reviews, self.review_queue = ReviewRows(self._session), QueueRows(self._session)
         self.saved_remarks = SavedRemarkRows(self._session)
         self.corrections = CorrectionRows(self._session)

@@ -21,6 +21,7 @@ from service.domain.log import Choices, LogPage, Wanted
 from service.domain.log_numbers import Logged, LogNumbers
 from service.domain.measures import Measures
 from service.domain.person import Person
+from service.domain.practice_cuts import LoggedCuts
 from service.domain.together import Together
 from service.use_cases.review_ports import ReviewQueue, Reviews, SavedRemarks
 
@@ -228,6 +229,13 @@ class AllMeasures(Protocol):
         """Oldest board first."""
 
 
+class AllPracticeCuts(Protocol):
+    """Measured boards of practice cuts."""
+
+    def latest(self, wanted: Wanted, most: int) -> Sequence[LoggedCuts]:
+        """The latest of a person, narrowed to wood, saw and days; oldest first."""
+
+
 class AllLogNumbers(Protocol):
     """What the log's charts rest on, by board; removed with it."""
 
@@ -316,6 +324,8 @@ class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
     def assignments(self) -> Assignments: ...
     @property
     def measures(self) -> AllMeasures: ...
+    @property
+    def practice_cuts(self) -> AllPracticeCuts: ...
     @property
     def log_numbers(self) -> AllLogNumbers: ...
     @property

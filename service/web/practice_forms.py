@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.domain.log import Wanted
+from service.practice.cuts import CUTS_METRICS
 from service.practice.series import ABS_LEAN, METRICS, Metric
 from service.web.forms import LogForm, filters
 
@@ -53,7 +54,7 @@ class TrendsForm(LookBackForm):
     @property
     def charted(self) -> Metric:
         """The number that is charted."""
-        return METRICS.get(self.metric, ABS_LEAN)
+        return {**METRICS, **CUTS_METRICS}.get(self.metric, ABS_LEAN)
 
     def address(self, metric: str) -> str:
         """The same page with the charts of another number."""

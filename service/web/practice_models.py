@@ -13,9 +13,13 @@ from service.web.api_models import TYPED, Model
 
 
 class TrendsModel(Model):
-    """What the latest measured boards say. `charts` hold every number's points, limits and signals, by its name."""
+    """What the latest measured boards say. `charts` hold every number's points, limits and signals, by its name.
+
+    `practice_cuts` are so many boards of practice cuts, whose numbers begin with `cuts`.
+    """
 
     boards: int
+    practice_cuts: int
     next: dict[str, Any]
     progress: list[dict[str, Any]]
     comparisons: list[dict[str, Any]]
@@ -26,10 +30,11 @@ class TrendsModel(Model):
         """From the use case's view."""
         return cls(
             boards=len(view.log),
+            practice_cuts=len(view.cuts),
             next=view.next.to_dict(),
-            progress=[each.to_dict() for each in view.progress],
+            progress=[each.to_dict() for each in (*view.progress, *view.cuts_progress)],
             comparisons=[each.to_dict() for each in view.comparisons],
-            charts={name: trend.to_chart() for name, trend in view.trends.items()},
+            charts={name: trend.to_chart() for name, trend in {**view.trends, **view.cuts_trends}.items()},
         )
 
 

@@ -9,6 +9,7 @@ from functools import cached_property
 
 from service.domain.log_numbers import Logged
 from service.domain.person import Units
+from service.domain.practice_cuts import LoggedCuts
 from service.practice.comparing import Comparison
 from service.practice.entries import COVERAGE
 from service.practice.progress import Progress
@@ -81,7 +82,7 @@ class Charts:
 
     trend: Trend
     units: Units
-    log: Sequence[Logged]
+    log: Sequence[Logged | LoggedCuts]
 
     @property
     def unit(self) -> str:
@@ -190,9 +191,19 @@ class TrendsPage:
         return [self._glance(trend) for trend in self.view.trends.values() if len(trend.series.values)]
 
     @property
+    def cuts_glances(self) -> Sequence[Glance]:
+        """The numbers of practice cuts at a glance."""
+        return [self._glance(trend) for trend in self.view.cuts_trends.values() if len(trend.series.values)]
+
+    @property
     def progress(self) -> Sequence[tuple[Progress, str]]:
         """What can be compared, with its sentence."""
         return [(each, each.sentence(self.units)) for each in self.view.progress]
+
+    @property
+    def cuts_progress(self) -> Sequence[tuple[Progress, str]]:
+        """The same of practice cuts."""
+        return [(each, each.sentence(self.units)) for each in self.view.cuts_progress]
 
     @property
     def compared(self) -> Sequence[tuple[str, Sequence[tuple[Comparison, IntervalDrawing]]]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from dataclasses import replace
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, Request
@@ -11,6 +12,7 @@ from starlette.responses import Response
 
 from service.domain.person import Person, Units
 from service.practice.calibration_table import EVENTS
+from service.practice.cuts import CUTS_LEAN, CUTS_METRICS
 from service.practice.pdf_page import Paper
 from service.use_cases.look_at_outcomes import look_at_outcomes
 from service.use_cases.look_at_trends import look_at_trends
@@ -29,7 +31,10 @@ MOST_FILE_WORDS = 60
 def trends_page(request: Request, desk: AtDesk, person: Asking, form: Annotated[TrendsForm, Depends()]) -> Response:
     """Charts, comparisons, progress, and what to work on next."""
     view = look_at_trends(person, form.wanted(person.id), form.window, desk.ports)
-    charts = Charts(view.trends[form.charted.name], person.units, view.log)
+    if view.cuts and not view.log and form.charted.name not in CUTS_METRICS:
+        form = replace(form, metric=CUTS_LEAN.name)
+    charted = {**view.trends, **view.cuts_trends}[form.charted.name]
+    charts = Charts(charted, person.units, [*view.log, *view.cuts])
     page = TrendsPage(view, person.units, charts)
     known = {"person": person, "here": "log", "form": form, "page": page, "windows": WINDOWS}
     return desk.templates.TemplateResponse(request, "trends.html", known)

@@ -2,21 +2,40 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
+
+import pytest
 
 from service.domain.board import Details
 from service.domain.check import Answer, Told
 from service.domain.how_cut import HowCut
 from service.domain.log import Wanted
+from service.domain.mistakes import MistakeError
+from service.domain.person import Person
 from service.jobs.drill_words import drill_words
-from service.use_cases.keep_log import change_board, check_again, look_at_board, look_at_check, look_at_log
+from service.use_cases.export_log import export_csv, export_json
+from service.use_cases.import_log import import_log
+from service.use_cases.keep_log import (
+    change_board,
+    check_again,
+    delete_board,
+    look_at_board,
+    look_at_check,
+    look_at_log,
+)
+from service.use_cases.look_at_trends import look_at_trends
 from service.use_cases.review_queue import Narrowed, look_at_queue
 from tests.service.house import House, measured, refused
 from tests.service.use_cases.school import JUNO, WREN, bench, people, work
 from tests.vision.drills import made_drill
 from vision.drill.result import DrillResult
 
+ANN = Person("ann", "Ann")
 RIGHT = (0.64, 0.52, 0.66, 0.58, 0.67, 0.53, 0.63, 0.57)
 
 
@@ -114,3 +133,64 @@ def test_handed_in_they_wait_for_an_instructor_behind_whoever_cannot_go_on(house
     queue = look_at_queue(WREN, Narrowed(), house.ports)
     assert [each.board.standing for each in queue.boards] == ["refused", "practice cuts"]
     assert [each.check.view for each in queue.boards if each.check] == ["drill", "drill"]
+
+
+def test_trends_follow_every_board_of_practice_cuts_by_its_newest_measured_photo(house: House) -> None:
+    first = drilled(house, b"1", name="One")
+    house.later(days=1)
+    drilled(house, b"2", name="Two", details=Details("oak"))
+    drilled(house, b"3", cuts_measured((-0.2, -0.3, -0.25)), board=first)
+    drilled(house, b"4", refused(), board=first)
+    end = house.send(b"end")
+    house.answer(measured())
+    drilled(house, b"5", board=end.board)
+    view = look_at_trends(ANN, Wanted("ann"), 100, house.ports)
+    assert [board.name for board in view.cuts] == ["One", "Two"]
+    assert view.cuts_trends["cuts_lean"].series.values.tolist() == pytest.approx([-0.25, 0.6], abs=1e-4)
+    assert {each.verdict for each in view.cuts_progress} == {"too few"}
+    narrowed = look_at_trends(ANN, Wanted("ann", species="oak"), 100, house.ports)
+    assert [board.name for board in narrowed.cuts] == ["Two"]
+    assert [board.name for board in look_at_trends(ANN, Wanted("ann"), 1, house.ports).cuts] == ["Two"]
+
+
+def test_the_table_has_a_row_for_every_practice_cut_and_their_figures_beside_the_photo(house: House) -> None:
+    drilled(house)
+    rows = list(csv.DictReader(io.StringIO("".join(export_csv("ann", house.ports)))))
+    result = cuts_measured().result["drill"]
+    photos, cuts = ([row for row in rows if row["what"] == what] for what in ("photo", "practice cut"))
+    assert len(rows) == len(photos) + len(cuts) == 9
+    assert {(row["view"], row["work_on"]) for row in photos} == {("drill", "bias")}
+    assert float(photos[0]["mean_lean_deg"]) == result["mean_lean_deg"]["value"]
+    assert float(photos[0]["mean_lean_u95_deg"]) == result["mean_lean_deg"]["u95"]
+    assert float(photos[0]["scatter_high95_deg"]) == result["spread_deg"]["high95"]
+    assert float(photos[0]["drift_deg_per_cut"]) == result["drift_deg_per_cut"]["value"]
+    assert [float(row["lean_deg"]) for row in cuts] == [cut["lean_deg"] for cut in result["cuts"]]
+    assert [(row["turn"], row["edge"]) for row in cuts] == [(str(turn), "both") for turn in range(1, 9)]
+    assert [float(row["zone_mm"]) for row in cuts] == [cut["squareness_zone_mm"] for cut in result["cuts"]]
+
+
+def test_an_export_brings_them_back_with_how_they_were_made(house: House) -> None:
+    before = look_at_board("ann", drilled(house, told=Told(how_cut=HowCut("right-to-left", "7,-7"))), house.ports)
+    data = "".join(export_json("ann", house.ports)).encode()
+    delete_board("ann", before.board.id, house.ports)
+    import_log("ann", io.BytesIO(data), house.ports)
+    assert look_at_board("ann", before.board.id, house.ports) == before
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        lambda check: check["answer"]["result"]["drill"].update(work_on="rest"),
+        lambda check: check["answer"]["result"].update(advice="transfer"),
+        lambda check: check["answer"]["words"]["mm"].pop("figures"),
+        lambda check: check["told"]["how_cut"].update(order=7),
+        lambda check: check["told"]["how_cut"].update(depth="all of it"),
+    ],
+)
+def test_what_no_page_could_show_is_not_imported(house: House, damage: Callable[[Any], object]) -> None:
+    board = drilled(house)
+    export = json.loads("".join(export_json("ann", house.ports)))
+    delete_board("ann", board, house.ports)
+    damage(export["boards"][0]["checks"][0])
+    with pytest.raises(MistakeError, match="Board 1 of this export is damaged"):
+        import_log("ann", io.BytesIO(json.dumps(export).encode()), house.ports)

@@ -121,3 +121,21 @@ def test_an_instructor_sees_practice_cuts_that_were_handed_in_and_decides_about_
     reply = bench.wren.post(f"/review/{board}", data=said)
     assert reply.status_code == 303
     assert "practise more" in page(bench.juno.get(f"/boards/{board}")).text
+
+
+def test_trends_have_a_section_of_practice_cuts_and_charts_of_them(site: Site) -> None:
+    for number in range(4):
+        site.board(f"good {number}", number, view="drill")
+        site.house.later(days=1)
+    found = page(site.client.get("/trends"))
+    assert "From 4 boards of practice cuts" in found.text
+    assert "Practice cuts: mean lean off what was meant: too few boards to compare yet; 2 more will do." in found.text
+    assert "None of your boards is measured yet" not in found.text
+    chart = site.client.get("/api/v1/trends").json()["charts"]["cuts_lean"]
+    rows = [given for given in found.all("tr") if "data-value" in given]  # without ends it is the chart to begin with
+    assert [float(row["data-value"]) for row in rows] == chart["points"]["value"] == [0.6] * 4
+    site.board("good end", 9)
+    both = page(site.client.get("/trends?metric=cuts_scatter"))
+    assert "From one measured board." in both.text
+    assert len([given for given in both.all("tr") if "data-value" in given]) == 4
+    assert both.all("a", href="/trends?boards=100&metric=abs_lean#charts")
