@@ -73,9 +73,10 @@ def board_pdf(
     said = said or Said()
     sheet = Sheet(f"Board of {day_name(board.date)}", paper)
     y = _heading(sheet, board, units, said.corrected)
-    floor = _caution(sheet, board, drawn=picture is not None) - (LINES_MM if board.notes else 0.0) - 6.0
+    floor = draw_caution(sheet, CAUTIONS, _reading(board, drawn=picture is not None))
+    floor -= (LINES_MM if board.notes else 0.0) + 6.0
     width, end_mm = sheet.right - sheet.left, END_MM if picture else 1.6 * END_MM
-    y = _shown(sheet, y, _picture_height(floor - y, board), picture, said)
+    y = draw_shown(sheet, y, _picture_height(floor - y, board), picture, said)
     draw_end(sheet, Box(sheet.left, y, width, end_mm), board)
     y += end_mm + 3.0
     room = floor - y
@@ -101,20 +102,30 @@ def headline(board: PracticeBoard) -> str:
 
 
 def _heading(sheet: Sheet, board: PracticeBoard, units: Units, corrected: str) -> float:
-    width = sheet.right - sheet.left
-    person_end = sheet.paragraph((sheet.right, 20.0), PERSON_MM, board.person, 10.0, most=3, anchor="end")
     title = board.name or f"Tail board of {day_name(board.date)}"
+    size = f"{format_size(board.width_mm, units)} wide, {format_size(board.thickness_mm, units)} thick"
+    words = [day_name(board.date), size, *labelled(board.species, board.saw, board.plan, board.assignment)]
+    y = draw_head(sheet, title, board.person, words, headline(board))
+    return sheet.paragraph((sheet.left, y), sheet.right - sheet.left, corrected, 9.0, most=2) if corrected else y
+
+
+def labelled(species: str, saw: str, plan: str, assignment: str) -> list[str]:
+    """What is said of a board, as far as it is, for the line below its name."""
+    told = (("", species), ("saw: ", saw), ("plan: ", plan), ("assignment: ", assignment))
+    return [label + word for label, word in told if word]
+
+
+def draw_head(sheet: Sheet, title: str, person: str, words: Sequence[str], answer: str) -> float:
+    """Name and person side by side, what is said of the board, and the answer; where that ends."""
+    width = sheet.right - sheet.left
+    person_end = sheet.paragraph((sheet.right, 20.0), PERSON_MM, person, 10.0, most=3, anchor="end")
     title_end = sheet.paragraph((sheet.left, 20.0), width - PERSON_MM - 4.0, title, 16.0, bold=True, most=3)
     y = max(person_end + 1.5, title_end - 1.3)
-    size = f"{format_size(board.width_mm, units)} wide, {format_size(board.thickness_mm, units)} thick"
-    told = (("", board.species), ("saw: ", board.saw), ("plan: ", board.plan), ("assignment: ", board.assignment))
-    words = [day_name(board.date), size, *(label + word for label, word in told if word)]
     y = sheet.paragraph((sheet.left, y), width, " · ".join(words), 9.0, colour=MUTED, most=2)
-    y = sheet.paragraph((sheet.left, y + 2.5), width, headline(board), 11.0, bold=True, most=3)
-    return sheet.paragraph((sheet.left, y), width, corrected, 9.0, most=2) if corrected else y
+    return sheet.paragraph((sheet.left, y + 2.5), width, answer, 11.0, bold=True, most=3)
 
 
-def _shown(sheet: Sheet, y: float, height: float, picture: bytes | None, said: Said) -> float:
+def draw_shown(sheet: Sheet, y: float, height: float, picture: bytes | None, said: Said) -> float:
     """The picture with its marks, and what was decided beside it; where both end."""
     width, reviewed = sheet.right - sheet.left, bool(said.by)
     if picture is None:
@@ -199,16 +210,20 @@ def _picture_height(room: float, board: PracticeBoard) -> float:
     return min(max(room - END_MM - 8.0 - (len(board.walls) + 1) * ROW_MM, least), most)
 
 
-def _caution(sheet: Sheet, board: PracticeBoard, *, drawn: bool) -> float:
-    """Cautions and how to read the numbers, at the foot; where they begin."""
-    width = sheet.right - sheet.left
-    reading = (
+def _reading(board: PracticeBoard, *, drawn: bool) -> str:
+    """How to read the numbers."""
+    return (
         f"± is the 95 % uncertainty (k = {COVERAGE:g}). Lean is positive to the right, from show to transfer face;"
         f" taper is positive where the socket is wider at the show face.{KEPT_UNITS if drawn else ''}"
         f" Board {board.identity}."
     )
+
+
+def draw_caution(sheet: Sheet, cautions: Sequence[str], reading: str) -> float:
+    """Cautions and how to read the numbers, at the foot; where they begin."""
+    width = sheet.right - sheet.left
     top = sheet.bottom - 20.0
     sheet.line([(sheet.left, top - 4.0), (sheet.right, top - 4.0)], 0.2, colour=MUTED)
-    y = sheet.paragraph((sheet.left, top), width, " ".join(CAUTIONS), 7.5, bold=True)
+    y = sheet.paragraph((sheet.left, top), width, " ".join(cautions), 7.5, bold=True)
     sheet.paragraph((sheet.left, y + 0.8), width, reading, 7.0, colour=MUTED, most=3)
     return top - 4.0

@@ -15,6 +15,8 @@ from service.domain.person import Person
 from service.domain.review import Review
 from service.practice.entries import DrivenBoard, PracticeBoard
 from service.practice.from_log import driven_boards, practice_board, practice_boards
+from service.practice.pdf_board import labelled
+from service.practice.pdf_cuts import PracticePage
 from service.practice.pdf_review import Said
 from service.practice.say import day_name
 from service.texts import text
@@ -37,6 +39,15 @@ class BoardToPrint:
 
 
 @dataclass(frozen=True)
+class CutsToPrint:
+    """The same of a board of practice cuts."""
+
+    board: PracticePage
+    picture: bytes | None
+    said: Said
+
+
+@dataclass(frozen=True)
 class PeriodToPrint:
     """Boards to print, from `start` to `end`, both days included; those `driven` as they were foretold."""
 
@@ -46,19 +57,24 @@ class PeriodToPrint:
     end: date
 
 
-def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint:
-    """A board that this person may see. Raises NotFoundError, also when no end of it is measured."""
+def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint | CutsToPrint:
+    """A board that this person may see.
+
+    Raises NotFoundError, also when neither an end of it is measured nor, without an end, practice cuts.
+    """
     with ports.reading() as uow:
         board = board_to_see(board_id, person, uow)
         logged, owner = uow.log_numbers.of_board(board_id), uow.people.get(board.person)
+        reviews = uow.reviews.of_board(board_id)
+        newest = reviews[0] if reviews else None
         if logged is None:
-            raise NotFoundError
+            cuts = _measured_cuts(uow, board)
+            page = _cuts_page(board, cuts, owner, person)
+            return CutsToPrint(page, *_reviewed(_pictures(cuts), Said(), newest, ports))
         shown = practice_board(_with_fit_note(logged, board), signature(owner), uow.fits.of_board(board_id))
         check = _measured_check(uow, board_id)
-        reviews = uow.reviews.of_board(board_id)
         said = Said(corrected=_corrected(uow, check))
-    pictures = check.answer.pictures if check.answer else Pictures()
-    return _reviewed(shown, pictures, said, reviews[0] if reviews else None, ports)
+    return BoardToPrint(shown, *_reviewed(_pictures(check), said, newest, ports))
 
 
 def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPrint:
@@ -90,6 +106,26 @@ def _measured_check(uow: UnitOfWork, board_id: str) -> Check:
     return uow.checks.get(measures.check)
 
 
+def _measured_cuts(uow: UnitOfWork, board: Board) -> Check:
+    """The newest measured practice cuts of a board that stands by them."""
+    measured = [check for check in uow.checks.of_boards([board.id]) if check.work_on]
+    if not board.work_on or not measured:
+        raise NotFoundError
+    return measured[-1]
+
+
+def _cuts_page(board: Board, check: Check, owner: Person, reader: Person) -> PracticePage:
+    details, answer = board.details, check.answer
+    assert answer is not None
+    told = labelled(details.species, details.saw, details.plan, board.assignment_title)
+    words = answer.words[reader.units]
+    return PracticePage(board.id, board.name, board.created.date(), signature(owner), told, details.notes, words)
+
+
+def _pictures(check: Check) -> Pictures:
+    return check.answer.pictures if check.answer else Pictures()
+
+
 def _corrected(uow: UnitOfWork, check: Check) -> str:
     """Who placed the walls that the numbers are by, when and why; empty for the program's own."""
     standing = [each for each in uow.corrections.of_checks([check.id]) if each.stands] if check.corrected else []
@@ -101,10 +137,10 @@ def _corrected(uow: UnitOfWork, check: Check) -> str:
     return f"{told}: {made.why}" if made.why else f"{told}."
 
 
-def _reviewed(board: PracticeBoard, now: Pictures, said: Said, review: Review | None, ports: Ports) -> BoardToPrint:
-    """With the newest review, on the picture that its marks are on; without that picture the comments alone."""
+def _reviewed(now: Pictures, said: Said, review: Review | None, ports: Ports) -> tuple[bytes | None, Said]:
+    """The newest review, and the picture that its marks are on; without that picture the comments alone."""
     if review is None:
-        return BoardToPrint(board, _picture(now.overlay, ports), said)
+        return _picture(now.overlay, ports), said
     name = review.name or text("account.who_left")
     how = "decision_import" if review.imported else "decision_own" if review.reviewer == SOLO else "decision"
     by = text(f"print.{how}", name=name, when=day_name(review.made_at))
@@ -113,9 +149,9 @@ def _reviewed(board: PracticeBoard, now: Pictures, said: Said, review: Review | 
     marked = _picture(review.picture, ports) if review.marks else None
     if marked is None:
         gone = text("print.picture_gone") if review.marks else ""
-        return BoardToPrint(board, _picture(now.overlay, ports), replace(said, caption=gone, on_picture=False))
+        return _picture(now.overlay, ports), replace(said, caption=gone, on_picture=False)
     caption = "" if review.picture in (now.overlay, now.screen) else text("print.earlier_picture")
-    return BoardToPrint(board, marked, replace(said, caption=caption))
+    return marked, replace(said, caption=caption)
 
 
 def _picture(name: str, ports: Ports) -> bytes | None:

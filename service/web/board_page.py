@@ -79,6 +79,11 @@ class BoardPage:
         return pare and not self.policy.get("paring_allowed", True)
 
     @property
+    def printed(self) -> bool:
+        """Whether there is a page of it to print."""
+        return bool(self.sockets or self.board.work_on)
+
+    @property
     def state(self) -> str:
         """How far all its photos are, newest first: changes when any answer comes in."""
         return " ".join(f"{check.id}:{check.state}" for check in self.checks)

@@ -13,10 +13,19 @@ from starlette.responses import Response
 from service.domain.person import Person, Units
 from service.practice.calibration_table import EVENTS
 from service.practice.cuts import CUTS_LEAN, CUTS_METRICS
+from service.practice.pdf_board import board_pdf
+from service.practice.pdf_cuts import cuts_pdf
 from service.practice.pdf_page import Paper
 from service.use_cases.look_at_outcomes import look_at_outcomes
 from service.use_cases.look_at_trends import look_at_trends
-from service.use_cases.print_log import BoardToPrint, PeriodToPrint, board_to_print, period_to_print, signature
+from service.use_cases.print_log import (
+    BoardToPrint,
+    CutsToPrint,
+    PeriodToPrint,
+    board_to_print,
+    period_to_print,
+    signature,
+)
 from service.web.desk import Asking, AtDesk
 from service.web.practice_drawing import reliability_drawing
 from service.web.practice_forms import WINDOWS, LookBackForm, TrendsForm
@@ -65,12 +74,13 @@ def period_report(
     return period_file(period_to_print(person, form.wanted(person.id), desk.ports), person, paper)
 
 
-def board_file(found: BoardToPrint, person: Person, paper: AskedPaper) -> Response:
+def board_file(found: BoardToPrint | CutsToPrint, person: Person, paper: AskedPaper) -> Response:
     """A board as PDF; without a paper asked for, on the one of the person's units."""
-    from service.practice.pdf_board import board_pdf
-
-    units, board = person.units, found.board
-    pages = board_pdf(board, picture=found.picture, paper=_paper(paper, units), units=units, said=found.said)
+    board, on = found.board, _paper(paper, person.units)
+    if isinstance(found, CutsToPrint):
+        pages = cuts_pdf(found.board, picture=found.picture, paper=on, said=found.said)
+    else:
+        pages = board_pdf(found.board, picture=found.picture, paper=on, units=person.units, said=found.said)
     return _pdf(pages, "-".join(filter(None, ("tailproof-board", board.date.isoformat(), file_words(board.name)))))
 
 

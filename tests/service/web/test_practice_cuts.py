@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.service.practice.test_pdf import text_of
 from tests.service.web.site import Site, page, photo
 from tests.service.web.test_class import school
 from tests.service.web.test_classes import Bench, bench
@@ -139,3 +140,15 @@ def test_trends_have_a_section_of_practice_cuts_and_charts_of_them(site: Site) -
     assert "From one measured board." in both.text
     assert len([given for given in both.all("tr") if "data-value" in given]) == 4
     assert both.all("a", href="/trends?boards=100&metric=abs_lean#charts")
+
+
+def test_a_board_of_practice_cuts_is_printed_on_one_page_from_a_button(site: Site) -> None:
+    board = site.board("good scrap", view="drill", notes="Slower.")
+    assert page(site.client.get(f"/boards/{board}")).all("a", href=f"/boards/{board}/report.pdf")
+    for address in (f"/boards/{board}/report.pdf", f"/api/v1/boards/{board}/report.pdf"):
+        reply = site.client.get(address)
+        assert reply.headers["content-type"] == "application/pdf"
+        words = text_of(reply.content)
+        assert all(each in words for each in ("good scrap", "Work on your lean", "Slower."))
+    dark = site.board("cardless", 1, view="drill")
+    assert site.client.get(f"/boards/{dark}/report.pdf").status_code == 404
