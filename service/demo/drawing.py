@@ -51,7 +51,10 @@ WOODS = {
 
 @dataclass(frozen=True)
 class SawnEnd:
-    """The end to draw. `places_mm` (half-way through the board) and `leans_deg` go wall by wall from the left."""
+    """The end to draw. `places_mm` (half-way through the board) and `leans_deg` go wall by wall from the left.
+
+    Practice cuts are drawn as walls, an even number of them.
+    """
 
     species: str
     width_mm: float

@@ -75,7 +75,7 @@ def fill(school: School, password: str, ports: Ports, data: Path, tell: Tell) ->
 def _send(board: Planned, picture: bytes, desk: _Desk) -> _Sent:
     details = Details(board.end.species, None, board.saw, board.plan, text("demo.drawn"))
     assignment = desk.enrolled.work[board.task.title].id if board.task else ""
-    sending = Sending(picture, name=board.name, details=details, assignment=assignment)
+    sending = Sending(picture, name=board.name, details=details, view=board.view, assignment=assignment)
     return _sent(board.student, sending, desk.midnight - timedelta(days=board.days_back), desk)
 
 

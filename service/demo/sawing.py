@@ -38,6 +38,18 @@ def leans_deg(habit: Habit, progress: float, tails: int, rng: np.random.Generato
     return tuple(found.tolist())
 
 
+def cut_leans_deg(habit: Habit, progress: float, cuts: int, rng: np.random.Generator) -> tuple[float, ...]:
+    """The same of practice cuts that are meant to be square: without a side, they lean as both sides do on average."""
+    usual = (_at(habit.left_deg, progress) + _at(habit.right_deg, progress)) / 2.0
+    found = usual + rng.normal(0.0, _at(habit.walls_deg, progress), cuts) + rng.normal(0.0, habit.boards_deg)
+    return tuple(found.tolist())
+
+
+def cut_places_mm(width_mm: float, cuts: int) -> tuple[float, ...]:
+    """Where practice cuts are made, as far from one another as from the board's sides."""
+    return tuple((width_mm * (np.arange(cuts) + 1.0) / (cuts + 1.0)).tolist())
+
+
 def places_mm(width_mm: float, tails: int, rng: np.random.Generator) -> tuple[float, ...]:
     """Where the walls were laid out, from the left, half-way through the board."""
     pitch = width_mm / tails

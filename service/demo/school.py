@@ -28,7 +28,7 @@ class Teacher:
 
 @dataclass(frozen=True)
 class Learner:
-    """A student; `practice` boards are handed in to nobody."""
+    """A student; `practice` boards are handed in to nobody, nor are `scraps` with practice cuts."""
 
     login: str
     name: str
@@ -37,6 +37,7 @@ class Learner:
     units: Units = "mm"
     shows_all: bool = False
     practice: int = 0
+    scraps: int = 0
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Course:
 
 @dataclass(frozen=True)
 class Sample:
-    """A board whose photos are those of `sample_images`: of its end, and of its faces by their names."""
+    """A board whose photos are those of `sample_images`: of its end, and of its faces or practice cuts by view."""
 
     student: str
     name: str

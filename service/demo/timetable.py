@@ -8,18 +8,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.demo.drawing import SawnEnd
-from service.demo.sawing import leans_deg, places_mm
+from service.demo.sawing import cut_leans_deg, cut_places_mm, leans_deg, places_mm
 from service.demo.school import Course, Learner, School, Task
+from service.domain.check import View
 
 DAYS = 60
 """Two months."""
+CUTS, SCRAP_MM, SCRAP_WOOD = 8, (72.0, 16.0), "pine"
+"""Practice cuts in one scrap, its width and thickness, and its wood."""
 EARLIEST_H, LATEST_H = 9.0, 19.0
 """Hours of the day (UTC) between which anybody saws."""
 
 
 @dataclass(frozen=True)
 class Planned:
-    """One board: whose, how many days back, for which task of which course (None is for nobody), and what to draw."""
+    """One board: whose, how many days back, for which task of which course (None is for nobody), what to draw, and as
+    what it is sent."""
 
     student: str
     days_back: float
@@ -30,11 +34,13 @@ class Planned:
     seed: int
     course: Course | None = None
     task: Task | None = None
+    view: View = "end"
 
 
 def timetable(school: School, rng: np.random.Generator) -> Sequence[Planned]:
     """All boards, oldest first."""
-    boards = [*_for_courses(school, rng), *_for_practice(school, rng)]
+    (of_cuts,) = rng.spawn(1)  # so that no other board changes with them
+    boards = [*_for_courses(school, rng), *_for_practice(school, rng), *_practice_cuts(school, of_cuts)]
     return sorted(boards, key=lambda board: -board.days_back)
 
 
@@ -56,11 +62,31 @@ def _for_practice(school: School, rng: np.random.Generator) -> Iterator[Planned]
             yield _board(learner, day, f"Practice at home {number} (drawn)", school.courses[0].tasks[0], rng)
 
 
+def _practice_cuts(school: School, rng: np.random.Generator) -> Iterator[Planned]:
+    """Scraps with practice cuts, over all the time."""
+    for learner in school.learners:
+        for number, day in enumerate(_spread((DAYS - 1, 1), learner.scraps, rng), start=1):
+            leans, places = cut_leans_deg(learner.habit, _progress(day), CUTS, rng), cut_places_mm(SCRAP_MM[0], CUTS)
+            end, seed = SawnEnd(SCRAP_WOOD, *SCRAP_MM, places, leans), int(rng.integers(2**31))
+            name = f"Practice cuts {number} (drawn)"
+            yield Planned(learner.login, day, name, "", learner.saw, end, seed, view="drill")
+
+
 def _days(task: Task, rng: np.random.Generator) -> Sequence[float]:
-    """When somebody sawed the boards for a task, oldest first: one in every equal part of its span."""
-    begun, ended = task.days
-    parts = begun - (np.arange(task.boards) + rng.uniform(0.1, 0.9, task.boards)) * (begun - ended) / task.boards
+    """When somebody sawed the boards for a task, oldest first."""
+    return _spread(task.days, task.boards, rng)
+
+
+def _spread(days: tuple[int, int], boards: int, rng: np.random.Generator) -> Sequence[float]:
+    """Moments for so many boards, oldest first: one in every equal part of that span."""
+    begun, ended = days
+    parts = begun - (np.arange(boards) + rng.uniform(0.1, 0.9, boards)) * (begun - ended) / max(boards, 1)
     return [_moment(part, rng) for part in parts]
+
+
+def _progress(days_back: float) -> float:
+    """How far somebody is by then, from 0 to 1."""
+    return float(np.clip(1.0 - days_back / DAYS, 0.0, 1.0))
 
 
 def _moment(days_back: float, rng: np.random.Generator) -> float:
@@ -71,7 +97,7 @@ def _moment(days_back: float, rng: np.random.Generator) -> float:
 def _board(
     learner: Learner, days_back: float, name: str, task: Task, rng: np.random.Generator, course: Course | None = None
 ) -> Planned:
-    progress = float(np.clip(1.0 - days_back / DAYS, 0.0, 1.0))
+    progress = _progress(days_back)
     places = places_mm(task.width_mm, task.tails, rng)
     leans = leans_deg(learner.habit, progress, task.tails, rng)
     end = SawnEnd(task.species, task.width_mm, task.thickness_mm, places, leans)

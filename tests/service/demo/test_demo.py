@@ -28,10 +28,11 @@ MOST_PAGES = 120
 
 
 def small(school: School) -> School:
-    """Two students of the first class, two tasks of a board each: one long ago, one of these days."""
+    """Two students of the first class, two tasks of a board each: one long ago, one of these days; and one scrap."""
     course = school.courses[0]
     tasks = [_one_board(course.tasks[0], (20, 12)), _one_board(course.tasks[1], (4, 1))]
     learners = [learner for learner in school.learners if learner.login in ("juno", "sage")]
+    learners = [replace(learner, scraps=min(learner.scraps, 1)) for learner in learners]
     courses = [replace(course, students=["juno", "sage"], tasks=tasks)]
     return replace(school, learners=learners, courses=courses, samples=[])
 
@@ -98,10 +99,11 @@ def test_every_page_opens_for_instructors_and_students(browser: TestClient, logi
 
 
 def test_every_board_was_really_measured(filled: House) -> None:
-    for login, boards in (("juno", 4), ("sage", 2)):
+    for login, boards in (("juno", 5), ("sage", 2)):
         standings = boards_of(filled.ports, login)
         assert len(standings) == boards
-        assert set(standings) <= {"transfer", "pare", "start over", "photograph again"}
+        assert set(standings) <= {"transfer", "pare", "start over", "photograph again", "practice cuts"}
+        assert standings.count("practice cuts") == (1 if login == "juno" else 0)
 
 
 def test_old_boards_are_reviewed_and_new_ones_wait(browser: TestClient) -> None:
@@ -138,7 +140,7 @@ def test_it_fills_serves_tells_whom_to_sign_in_as_and_leaves_nothing_behind(
     monkeypatch.setattr("service.commands.serve_job._answer", answer)
     assert main(["demo", "--port", "0"]) == Status.MEASURED
     ((data, boards),) = served
-    assert len(boards) == 4
+    assert len(boards) == 5
     assert "waiting" not in boards
     assert not data.exists()
     said = capsys.readouterr().out

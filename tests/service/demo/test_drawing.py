@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from service.demo.drawing import HEIGHT_PX, WIDTH_PX, WOODS, SawnEnd, draw_end, draw_file
+from service.demo.sawing import cut_places_mm
+from vision.drill.measure import measure_drill
 from vision.end.check import measure_end
 from vision.joint.species import find_species
 from vision.photo.decode import decode
@@ -26,6 +28,16 @@ def test_a_drawn_end_is_measured_as_it_was_drawn(species: str) -> None:
     for wall, drawn_deg in zip(found.walls, LEANS, strict=True):
         assert abs(wall.lean.value - drawn_deg) <= wall.lean.u95
     assert abs(found.width.value - 58.0) <= found.width.u95
+
+
+def test_drawn_practice_cuts_are_measured_as_they_were_drawn() -> None:
+    """Six cuts in one picture: all inside U is what 95 % each lets expect with a chance of three in four."""
+    leans = (0.9, 0.4, 0.7, 0.5, 1.0, 0.6)
+    drawn = SawnEnd("pine", 72.0, 16.0, cut_places_mm(72.0, 6), leans)
+    found = measure_drill(decode(draw_file(drawn, seed=5)))
+    assert [cut.number for cut in found.cuts] == [1, 2, 3, 4, 5, 6]
+    for cut, drawn_deg in zip(found.cuts, leans, strict=True):
+        assert abs(cut.lean.value - drawn_deg) <= cut.lean.u95
 
 
 def test_a_drawn_picture_tells_its_lens_as_a_phone_does() -> None:

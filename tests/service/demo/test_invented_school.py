@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from service.demo.driving import decision, fault, outcomes, worst_walls
-from service.demo.sawing import Habit, leans_deg, places_mm
+from service.demo.sawing import Habit, cut_leans_deg, cut_places_mm, leans_deg, places_mm
 from service.demo.school import School, read_school
 from service.demo.timetable import DAYS, timetable
 from service.practice.progress import FEWEST
@@ -127,3 +127,27 @@ def test_practice_boards_are_handed_in_to_nobody(school: School) -> None:
     practised = [board for board in timetable(alone, np.random.default_rng(1)) if board.name.startswith("Practice")]
     assert practised
     assert all(board.task is None and board.course is None for board in practised)
+
+
+def test_a_few_saw_practice_cuts_enough_of_one_to_tell_whether_they_get_better(school: School) -> None:
+    planned = timetable(school, np.random.default_rng(1))
+    scraps = [board for board in planned if board.view == "drill"]
+    counts = Counter(board.student for board in scraps)
+    assert counts == {learner.login: learner.scraps for learner in school.learners if learner.scraps}
+    assert max(counts.values()) >= 2 * FEWEST
+    assert all(board.task is None and board.name.endswith("(drawn)") for board in scraps)
+
+
+def test_practice_cuts_change_no_other_board(school: School) -> None:
+    without = replace(school, learners=[replace(learner, scraps=0) for learner in school.learners])
+    planned = [board for board in timetable(school, np.random.default_rng(1)) if board.view == "end"]
+    assert planned == timetable(without, np.random.default_rng(1))
+
+
+def test_practice_cuts_lean_as_both_sides_do_on_average() -> None:
+    """Means of 400 scraps: as for walls, five hundredths of a degree are never passed by chance."""
+    habit, rng = Habit((0.8, 0.0), (-0.4, 0.2), (0.2, 0.2), boards_deg=0.0), np.random.default_rng(2)
+    for progress, usual in ((0.0, 0.2), (1.0, 0.1)):
+        leans = np.array([cut_leans_deg(habit, progress, 8, rng) for _ in range(400)])
+        assert leans.mean() == pytest.approx(usual, abs=0.05)
+    assert cut_places_mm(72.0, 8) == pytest.approx(np.arange(8.0, 72.0, 8.0))
