@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from service.domain.check import Answer
 from tests.service.practice.test_pdf import text_of
 from tests.service.web.site import Site, page, photo
 from tests.service.web.test_class import school
@@ -152,3 +153,12 @@ def test_a_board_of_practice_cuts_is_printed_on_one_page_from_a_button(site: Sit
         assert all(each in words for each in ("good scrap", "Work on your lean", "Slower."))
     dark = site.board("cardless", 1, view="drill")
     assert site.client.get(f"/boards/{dark}/report.pdf").status_code == 404
+
+
+@pytest.mark.parametrize(("reason", "asked"), [("kerfs_do_not_pair", True), ("no_card", False)])
+def test_cuts_that_make_up_no_tails_may_be_practice_cuts(site: Site, reason: str, *, asked: bool) -> None:
+    words = {"message": "No.", "what_to_do": "Look."}
+    refusal = {"schema": 1, "ok": False, "refusal": {"reason": reason, **words}}
+    board = site.send(photo(), name="good").headers["location"]
+    site.house.answer(Answer(refusal, {"mm": words, "inch": words}))
+    assert ("If these are practice cuts" in page(site.client.get(board)).text) is asked
