@@ -40,7 +40,9 @@ _CUT_MM = 1.0
 """How far from its wall the middle of a kerf lies, at most."""
 _SEEN_SIDE_MM = 4.0
 """The widest strip of a tail's own side that the camera sees."""
-_NARROWEST_SOCKET_MM, _NARROWEST_TAIL_MM = 1.2, 4.0
+_NARROWEST_SOCKET_MM, _NARROWEST_TAIL_MM, _WIDEST_TAIL_MM = 1.2, 4.0, 45.0
+_FAINT_STEP, _MOST_MISSING = 0.03, 0.25
+"""Step that shows a side where one has to be, and the share of all sides that may be found so."""
 
 
 class _Slanted(NamedTuple):
@@ -106,6 +108,15 @@ class Slants:
             left[np.abs(self.at_edge - self.at_edge[best]) < _APART_MM] = 0.0
         return found
 
+    def faint(self, side: Side, between: Run, usual: float) -> _Slanted | None:
+        """The side of that kind that shows best between two places, as the others slant; None where hardly any does."""
+        likely = np.abs(narrowing(side) * _SLOPES[:, None] - usual) < _UNLIKE / 2.0
+        step = np.where(likely & (self.at_edge > between[0]) & (self.at_edge < between[1]), self.change, 0.0)
+        best = np.unravel_index(int(step.argmax()), step.shape)
+        if step[best] < _FAINT_STEP:
+            return None
+        return _Slanted(float(self.at_edge[best]), float(_SLOPES[best[0]]), float(step[best]), side)
+
 
 @dataclass(frozen=True)
 class Tails:
@@ -133,7 +144,8 @@ class Tails:
 def whole_tails(slants: Slants) -> Tails | None:
     """The tails, if sides that slant alike make up whole ones.
 
-    By the light that falls outward there; where that is not all, also by light that rises, or that changes at all.
+    By the light that falls outward there; where that is not all, also by light that rises, or that changes at all;
+    where a few are missing then, by what is faint where they have to be.
     """
     falls = _alike([found for side in SIDES for found in slants.clear(side, 1)])
     rises, changes = (
@@ -142,7 +154,7 @@ def whole_tails(slants: Slants) -> Tails | None:
     own = [edge for edge in falls if not _just_outside(edge, falls)]
     more = own + [edge for edge in rises if not _near(edge, own) and not _just_outside(edge, rises)]
     rest = [edge for edge in changes if not _near(edge, more) and not _just_outside(edge, changes)]
-    sides = _paired(own) or _paired(more) or _paired(more + rest)
+    sides = _paired(own) or _paired(more) or _paired(more + rest) or _paired(_completed(more, slants))
     return Tails(sides, [_kerf_beside(side, rises) for side in sides]) if sides else None
 
 
@@ -190,6 +202,23 @@ def _just_outside(one: _Slanted, others: list[_Slanted]) -> bool:
 
 def _near(one: _Slanted, others: list[_Slanted]) -> bool:
     return any(abs(one.x - other.x) < _SEEN_SIDE_MM for other in others if other.side == one.side)
+
+
+def _completed(found: list[_Slanted], slants: Slants) -> list[_Slanted]:
+    """The sides with one put in wherever two of a kind follow one another; none where too many are missing."""
+    usual, whole = _usual_slope(found), list[_Slanted]()
+    for edge in sorted(found):
+        if edge.side != SIDES[len(whole) % 2] and usual is not None:
+            first = whole[-1].x if whole else edge.x - _WIDEST_TAIL_MM
+            missing = slants.faint(
+                SIDES[len(whole) % 2], (first + _NARROWEST_SOCKET_MM, edge.x - _NARROWEST_SOCKET_MM), usual
+            )
+            whole += [missing] if missing else []
+        whole.append(edge)
+    if len(whole) % 2 and usual is not None:
+        missing = slants.faint("right", (whole[-1].x + _NARROWEST_TAIL_MM, whole[-1].x + _WIDEST_TAIL_MM), usual)
+        whole += [missing] if missing else []
+    return whole if len(whole) - len(found) <= _MOST_MISSING * len(whole) else []
 
 
 def _paired(found: list[_Slanted]) -> list[RoughKerf]:

@@ -44,6 +44,19 @@ def test_tails_are_found_whatever_lies_beside_them(socket: float, beside: float)
     assert not tails.sawn
 
 
+def test_a_faint_side_is_found_where_one_has_to_be() -> None:
+    """The second tail's right side, beside which it is nearly as light as the wood: 6 % are seen, not 8."""
+    strip = tails_strip(0.3, 0.3)
+    right = SIDES_MM[3] - SLOPE * strip.y[:, None]
+    beside = (strip.x >= right) & (strip.y[:, None] < BASELINE_MM)
+    strip.light[beside] = (
+        np.where(np.sin(3.0 * strip.x) > 0, 1.05, 0.95)[None, :].repeat(len(strip.y), 0)[beside][:, None] - 0.06
+    )
+    tails = whole_tails(Slants.of(strip, BASELINE_MM))
+    assert tails is not None
+    assert [kerf.x_mm for kerf in tails.sides] == pytest.approx(SIDES_MM, abs=0.3)
+
+
 def test_sides_that_make_up_no_whole_tails_are_sought_where_the_edge_stops() -> None:
     strip = tails_strip(0.3, 0.3)
     strip.light[:, strip.x > 50.0] = 1.0
