@@ -34,6 +34,8 @@ _STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 12.0
 """Share of the usual step across the baseline that shows a shoulder, and the length that an upright end is worth."""
 _CLEAR_STEP, _FAINT_END, _GRAIN_SHARE = 0.06, 0.2, 0.98
 """Upright step of light, over that of nearly all grain, which is an end's sure; the share of it that is none."""
+_AT_STOP_MM, _STOP_SHARE = 0.5, 0.5
+"""How near the stop of the level step an upright end is its, and how much of the clearest one it has to be."""
 _SCALE_MM, _UNSEEN_SIDE_U_MM = 0.4, 3.0
 """Length of shoulder that makes a place e times as likely; uncertainty of a side that does not show."""
 _AT_END_MM, _AT_END, _PLAIN_SIDE = 1.2, 0.1, 0.15
@@ -114,7 +116,7 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     level = _mean_light(light, seen, beyond, _BESIDE_MM) - _mean_light(light, seen, -beyond, _BESIDE_MM)
     reach, shows = outward * (strip.x - wall_x), np.isfinite(level)
     foot = level[(reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1]) & shows]
-    if len(foot) == 0 or np.median(foot) == 0.0:
+    if len(foot) == 0 or np.median(foot) == 0.0 or reach.max() <= _HALF_PIN_MM[0]:
         raise refuse("no_baseline", "Beside the outermost wall the card hides it.")
     order = np.argsort(reach)
     order = order[(reach[order] > _FOOT_MM[0]) & (reach[order] < _HALF_PIN_MM[1])]
@@ -122,7 +124,11 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     goes_on = np.cumsum(steps * shows[order]) / strip.unit
     upright = (_upright_step(light, seen, strip, beyond) - _upright_step(light, seen, strip, -beyond))[order]
     ends = np.clip((upright - np.quantile(upright, _GRAIN_SHARE)) / _CLEAR_STEP, 0.0, 1.0)
-    score = np.where(reach[order] > _HALF_PIN_MM[0], goes_on + _UPRIGHT_WORTH_MM * ends, -np.inf)
+    likely = reach[order] > _HALF_PIN_MM[0]
+    stops = np.abs(reach[order] - reach[order][int(np.where(likely, goes_on, -np.inf).argmax())]) < _AT_STOP_MM
+    if upright[stops].max() > _STOP_SHARE * upright[likely].max():
+        ends = np.where(stops, upright / upright[stops].max(), 0.0)
+    score = np.where(likely, goes_on + _UPRIGHT_WORTH_MM * ends, -np.inf)
     best, x = int(score.argmax()), strip.x[order]
     belief = np.exp((score - score[best]) / _SCALE_MM)
     u = np.sqrt(np.sum(belief * (x - x[best]) ** 2) / belief.sum())
