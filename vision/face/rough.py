@@ -60,7 +60,7 @@ def _walls(face: FaceStrip, stage: Stage | None) -> tuple[FaceStrip, Stage, list
     found = stage or _stage(runs, seen, tails)
     if found == "cleared":
         return face, found, tails.sides if tails else tails_of_runs(slants, runs)
-    if tails and tails.sawn and len(seen) != len(tails.sides):
+    if tails and tails.sawn and len(seen) != len(tails.sides) and tails.cuts():
         seen = cuts = tails.cuts()
     if not seen:
         raise refuse("no_kerfs_on_face")

@@ -122,14 +122,21 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     order = order[(reach[order] > _FOOT_MM[0]) & (reach[order] < _HALF_PIN_MM[1])]
     steps = np.where(level[order] / float(np.median(foot)) > _STEP_SHARE, 1.0, -1.0)
     goes_on = np.cumsum(steps * shows[order]) / strip.unit
-    upright = (_upright_step(light, seen, strip, beyond) - _upright_step(light, seen, strip, -beyond))[order]
+    upright = _upright_step(light, seen, strip, beyond) - _upright_step(light, seen, strip, -beyond)
+    return _likeliest_end(strip.x[order], reach[order] > _HALF_PIN_MM[0], goes_on, upright[order])
+
+
+def _likeliest_end(x: Floats, likely: Bools, goes_on: Floats, upright: Floats) -> LongEdge:
+    """Where a shoulder ends among places `x` (n,) outward, as far as `likely` (n,).
+
+    `goes_on` (n,) is for how many mm more it shows up to there than it does not, `upright` (n,) the upright step.
+    """
     ends = np.clip((upright - np.quantile(upright, _GRAIN_SHARE)) / _CLEAR_STEP, 0.0, 1.0)
-    likely = reach[order] > _HALF_PIN_MM[0]
-    stops = np.abs(reach[order] - reach[order][int(np.where(likely, goes_on, -np.inf).argmax())]) < _AT_STOP_MM
+    stops = np.abs(x - x[int(np.where(likely, goes_on, -np.inf).argmax())]) < _AT_STOP_MM
     if upright[stops].max() > _STOP_SHARE * upright[likely].max():
         ends = np.where(stops, upright / upright[stops].max(), 0.0)
     score = np.where(likely, goes_on + _UPRIGHT_WORTH_MM * ends, -np.inf)
-    best, x = int(score.argmax()), strip.x[order]
+    best = int(score.argmax())
     belief = np.exp((score - score[best]) / _SCALE_MM)
     u = np.sqrt(np.sum(belief * (x - x[best]) ** 2) / belief.sum())
     return LongEdge(float(x[best]), float(np.hypot(u, _UNSEEN_SIDE_U_MM if ends[best] < _FAINT_END else 0.0)))

@@ -136,9 +136,9 @@ class Tails:
         return sum(beside) >= len(beside) / 2
 
     def cuts(self) -> list[Cut]:
-        """A kerf beside every side, as wide as those that show."""
-        usual = float(np.median([kerf.width for kerf in self.kerfs if kerf is not None]))
-        return [kerf or _kerf_of(side, usual) for side, kerf in zip(self.sides, self.kerfs, strict=True)]
+        """The kerfs, if one shows beside every side; else none: what is not seen is no cut."""
+        seen = [kerf for kerf in self.kerfs if kerf is not None]
+        return seen if len(seen) == len(self.sides) else []
 
 
 def whole_tails(slants: Slants) -> Tails | None:
@@ -172,11 +172,9 @@ def _kerf_beside(side: RoughKerf, rises: list[_Slanted]) -> Cut | None:
     """The kerf from a side to where the light rises again, as far away as saws are wide."""
     widths = [narrowing(side.side) * (side.x_mm - edge.x) for edge in rises if edge.side == side.side]
     likely = [width for width in widths if NARROWEST_MARK_MM < width < WIDEST_KERF_MM]
-    return _kerf_of(side, min(likely)) if likely else None
-
-
-def _kerf_of(side: RoughKerf, width: float) -> Cut:
-    places = sorted((side.x_mm, side.x_mm - narrowing(side.side) * width))
+    if not likely:
+        return None
+    places = sorted((side.x_mm, side.x_mm - narrowing(side.side) * min(likely)))
     return Cut(places[0], places[1], side.slope, 0.0)
 
 
