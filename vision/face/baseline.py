@@ -81,7 +81,8 @@ def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -
     where the face is whole; `stops_mm` (n,) is where cuts seem to stop, empty when nobody knows.
     Raises CannotMeasure `no_baseline`.
     """
-    in_white, *in_one = (_best_valley(strip, seen, wood, stops_mm, channels) for channels in (_WHITE, _RED, _GREEN))
+    rows = _Rows.of(strip, seen & wood, stops_mm)
+    in_white, *in_one = (_best_valley(rows, strip, channels) for channels in (_WHITE, _RED, _GREEN))
     in_one = [found for found in in_one if found[0] > _MUCH_BETTER * in_white[0]]
     score, line = max(in_one, default=in_white, key=lambda found: found[0])
     if score < _FAINTEST:
@@ -89,20 +90,35 @@ def find_baseline(strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats) -
     return line
 
 
-def _best_valley(
-    strip: EndStrip, seen: Bools, wood: Bools, stops_mm: Floats, channels: tuple[float, float, float]
-) -> tuple[float, RoughLine]:
+class _Rows(NamedTuple):
+    """Level lines of a strip by slope and row: how much of each is `whole` wood in sight (slopes, rows), and how
+    `likely` (rows,) a baseline is there by its depth alone; `seen` (rows, columns) is where such wood is."""
+
+    seen: Bools
+    whole: Floats
+    likely: Floats
+
+    @classmethod
+    def of(cls, strip: EndStrip, seen: Bools, stops_mm: Floats) -> _Rows:
+        whole = _along_rows(smooth(seen.astype(np.float32), 1.0, 0), strip.unit)
+        likely = np.where((strip.y > NEAREST_MM) & (strip.y < FARTHEST_MM), 1.0, 0.0)
+        if len(stops_mm):
+            likely *= np.exp(-0.5 * ((strip.y - np.median(stops_mm)) / _NEAR_STOPS_MM) ** 2)
+        return cls(seen, whole, likely)
+
+
+def _along_rows(picture: Light, unit: float) -> Floats:
+    """Means of a picture (rows, columns) along lines of all `_TURNS` (slopes, rows), short pieces of them at a time."""
+    piece = max(1, round(_PIECE_MM * unit))
+    whole = picture[:, : picture.shape[1] // piece * piece]
+    pieces = whole.reshape(len(whole), -1, piece).mean(axis=2)
+    return np.array([shear_rows(pieces, float(turn) * piece).mean(axis=1) for turn in _TURNS])
+
+
+def _best_valley(rows: _Rows, strip: EndStrip, channels: tuple[float, float, float]) -> tuple[float, RoughLine]:
     """How deep the level valley is that is likeliest the baseline in these channels, and where it runs."""
-    valley = _valley(strip, seen & wood, channels)
-    weight = smooth((seen & wood).astype(np.float32), 1.0, 0)
-    lengths = np.array([shear_rows(weight, float(turn)).sum(axis=1) for turn in _TURNS])
-    depths = np.array([shear_rows(valley, float(turn)).sum(axis=1) for turn in _TURNS])
-    evidence = depths / np.maximum(lengths, 0.35 * lengths.max())
-    likely = (strip.y > NEAREST_MM) & (strip.y < FARTHEST_MM)
-    closeness = np.ones_like(strip.y)
-    if len(stops_mm):
-        closeness = np.exp(-0.5 * ((strip.y - np.median(stops_mm)) / _NEAR_STOPS_MM) ** 2)
-    score = np.where(likely, evidence * closeness, 0.0)
+    depth = _along_rows(_valley(strip, rows.seen, channels), strip.unit)
+    score = depth / np.maximum(rows.whole, 0.35 * rows.whole.max()) * rows.likely
     turn, row = np.unravel_index(int(score.argmax()), score.shape)
     slope = float(_TURNS[turn])
     return float(score[turn, row]), RoughLine(float(strip.y[row]) - slope * float(strip.x.mean()), slope, channels)
