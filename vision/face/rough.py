@@ -16,14 +16,12 @@ from vision.face.baseline import RoughLine, find_baseline
 from vision.face.cuts import RoughKerf, find_slanted_cuts, kerfs_of_cuts, stage_on_face
 from vision.face.sides import is_side, side_of_sawn
 from vision.face.strip import FaceStrip
-from vision.face.tail_sides import Slants, Tails, tails_of_runs, whole_tails
+from vision.face.tail_sides import Slants, Tails, whole_tails
 
 _OUTERMOST_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 _NARROWEST_TAIL_MM = 2.5
 """A tail narrower than this at its root is none."""
-_ASKEW = np.tan(np.radians(1.2))
-"""A line this much askew to an edge at which neither tails nor cuts stand tells that the edge is no end's."""
 _LINE_BESIDE_MM = 0.3
 """How far from a kerf, with lines drawn beside it, the wood is taken for bare."""
 
@@ -40,7 +38,7 @@ class RoughFace(NamedTuple):
 def rough_face(face: FaceStrip, stage: Stage | None) -> RoughFace:
     """What shows on a face; `stage` None lets the photo tell.
 
-    Raises CannotMeasure `stage_contradicted`, `no_kerfs_on_face`, `kerfs_do_not_pair`, `no_baseline`.
+    Raises CannotMeasure `stage_contradicted`, `no_face`, `no_kerfs_on_face`, `kerfs_do_not_pair`, `no_baseline`.
     """
     face, found, kerfs = _walls(face, stage)
     baseline = _baseline(face, kerfs if found == "sawn" else [])
@@ -52,14 +50,12 @@ def _walls(face: FaceStrip, stage: Stage | None) -> tuple[FaceStrip, Stage, list
     runs, cuts = face.edge.runs, _cuts(face)
     seen = _between(cuts, runs[0][0] - _OUTERMOST_MM, runs[-1][1] + _OUTERMOST_MM)
     check_told_stage(stage, runs, seen)
-    baseline = _baseline(face, [])
-    slants = Slants.of(face.strip, baseline.level)
-    tails = whole_tails(slants)
-    if tails is None and not seen and abs(baseline.slope) > _ASKEW:
-        raise refuse("no_face")
+    tails = whole_tails(Slants.of(face.strip, _baseline(face, []).level))
     found = stage or _stage(runs, seen, tails)
     if found == "cleared":
-        return face, found, tails.sides if tails else tails_of_runs(slants, runs)
+        if tails is None:
+            raise refuse("no_face")
+        return face, found, tails.sides
     if tails and tails.sawn and len(seen) != len(tails.sides) and tails.cuts():
         seen = cuts = tails.cuts()
     if not seen:

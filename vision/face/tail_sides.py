@@ -1,7 +1,8 @@
-"""Where the tails' sides are on a cleared face, roughly: sharp slanted edges from the end to the baseline.
+"""Where the tails' sides are on a face, roughly: sharp slanted edges from the end to the baseline.
 
 Grain, shadows and a bench's lines hardly ever slant as tails do. A side is told by that alone, however light what lies
-beyond it, if only all of them make up whole tails; else it is sought near where the end's edge stops.
+beyond it, if only all of them make up whole tails. With the waste in light falls at each and rises again a saw's width
+away.
 """
 
 from __future__ import annotations
@@ -21,11 +22,9 @@ from vision.photo.strip import shear_columns
 Floats = NDArray[np.float64]
 
 _SLOPES = np.linspace(-0.36, 0.36, 49)
+"""Slopes of the lines looked along, run over rise, a step of it 0.9 degrees."""
 _ASIDE_MM, _MOST_STEP = 0.08, 0.3
 """How far to either side of an edge its light is looked at, and the step of light that counts most."""
-_REACH_MM = 1.2
-_FAINTEST_STEP = 0.01
-"""Step of light, relative to the wood, below which a rough wall stays where the surface ends."""
 _CLEAR_STEP, _STEP_SHARE = 0.08, 0.35
 """Step that shows a side wherever it is, and its share of the clearest one's."""
 _SLANT = (0.05, 0.3)
@@ -41,6 +40,7 @@ _CUT_MM = 1.0
 _SEEN_SIDE_MM = 4.0
 """The widest strip of a tail's own side that the camera sees."""
 _NARROWEST_SOCKET_MM, _NARROWEST_TAIL_MM, _WIDEST_TAIL_MM = 1.2, 4.0, 45.0
+"""Along the end's edge."""
 _FAINT_STEP, _MOST_MISSING = 0.03, 0.25
 """Step that shows a side where one has to be, and the share of all sides that may be found so."""
 
@@ -76,24 +76,9 @@ class Slants:
         step[:, gap:-gap] = np.clip(light[:, : -2 * gap] - light[:, 2 * gap :], -_MOST_STEP, _MOST_STEP)
         fall = np.array([shear_columns(step, float(slope)).mean(axis=0) for slope in _SLOPES])
         change = np.array([shear_columns(np.abs(step), float(slope)).mean(axis=0) for slope in _SLOPES])
+        at_edge = strip.x[None, :] - _SLOPES[:, None] * float(strip.y[rows].mean())
         between = float(strip.x[0]) + _CLEAR_MM, float(strip.x[-1]) - _CLEAR_MM
-        return cls(
-            fall, change - np.median(change), strip.x[None, :] - _SLOPES[:, None] * float(strip.y[rows].mean()), between
-        )
-
-    def strongest(self, x: float, side: Side, usual: float | None) -> tuple[float, float]:
-        """Place at the end's edge and slope of the strongest fall outward near the corner at `x` of that side.
-
-        Only as other sides slant, if their `usual` slope is known.
-        """
-        away = np.abs(self.at_edge - x)
-        strength = -narrowing(side) * self.fall * (away < _REACH_MM) * (1.0 - 0.3 * away / _REACH_MM)
-        if usual is not None:
-            strength *= np.abs(narrowing(side) * _SLOPES[:, None] - usual) < _UNLIKE
-        best = np.unravel_index(int(strength.argmax()), strength.shape)
-        if strength[best] < _FAINTEST_STEP:
-            return x, narrowing(side) * (usual or 0.0)
-        return float(self.at_edge[best]), float(_SLOPES[best[0]])
+        return cls(fall, change - np.median(change), at_edge, between)
 
     def clear(self, side: Side, sign: int) -> list[_Slanted]:
         """All clear sides of that kind, the clearest first: where light falls outward (`sign` 1), rises (-1) or now the
@@ -158,16 +143,6 @@ def whole_tails(slants: Slants) -> Tails | None:
     return Tails(sides, [_kerf_beside(side, rises) for side in sides]) if sides else None
 
 
-def tails_of_runs(slants: Slants, runs: list[Run]) -> list[RoughKerf]:
-    """The tails' sides near the ends of the stretches in which the end's edge was seen, left to right."""
-    usual = _usual_slope([found for side in SIDES for found in slants.clear(side, 1)])
-    return [
-        RoughKerf(index, side, *slants.strongest(x, side, usual), None, None)
-        for index, run in enumerate(_tails_of(runs))
-        for side, x in zip(SIDES, run, strict=True)
-    ]
-
-
 def _kerf_beside(side: RoughKerf, rises: list[_Slanted]) -> Cut | None:
     """The kerf from a side to where the light rises again, as far away as saws are wide."""
     widths = [narrowing(side.side) * (side.x_mm - edge.x) for edge in rises if edge.side == side.side]
@@ -228,14 +203,3 @@ def _paired(found: list[_Slanted]) -> list[RoughKerf]:
     if any(after.x - before.x < least[index % 2] for index, (before, after) in enumerate(pairwise(sides))):
         return []
     return [RoughKerf(index // 2, edge.side, edge.x, edge.slope, None, None) for index, edge in enumerate(sides)]
-
-
-def _tails_of(runs: list[Run]) -> list[Run]:
-    """The runs with narrow breaks closed: one for every tail of a cleared board."""
-    tails = runs[:1]
-    for before, after in pairwise(runs):
-        if after[0] - before[1] < _NARROWEST_SOCKET_MM:
-            tails[-1] = (tails[-1][0], after[1])
-        else:
-            tails.append(after)
-    return tails
