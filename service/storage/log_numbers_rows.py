@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from service.domain.log import Wanted
 from service.domain.log_numbers import Logged, LogNumbers
-from service.storage.log_query import last_moment, midnight
+from service.storage.log_query import narrowed
 from service.storage.repositories import portions
 from service.storage.tables import BoardRow, CheckRow, FitRow, LogNumbersRow, MeasuresRow
 
@@ -53,7 +53,7 @@ class LogNumbersRows:
         self._session.execute(delete(LogNumbersRow).where(LogNumbersRow.board_id == board_id))
 
     def latest(self, wanted: Wanted, most: int, *, driven: bool = False) -> Sequence[Logged]:
-        newest = _asked().where(*_conditions(wanted))
+        newest = _asked().where(*narrowed(wanted, LogNumbersRow, BoardRow))
         if driven:
             newest = newest.where(_is_driven())
         rows = self._session.execute(newest.order_by(*_NEWEST_FIRST).limit(most)).all()
@@ -112,20 +112,6 @@ def _shown(shown: Mapping[str, Sequence[str] | None]) -> ColumnElement[bool]:
         for classrooms, people in alike.items()
     ]
     return LogNumbersRow.person_id.in_(list(shown)) & or_(false(), *theirs)
-
-
-def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
-    """Of the log's filters those that make sense for charts."""
-    conditions: list[ColumnElement[bool]] = [LogNumbersRow.person_id == wanted.person]
-    if wanted.species:
-        conditions.append(BoardRow.species == wanted.species)
-    if wanted.saw:
-        conditions.append(BoardRow.saw == wanted.saw)
-    if wanted.since:
-        conditions.append(LogNumbersRow.created >= midnight(wanted.since))
-    if wanted.until:
-        conditions.append(LogNumbersRow.created <= last_moment(wanted.until))
-    return conditions
 
 
 def _logged(row: Row[Any]) -> Logged:

@@ -14,7 +14,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 from service.domain.board import Board
 from service.domain.log import PAGE_SIZE, Choices, LogPage, Wanted
 from service.storage.rows import board_of
-from service.storage.tables import BoardRow, LogLineRow
+from service.storage.tables import BoardRow, LogLineRow, LogNumbersRow
 
 MOST_IN_A_MONTH = 2000
 """So many boards are shown of one stretch of time."""
@@ -71,18 +71,27 @@ def _distinct(session: Session, person_id: str, column: InstrumentedAttribute[st
 
 
 def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
-    conditions: list[ColumnElement[bool]] = [LogLineRow.person_id == wanted.person]
+    conditions = narrowed(wanted, LogLineRow, LogLineRow)
     if wanted.standing:
         conditions.append(LogLineRow.standing == wanted.standing)
-    if wanted.species:
-        conditions.append(LogLineRow.species == wanted.species)
-    if wanted.saw:
-        conditions.append(LogLineRow.saw == wanted.saw)
-    if wanted.since:
-        conditions.append(LogLineRow.created >= midnight(wanted.since))
-    if wanted.until:
-        conditions.append(LogLineRow.created <= last_moment(wanted.until))
     return conditions + [LogLineRow.searched.contains(word, autoescape=True) for word in wanted.words]
+
+
+def narrowed(
+    wanted: Wanted, rows: type[LogLineRow | LogNumbersRow | BoardRow], boards: type[LogLineRow | BoardRow]
+) -> list[ColumnElement[bool]]:
+    """Of the log's filters those that make sense for charts as well: person and days of `rows`, wood and saw of
+    `boards`."""
+    conditions: list[ColumnElement[bool]] = [rows.person_id == wanted.person]
+    if wanted.species:
+        conditions.append(boards.species == wanted.species)
+    if wanted.saw:
+        conditions.append(boards.saw == wanted.saw)
+    if wanted.since:
+        conditions.append(rows.created >= midnight(wanted.since))
+    if wanted.until:
+        conditions.append(rows.created <= last_moment(wanted.until))
+    return conditions
 
 
 def midnight(day: date) -> datetime:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.domain.log import Wanted
 from service.domain.practice_cuts import LoggedCuts, figures_of
-from service.storage.log_query import last_moment, midnight
+from service.storage.log_query import narrowed
 from service.storage.tables import BoardRow, CheckRow
 
 _NEWEST_FIRST = (BoardRow.created.desc(), BoardRow.id.desc())
@@ -22,7 +22,8 @@ class PracticeCutsRows:
         self._session = session
 
     def latest(self, wanted: Wanted, most: int) -> Sequence[LoggedCuts]:
-        boards = select(BoardRow.id).where(*_conditions(wanted)).order_by(*_NEWEST_FIRST).limit(most).subquery()
+        of_cuts = BoardRow.work_on != "", *narrowed(wanted, BoardRow, BoardRow)
+        boards = select(BoardRow.id).where(*of_cuts).order_by(*_NEWEST_FIRST).limit(most).subquery()
         measured = select(BoardRow.id, BoardRow.name, BoardRow.created, CheckRow.result).join(
             CheckRow, CheckRow.board_id == BoardRow.id
         )
@@ -32,17 +33,3 @@ class PracticeCutsRows:
         oldest_first = (BoardRow.created, BoardRow.id, CheckRow.sent_at, CheckRow.id)
         newest = {row.id: row for row in self._session.execute(measured.order_by(*oldest_first))}
         return [LoggedCuts(row.id, row.name, row.created, figures_of(row.result)) for row in newest.values()]
-
-
-def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
-    """Of the log's filters those that make sense for charts."""
-    conditions: list[ColumnElement[bool]] = [BoardRow.person_id == wanted.person, BoardRow.work_on != ""]
-    if wanted.species:
-        conditions.append(BoardRow.species == wanted.species)
-    if wanted.saw:
-        conditions.append(BoardRow.saw == wanted.saw)
-    if wanted.since:
-        conditions.append(BoardRow.created >= midnight(wanted.since))
-    if wanted.until:
-        conditions.append(BoardRow.created <= last_moment(wanted.until))
-    return conditions

@@ -33,7 +33,7 @@ _BESIDE_MM, _FOOT_MM = (0.25, 1.0), (0.7, 3.0)
 _STEP_SHARE, _UPRIGHT_WORTH_MM = 0.12, 12.0
 """Share of the usual step across the baseline that shows a shoulder, and the length that an upright end is worth."""
 _CLEAR_STEP, _FAINT_END, _GRAIN_SHARE = 0.06, 0.2, 0.98
-"""Upright step of light, over that of nearly all grain, which is an end's sure; the share of it that is none."""
+"""Upright step of light, over that of nearly all grain, from which an end is sure; the share of it that shows none."""
 _AT_STOP_MM, _STOP_SHARE = 0.5, 0.5
 """How near the stop of the level step an upright end is its, and how much of the clearest one it has to be."""
 _SCALE_MM, _UNSEEN_SIDE_U_MM = 0.4, 3.0

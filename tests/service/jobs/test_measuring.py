@@ -7,30 +7,16 @@ import pytest
 from PIL import Image
 
 from service.domain.board import Details
-from service.domain.check import Answer, Check
 from service.domain.mistakes import NotFoundError
 from service.jobs.measuring import Bench, measure
 from service.storage.photo_files import PhotoFiles
-from service.use_cases.answer_job import finish_job, take_job
-from service.use_cases.keep_log import choose_units, look_at_check
+from service.use_cases.answer_job import take_job
+from service.use_cases.keep_log import choose_units
 from tests.service.house import House
+from tests.service.jobs.answering import PHOTO, answered
 from tests.vision.answer.test_result import SCHEMA
-from tests.vision.photos import encoded, picture
 
 pytestmark = pytest.mark.usefixtures("core")
-
-PHOTO = encoded(picture(), "JPEG")
-
-
-def answered(house: House, name: str, **more: object) -> tuple[Check, Answer]:
-    """The check and answer of the photo on a board of that name, by which the measuring core decides."""
-    sent = house.send(PHOTO, name=name, **more)
-    task = take_job("w", 60.0, house.ports)
-    assert task is not None
-    assert finish_job(task, measure(task, Bench(house.ports.photos, house.data)), house.ports)
-    check = look_at_check("ann", sent.id, house.ports)
-    assert check.answer is not None
-    return check, check.answer
 
 
 def test_a_measured_end_has_the_result_by_the_schema_and_its_words_in_both_units(house: House) -> None:

@@ -8,32 +8,18 @@ from importlib import resources
 import jsonschema
 import pytest
 
-from service.domain.check import Answer, Check, Told
+from service.domain.check import Told
 from service.domain.how_cut import HowCut
 from service.domain.words import check_words
-from service.jobs.measuring import Bench, measure
-from service.use_cases.answer_job import finish_job, take_job
-from service.use_cases.keep_log import look_at_check
 from tests.service.house import House
-from tests.vision.photos import encoded, picture
+from tests.service.jobs.answering import answered
 
 pytestmark = pytest.mark.usefixtures("core")
-PHOTO = encoded(picture(), "JPEG")
 SCHEMA = json.loads(resources.files("vision").joinpath("drill/result.schema.json").read_text(encoding="utf-8"))
 
 
-def answered(house: House, name: str, how_cut: HowCut = HowCut()) -> tuple[Check, Answer]:  # noqa: B008 - frozen
-    sent = house.send(PHOTO, name=name, view="drill", told=Told(how_cut=how_cut))
-    task = take_job("w", 60.0, house.ports)
-    assert task is not None
-    assert finish_job(task, measure(task, Bench(house.ports.photos, house.data)), house.ports)
-    check = look_at_check("ann", sent.id, house.ports)
-    assert check.answer is not None
-    return check, check.answer
-
-
 def test_the_result_is_by_the_schema_and_its_words_are_whole_in_both_units(house: House) -> None:
-    check, answer = answered(house, "good")
+    check, answer = answered(house, "good", view="drill")
     jsonschema.validate(answer.result, SCHEMA)
     assert (check.state, check.work_on) == ("measured", "bias")
     check_words(check)
@@ -44,7 +30,10 @@ def test_the_result_is_by_the_schema_and_its_words_are_whole_in_both_units(house
 
 
 def test_every_figure_has_its_uncertainty_and_whether_it_is_firm(house: House) -> None:
-    figures = {row["name"]: (row["value"], row["firm"]) for row in answered(house, "good")[1].words["mm"]["figures"]}
+    figures = {
+        row["name"]: (row["value"], row["firm"])
+        for row in answered(house, "good", view="drill")[1].words["mm"]["figures"]
+    }
     assert figures["Mean lean off what was meant"][0].startswith("0.60 ± 0.")
     assert figures["Mean lean off what was meant"][1].startswith("firm (p = ")
     assert figures["Drift from cut to cut"][1].startswith("not firm (p = ")
@@ -53,7 +42,7 @@ def test_every_figure_has_its_uncertainty_and_whether_it_is_firm(house: House) -
 
 
 def test_a_photo_without_a_card_is_refused_as_any_other(house: House) -> None:
-    check, answer = answered(house, "cardless")
+    check, answer = answered(house, "cardless", view="drill")
     assert (check.state, answer.result["refusal"]["reason"]) == ("refused", "no_card")
     assert answer.pictures.screen
     assert not answer.pictures.overlay
@@ -63,6 +52,6 @@ def test_a_photo_without_a_card_is_refused_as_any_other(house: House) -> None:
 def test_cuts_told_otherwise_than_the_photo_shows_them_are_refused_with_a_sentence(
     house: House, how_cut: HowCut
 ) -> None:
-    check, answer = answered(house, "good", how_cut)
+    check, answer = answered(house, "good", view="drill", told=Told(how_cut=how_cut))
     assert (check.state, answer.result["refusal"]["reason"]) == ("refused", "cuts_told_otherwise")
     assert "8 cuts" in answer.words["mm"]["message"]
