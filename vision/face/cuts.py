@@ -24,7 +24,8 @@ _DARK = 0.62
 """Light in a cut or a drawn line relative to the wood around it, at most."""
 _DARKEST_WOOD = 0.6
 """Light of the darkest wood about a cut, relative to the face's: what is darker is no wood."""
-_SLOPES = np.linspace(-0.36, 0.36, 49)
+SLOPES = np.linspace(-0.36, 0.36, 49)
+"""Slopes of the lines looked along, run over rise, 0.9 degrees apart."""
 _BROKEN_MM = 0.8
 """Length of a lit or dusty stretch that does not end a cut."""
 
@@ -50,7 +51,7 @@ def find_slanted_cuts(strip: EndStrip) -> list[Cut]:
     light = smooth(strip.brightest[rows], 0.04 * strip.unit, 1)
     light = (light / np.maximum(wood_around(light, strip.unit), _DARKEST_WOOD)).astype(np.float32)
     dark = (light < _DARK).astype(np.float32)
-    share = np.array([_share_at_edge(dark, float(slope), strip) for slope in _SLOPES])
+    share = np.array([_share_at_edge(dark, float(slope), strip) for slope in SLOPES])
     best = share.max(axis=0)
     cuts = [_cut(strip, light, share, run) for run in stretches(best >= MOST_OF_IT)]
     return kerfs_of([cut for cut in cuts if cut.width >= NARROWEST_MARK_MM])
@@ -82,7 +83,7 @@ def _share_at_edge(dark: Light, slope: float, strip: EndStrip) -> Floats:
 
 def _cut(strip: EndStrip, light: Light, share: Floats, run: tuple[int, int]) -> Cut:
     window = share[:, run[0] : run[1] + 1]
-    slope = float(_SLOPES[int(np.argmax((window**4).sum(axis=1)))])
+    slope = float(SLOPES[int(np.argmax((window**4).sum(axis=1)))])
     level = _share_at_edge(light, slope, strip)[run[0] : run[1] + 1]
     best = np.nonzero(_share_at_edge((light < _DARK).astype(np.float32), slope, strip) >= MOST_OF_IT)[0]
     near = best[(best >= run[0] - 1) & (best <= run[1] + 1)]

@@ -11,6 +11,7 @@ from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import EndStrip
+from vision.face.steps import steps_to_the_right
 from vision.photo.strip import Frame, Light, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit
 
@@ -40,8 +41,6 @@ _SCALE_MM, _UNSEEN_SIDE_U_MM = 0.4, 3.0
 """Length of shoulder that makes a place e times as likely; uncertainty of a side that does not show."""
 _AT_END_MM, _AT_END, _PLAIN_SIDE = 1.2, 0.1, 0.15
 """How near the end of the end's edge a side is, the step of light that this counts for, and a step that is plain."""
-_ASIDE_MM, _MOST_STEP = 0.08, 0.3
-"""How far to either side of an upright edge its light is looked at, and the step that counts most."""
 
 
 @dataclass(frozen=True)
@@ -173,7 +172,5 @@ def _mean_light(light: Light, seen: Bools, beyond: Floats, between: tuple[float,
 def _upright_step(light: Light, seen: Bools, strip: EndStrip, beyond: Floats) -> Floats:
     """The step of light across an upright edge in every column, over the rows that lie `beyond` the baseline."""
     rows = (beyond > _CLEAR_MM) & (beyond < _SHOULDER_MM)
-    shown, gap = seen[rows], max(1, round(_ASIDE_MM * strip.unit))
-    step = np.zeros(shown.shape)
-    step[:, gap:-gap] = np.clip(light[rows][:, : -2 * gap] - light[rows][:, 2 * gap :], -_MOST_STEP, _MOST_STEP)
+    shown, step = seen[rows], steps_to_the_right(light[rows], strip.unit)
     return np.asarray(np.abs(np.where(shown, step, 0.0).sum(axis=0)) / np.maximum(shown.sum(axis=0), 1))

@@ -16,15 +16,12 @@ from numpy.typing import NDArray
 
 from vision.end.find_walls import NARROWEST_MARK_MM, WIDEST_KERF_MM, Cut, EndStrip, Run
 from vision.end.report import SIDES, Side, narrowing
-from vision.face.cuts import NEAR_MM, RoughKerf
+from vision.face.cuts import NEAR_MM, SLOPES, RoughKerf
+from vision.face.steps import steps_to_the_right
 from vision.photo.strip import shear_columns
 
 Floats = NDArray[np.float64]
 
-_SLOPES = np.linspace(-0.36, 0.36, 49)
-"""Slopes of the lines looked along, run over rise, a step of it 0.9 degrees."""
-_ASIDE_MM, _MOST_STEP = 0.08, 0.3
-"""How far to either side of an edge its light is looked at, and the step of light that counts most."""
 _CLEAR_STEP, _STEP_SHARE = 0.08, 0.35
 """Step that shows a side wherever it is, and its share of the clearest one's."""
 _SLANT = (0.05, 0.3)
@@ -71,36 +68,34 @@ class Slants:
     def of(cls, strip: EndStrip, baseline_mm: float) -> Slants:
         """The slanted lines of a face from its end's edge to the baseline."""
         rows = (strip.y > NEAR_MM) & (strip.y < baseline_mm - NEAR_MM)
-        light, gap = strip.brightest[rows], max(1, round(_ASIDE_MM * strip.unit))
-        step = np.zeros_like(light)
-        step[:, gap:-gap] = np.clip(light[:, : -2 * gap] - light[:, 2 * gap :], -_MOST_STEP, _MOST_STEP)
-        fall = np.array([shear_columns(step, float(slope)).mean(axis=0) for slope in _SLOPES])
-        change = np.array([shear_columns(np.abs(step), float(slope)).mean(axis=0) for slope in _SLOPES])
-        at_edge = strip.x[None, :] - _SLOPES[:, None] * float(strip.y[rows].mean())
+        step = steps_to_the_right(strip.brightest[rows], strip.unit)
+        fall = np.array([shear_columns(step, float(slope)).mean(axis=0) for slope in SLOPES])
+        change = np.array([shear_columns(np.abs(step), float(slope)).mean(axis=0) for slope in SLOPES])
+        at_edge = strip.x[None, :] - SLOPES[:, None] * float(strip.y[rows].mean())
         between = float(strip.x[0]) + _CLEAR_MM, float(strip.x[-1]) - _CLEAR_MM
         return cls(fall, change - np.median(change), at_edge, between)
 
     def clear(self, side: Side, sign: int) -> list[_Slanted]:
         """All clear sides of that kind, the clearest first: where light falls outward (`sign` 1), rises (-1) or now the
         one, now the other (0)."""
-        slant, (first, last) = narrowing(side) * _SLOPES[:, None], self.between
+        slant, (first, last) = narrowing(side) * SLOPES[:, None], self.between
         likely = (slant > _SLANT[0]) & (slant < _SLANT[1]) & (self.at_edge > first) & (self.at_edge < last)
         left = np.where(likely, -sign * narrowing(side) * self.fall if sign else self.change, 0.0)
         found: list[_Slanted] = []
         while left.max() >= max(_CLEAR_STEP, _STEP_SHARE * (found[0].step if found else 0.0)):
             best = np.unravel_index(int(left.argmax()), left.shape)
-            found.append(_Slanted(float(self.at_edge[best]), float(_SLOPES[best[0]]), float(left[best]), side))
+            found.append(_Slanted(float(self.at_edge[best]), float(SLOPES[best[0]]), float(left[best]), side))
             left[np.abs(self.at_edge - self.at_edge[best]) < _APART_MM] = 0.0
         return found
 
     def faint(self, side: Side, between: Run, usual: float) -> _Slanted | None:
         """The side of that kind that shows best between two places, as the others slant; None where hardly any does."""
-        likely = np.abs(narrowing(side) * _SLOPES[:, None] - usual) < _UNLIKE / 2.0
+        likely = np.abs(narrowing(side) * SLOPES[:, None] - usual) < _UNLIKE / 2.0
         step = np.where(likely & (self.at_edge > between[0]) & (self.at_edge < between[1]), self.change, 0.0)
         best = np.unravel_index(int(step.argmax()), step.shape)
         if step[best] < _FAINT_STEP:
             return None
-        return _Slanted(float(self.at_edge[best]), float(_SLOPES[best[0]]), float(step[best]), side)
+        return _Slanted(float(self.at_edge[best]), float(SLOPES[best[0]]), float(step[best]), side)
 
 
 @dataclass(frozen=True)
