@@ -52,8 +52,8 @@ PURE = {
     " practice/say practice/series practice/signals practice/slopes practice/ticks practice/trend status"
     " use_cases/answer_job use_cases/correct_walls use_cases/export_class use_cases/export_log"
     " use_cases/foretold use_cases/forget_photos use_cases/hand_in use_cases/import_log use_cases/keep_class"
-    " use_cases/keep_log use_cases/look_at_class use_cases/look_at_outcomes use_cases/look_at_trends"
-    " use_cases/pair_device use_cases/ports use_cases/print_log use_cases/put_together"
+    " use_cases/keep_log use_cases/keep_pictures use_cases/look_at_class use_cases/look_at_outcomes"
+    " use_cases/look_at_trends use_cases/pair_device use_cases/ports use_cases/print_log use_cases/put_together"
     " use_cases/review_board use_cases/review_ports use_cases/review_queue use_cases/saved_remarks"
     " use_cases/send_photo use_cases/set_work use_cases/sign_in use_cases/solo use_cases/who_may"
     " web/class_page web/correction_page web/review_page web/review_view web/throttle",

@@ -7,7 +7,7 @@ import os
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from service.demo.drawing import SawnEnd, draw_file
@@ -32,7 +32,15 @@ class Benches:
 
     def measure(self, task: Task) -> Future[Answer]:
         """The answer to a task, when there is one."""
-        return self.pool.submit(measure, task, self.bench)
+        return self.pool.submit(_measured, task, self.bench)
+
+
+def _measured(task: Task, bench: Bench) -> Answer:
+    """The answer, its pictures stored at once: there are hundreds of them, and nobody deletes any meanwhile."""
+    answer = measure(task, bench)
+    for picture in answer.files.values():
+        bench.photos.put(picture, "JPEG")
+    return replace(answer, files={})
 
 
 @contextmanager

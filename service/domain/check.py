@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Literal, get_args
@@ -69,13 +70,17 @@ class Pictures:
 
 @dataclass(frozen=True)
 class Answer:
-    """What came of a photo. `result` is the result JSON (schema 1), `words` the same in sentences, by units."""
+    """What came of a photo. `result` is the result JSON (schema 1), `words` the same in sentences, by units.
+
+    `files` are its pictures by name, as long as they are not stored: that is done when the answer is written down.
+    """
 
     result: dict[str, Any]
     words: dict[str, Any]
     pictures: Pictures = Pictures()
     answered_at: datetime | None = None
     seconds: float = 0.0
+    files: Mapping[str, bytes] = field(default_factory=dict, repr=False)
 
 
 @dataclass(frozen=True)

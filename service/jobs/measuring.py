@@ -13,7 +13,7 @@ from service.jobs.answer_words import refusal_words, report_words
 from service.jobs.bench import Bench
 from service.jobs.drill_words import drill_words
 from service.jobs.face_words import face_words
-from service.jobs.pictures import store_pictures
+from service.jobs.pictures import keep_pictures
 from service.jobs.plan_words import kept_plan, plan_words, with_plan
 from service.jobs.together import put_together
 from service.jobs.told import settings_of
@@ -38,10 +38,10 @@ __all__ = ["Bench", "measure"]
 
 
 def measure(task: Task, bench: Bench) -> Answer:
-    """The answer to a task. Raises whatever a fault of the program raises, and MemoryError."""
-    started = time.monotonic()
+    """The answer to a task, its pictures with it. Raises whatever a fault of the program raises, and MemoryError."""
+    started, bench = time.monotonic(), bench.cleared()
     answer = _photo(task, bench) if task.photos is None else put_together(task, task.photos, bench)
-    return Answer(answer.result, answer.words, answer.pictures, seconds=time.monotonic() - started)
+    return replace(answer, seconds=time.monotonic() - started, files=bench.drawn)
 
 
 def _photo(task: Task, bench: Bench) -> Answer:
@@ -60,26 +60,26 @@ def _photo(task: Task, bench: Bench) -> Answer:
 
 def _kept(photo: Photo, bench: Bench) -> Answer:
     """A photo that is shown, not measured."""
-    return Answer({}, {}, store_pictures(photo, None, bench.photos))
+    return Answer({}, {}, keep_pictures(photo, None, bench))
 
 
 def _face(photo: Photo, task: Task, bench: Bench) -> Answer:
     found = check_face(photo, task.check.view, settings_of(task, bench.data))  # type: ignore[arg-type]
     if isinstance(found, Refusal):
-        return _refused(found, store_pictures(photo, None, bench.photos))
+        return _refused(found, keep_pictures(photo, None, bench))
     overlay = draw_face(photo, found.measurement, units=task.person.units)
     words = {units: face_words(found.measurement, units) for units in get_args(Units)}
-    return Answer(found.to_dict(), words, store_pictures(photo, overlay, bench.photos))
+    return Answer(found.to_dict(), words, keep_pictures(photo, overlay, bench))
 
 
 def _drill(photo: Photo, task: Task, bench: Bench) -> Answer:
     settings = settings_of(task, bench.data)
     found = _practice_cuts(photo, task, settings)
     if isinstance(found, Refusal):
-        return _refused(found, store_pictures(photo, None, bench.photos))
+        return _refused(found, keep_pictures(photo, None, bench))
     overlay = draw_drill(photo, found, units=task.person.units, card_side=settings.card_side)
     words = {units: drill_words(found, units) for units in get_args(Units)}
-    return Answer(found.to_dict(), words, store_pictures(photo, overlay, bench.photos))
+    return Answer(found.to_dict(), words, keep_pictures(photo, overlay, bench))
 
 
 def _practice_cuts(photo: Photo, task: Task, settings: CheckSettings) -> DrillResult | Refusal:
@@ -95,9 +95,9 @@ def _end(photo: Photo, task: Task, bench: Bench) -> Answer:
     settings = settings_of(task, bench.data)
     found = check_photo(photo, settings)
     if isinstance(found, Refusal):
-        return _refused(found, store_pictures(photo, None, bench.photos))
+        return _refused(found, keep_pictures(photo, None, bench))
     overlay = draw_overlay(photo, found, units=task.person.units, card_side=settings.card_side)
-    pictures, plan = store_pictures(photo, overlay, bench.photos), _plan(task, bench)
+    pictures, plan = keep_pictures(photo, overlay, bench), _plan(task, bench)
     result, words = result_dict(found), _words(found, task.assignment)
     return (
         Answer(result, words, pictures) if plan is None else _beside_plan(Answer(result, words, pictures), found, plan)

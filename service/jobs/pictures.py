@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from service.domain.check import Pictures
-from service.use_cases.ports import PhotoStore
+from service.jobs.bench import Bench
 from vision.photo.photo import Photo
 
 Pixels = NDArray[np.uint8]
@@ -21,18 +21,18 @@ DRAWING_PX = 2000
 QUALITY = 88
 
 
-def store_pictures(photo: Photo, overlay: Pixels | None, photos: PhotoStore) -> Pictures:
-    """All pictures of one photo in the store; `overlay` is the drawn result, None when there is none."""
+def keep_pictures(photo: Photo, overlay: Pixels | None, bench: Bench) -> Pictures:
+    """All pictures of one photo, for its answer; `overlay` is the drawn result, None when there is none."""
     screen = _shrunk(photo.rgb, SCREEN_PX)
     drawn = None if overlay is None else _shrunk(overlay, SCREEN_PX)
     shown = _shrunk(screen if drawn is None else drawn, THUMBNAIL_PX)
-    return Pictures("" if drawn is None else _stored(drawn, photos), _stored(screen, photos), _stored(shown, photos))
+    return Pictures("" if drawn is None else _kept(drawn, bench), _kept(screen, bench), _kept(shown, bench))
 
 
-def store_drawing(drawing: Pixels, photos: PhotoStore) -> str:
-    """The name in the store of a drawing of several photos below one another: no narrower than of one."""
+def keep_drawing(drawing: Pixels, bench: Bench) -> str:
+    """The name of a drawing of several photos below one another: no narrower than of one."""
     height, width = drawing.shape[:2]
-    return _stored(_shrunk(drawing, round(DRAWING_PX * max(1.0, height / width))), photos)
+    return _kept(_shrunk(drawing, round(DRAWING_PX * max(1.0, height / width))), bench)
 
 
 def _shrunk(pixels: Pixels, longest_px: int) -> Pixels:
@@ -44,7 +44,7 @@ def _shrunk(pixels: Pixels, longest_px: int) -> Pixels:
     return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 
-def _stored(pixels: Pixels, photos: PhotoStore) -> str:
+def _kept(pixels: Pixels, bench: Bench) -> str:
     file = BytesIO()
     Image.fromarray(pixels).save(file, "JPEG", quality=QUALITY, progressive=True)
-    return photos.put(file.getvalue(), "JPEG").name
+    return bench.keep(file.getvalue())

@@ -11,7 +11,7 @@ from service.domain.check import FACES, Answer, Check, Pictures
 from service.jobs.answer_words import refusal_words, report_words
 from service.jobs.bench import Bench
 from service.jobs.board_words import board_words
-from service.jobs.pictures import store_drawing
+from service.jobs.pictures import keep_drawing
 from service.jobs.told import settings_of
 from service.measuring.board_check import face_of, judged
 from service.measuring.checking import CheckSettings
@@ -127,7 +127,7 @@ def _end_part(seen: Sequence[_Seen], refused: Mapping[str, Refusal], task: Task,
     side = result.end.measurement.placement.side
     picture = draw_overlay(result.photo, result.report, units=task.person.units, card_side=side)
     words = {units: _end_words(result, units) for units in ALL_UNITS}
-    return _Part(result.to_dict(), words, store_drawing(picture, bench.photos))
+    return _Part(result.to_dict(), words, keep_drawing(picture, bench))
 
 
 def _end_words(result: SameEndResult, units: Units) -> dict[str, Any]:
@@ -149,7 +149,7 @@ def _board_part(seen: Sequence[_Seen], refused: Mapping[str, Refusal], task: Tas
     shown: dict[ViewName, _Seen] = {"end": end, **{cast(FaceMeasurement, face.found).view: face for face in faces}}
     words = {units: board_words(report, units) for units in ALL_UNITS}
     result = board_dict(report, {view: each.name for view, each in shown.items()})
-    return _Part(result, words, store_drawing(_drawn(shown, report, task), bench.photos))
+    return _Part(result, words, keep_drawing(_drawn(shown, report, task), bench))
 
 
 def _drawn(shown: Mapping[ViewName, _Seen], report: BoardReport, task: Task) -> Any:

@@ -26,9 +26,13 @@ class PhotoFiles:
 
     folder: Path
 
+    def name_of(self, data: bytes, kind: str) -> str:
+        """The name that they have, or would have, as a file."""
+        return f"{hashlib.sha256(data).hexdigest()}.{ENDINGS[kind]}"
+
     def put(self, data: bytes, kind: str) -> StoredPhoto:
         """Write whole or not at all; on disk, not only on its way, when it returns."""
-        name = f"{hashlib.sha256(data).hexdigest()}.{ENDINGS[kind]}"
+        name = self.name_of(data, kind)
         path = self._path(name)
         if not path.is_file():
             path.parent.mkdir(parents=True, exist_ok=True)

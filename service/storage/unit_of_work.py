@@ -77,7 +77,8 @@ class DatabaseWork:
         self._session.commit()
 
     def lock_photos(self) -> None:
-        """SQLite has one writer at a time, and this is it; PostgreSQL is asked for a lock."""
+        """SQLite has one writer at a time, and this is it once it has begun; PostgreSQL is asked for a lock."""
+        self._session.connection()
         if self._engine.dialect.name == "postgresql":
             self._session.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": PHOTO_LOCK})
 

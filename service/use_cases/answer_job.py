@@ -16,6 +16,7 @@ from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
 from service.domain.review_queue import with_review
 from service.use_cases.forget_photos import forget_photos
+from service.use_cases.keep_pictures import with_pictures_stored
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.put_together import Photos, ask_together, finish_together, give_up_together, photos_of
 
@@ -60,12 +61,13 @@ def finish_job(task: Task, answer: Answer, ports: Ports) -> bool:
     if task.photos is not None:
         return finish_together(task.job, answer, ports)
     with ports.unit_of_work() as uow:
+        uow.lock_photos()
         if not _let_go(uow, task.job):
             return False
-        before, answer = uow.checks.get(task.check.id), replace(answer, answered_at=ports.now())
+        before, answer = uow.checks.get(task.check.id), with_pictures_stored(answer, ports)
         _put(uow, before, before.answered(answer), answer, ports)
         uow.commit()
-    forget_photos(before.stored_names, ports)
+    forget_photos({*before.stored_names, *answer.pictures.names}, ports)
     return True
 
 

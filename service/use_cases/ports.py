@@ -341,11 +341,14 @@ class UnitOfWork(AbstractContextManager["UnitOfWork"], Protocol):
 
     def commit(self) -> None: ...
     def lock_photos(self) -> None:
-        """Until the end of this transaction nobody else puts or removes photos together with rows."""
+        """Until the end of this transaction nobody else puts or removes files together with rows; asked for first."""
 
 
 class PhotoStore(Protocol):
     """Files by the hash of their content: the same bytes are stored once."""
+
+    def name_of(self, data: bytes, kind: str) -> str:
+        """The name that these bytes have in the store, or would have."""
 
     def put(self, data: bytes, kind: str) -> StoredPhoto:
         """Safe on disk when it returns."""

@@ -9,6 +9,7 @@ from service.domain.check import Answer, Check
 from service.domain.job import Job
 from service.domain.together import Together, basis_of, belonging, candidates
 from service.use_cases.forget_photos import forget_photos
+from service.use_cases.keep_pictures import with_pictures_stored
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.who_may import board_to_change
 
@@ -65,10 +66,11 @@ def photos_of(uow: UnitOfWork, board_id: str) -> Photos | None:
 def finish_together(job: Job, answer: Answer, ports: Ports) -> bool:
     """Write the answer down and drop the job; False when the job is no longer this worker's."""
     with ports.unit_of_work() as uow:
+        uow.lock_photos()
         if not uow.jobs.remove(job):
             return False
         before = uow.together.of_board(job.board) or Together(job.board)
-        uow.together.put(before.answered(replace(answer, answered_at=ports.now())))
+        uow.together.put(before.answered(with_pictures_stored(answer, ports)))
         uow.commit()
     forget_photos(before.stored_names, ports)
     return True

@@ -168,7 +168,10 @@ def _template(path: Path, ports: Ports, data: Path) -> _Template:
 
 
 def _answered(task: Task, bench: Bench, now: datetime) -> Check:
-    return task.check.answered(replace(measure(task, bench), answered_at=now))
+    answer = measure(task, bench)
+    for picture in answer.files.values():
+        bench.photos.put(picture, "JPEG")
+    return task.check.answered(replace(answer, answered_at=now, files={}))
 
 
 def _boards(work: dict[str, list[Assignment]]) -> Iterator[Board]:
