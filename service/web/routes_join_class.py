@@ -16,7 +16,7 @@ from service.domain.mistakes import MistakeError, NotFoundError
 from service.texts import text
 from service.use_cases.keep_class import class_of_code, join_class
 from service.use_cases.sign_in import join_with_class
-from service.web.desk import AtDesk, Desk
+from service.web.desk import AtDesk, Desk, address_of
 from service.web.errors import wants_json
 from service.web.policy import with_cookie
 from service.web.throttle import CODES_WITHIN
@@ -32,7 +32,7 @@ def ration(request: Request, desk: Desk) -> Iterator[None]:
 
     Raises HTTPException 429 when it is shut, and lets pass whatever is raised inside.
     """
-    key = request.client.host if request.client else ""
+    key = address_of(request)
     if desk.wrong_codes.is_shut(key, desk.ports.now()):
         raise HTTPException(429, text("class.too_many_codes"), {"retry-after": WAIT_S})
     try:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import timedelta
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
@@ -23,13 +26,38 @@ from service.use_cases.sign_in import (
     sign_in,
     sign_out,
 )
-from service.web.desk import Asking, AtDesk, Desk
+from service.web.desk import Asking, AtDesk, Desk, address_of
 from service.web.errors import wants_json
 from service.web.policy import COOKIE, may_invite, with_cookie
+from service.web.throttle import FROM_AN_ADDRESS_WITHIN, WITHIN
 from service.web.way_back import own_page
 
 router = APIRouter(include_in_schema=False)
 Typed = Annotated[str, Form()]
+
+
+@contextmanager
+def ration(request: Request, desk: Desk, login: str) -> Iterator[None]:
+    """A try to sign in: failures of one name from one address shut that name there, many of any names the address.
+
+    Raises HTTPException 429 when it is shut, and lets pass whatever is raised inside.
+    """
+    address, now = address_of(request), desk.ports.now()
+    name = f"{login.strip().lower()[:80]} {address}"
+    if desk.from_addresses.is_shut(address, now):
+        raise HTTPException(429, text("account.too_often_from_here"), {"retry-after": _seconds(FROM_AN_ADDRESS_WITHIN)})
+    if desk.throttle.is_shut(name, now):
+        raise HTTPException(429, text("account.too_often"), {"retry-after": _seconds(WITHIN)})
+    try:
+        yield
+    except MistakeError:
+        desk.throttle.note_failure(name, desk.ports.now())
+        desk.from_addresses.note_failure(address, desk.ports.now())
+        raise
+
+
+def _seconds(span: timedelta) -> str:
+    return f"{span.total_seconds():.0f}"
 
 
 @router.get("/sign-in")
@@ -40,14 +68,11 @@ def sign_in_page(request: Request, desk: AtDesk, back: str = "") -> Response:
 
 @router.post("/sign-in")
 def post_sign_in(request: Request, desk: AtDesk, login: Typed = "", password: Typed = "", back: Typed = "") -> Response:
-    """A session, or the page once more; five failures for one name from one address shut it for some minutes."""
-    key = f"{login.strip().lower()[:80]} {request.client.host if request.client else ''}"
-    if desk.throttle.is_shut(key, desk.ports.now()):
-        raise HTTPException(429, text("account.too_often"), {"retry-after": "300"})
+    """A session, or the page once more; who fails too often waits (`ration`)."""
     try:
-        secret = sign_in(login, password, desk.ports)
+        with ration(request, desk, login):
+            secret = sign_in(login, password, desk.ports)
     except MistakeError as error:
-        desk.throttle.note_failure(key, desk.ports.now())
         shown = {"said": error.sentence, "login": login, "back": own_page(back)}
         return desk.templates.TemplateResponse(request, "sign_in.html", shown, status_code=403)
     return with_cookie(RedirectResponse(own_page(back) or "/", 303), request, secret)

@@ -12,6 +12,9 @@ MOST_WRONG_CODES, CODES_WITHIN = 100, timedelta(hours=1)
 """A school behind one address may mistype its codes a hundred times at the beginning of a lesson. Whoever guesses finds
 the code of a class among 64 x 64 x 900 in two years on average, of one of ten classes in five months, and is then one
 student more in it, whom everybody sees there."""
+MOST_FROM_AN_ADDRESS, FROM_AN_ADDRESS_WITHIN = 200, timedelta(hours=1)
+"""Failures to sign in as anybody. Thirty students behind one address of whom each fails until their own name is shut
+make 150; whoever tries one name after the other gets no further than this."""
 MOST_KEPT = 10_000
 """Names and addresses remembered; past that the oldest is forgotten, so that nobody can fill the memory."""
 
