@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import base64
 import binascii
-import io
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 from typing import IO, Any
 
 from calibration.outcome import CannotMeasure
@@ -26,6 +26,8 @@ from service.use_cases.solo import SOLO
 
 DAMAGE = (KeyError, TypeError, ValueError, AttributeError, OverflowError, binascii.Error)
 JPEG = b"\xff\xd8\xff"
+MOST_AT_ONCE_BYTES = 400_000_000
+"""Of a line of an export, which is one board, held in memory as a whole: some sixty photos with their pictures."""
 
 
 @dataclass(frozen=True)
@@ -57,20 +59,28 @@ def import_log(person: str, file: IO[bytes], ports: Ports) -> Brought:
 
 
 def _records(file: IO[bytes]) -> Iterator[Mapping[str, Any]]:
-    """The boards of an export, one after the other: line by line as we write them, so that no size is too large."""
-    lines = io.TextIOWrapper(file, encoding="utf-8")
+    """The boards of an export, one after the other: line by line as we write them, so that no file is too large."""
     try:
-        head = lines.readline()
-        opening = json.loads(head + "]}") if head.rstrip().endswith("[") else json.loads(head + lines.read())
-        yield from _checked(opening)
-        for line in lines:
+        head = _bounded(file.readline, "error.import_in_one_piece")
+        by_lines = head.rstrip().endswith("[")
+        yield from _checked(json.loads(head + ("]}" if by_lines else _bounded(file.read, "error.import_in_one_piece"))))
+        for number in count(2):
+            line = _bounded(file.readline, "error.import_long_line", number=number)
+            if not line:
+                return
             body = line.strip().removeprefix(",")
             if body and body != "]}":
                 yield json.loads(body)
     except (ValueError, RecursionError) as error:
         raise MistakeError("file", text("error.import_not_ours")) from error
-    finally:
-        lines.detach()
+
+
+def _bounded(read: Callable[[int], bytes], too_long: str, **told: int) -> str:
+    """What is read of a file at once. Raises MistakeError, in the words of that name, where it is more than a board."""
+    data = read(MOST_AT_ONCE_BYTES + 1)
+    if len(data) > MOST_AT_ONCE_BYTES:
+        raise MistakeError("file", text(too_long, megabytes=MOST_AT_ONCE_BYTES // 1_000_000, **told))
+    return data.decode()
 
 
 def _checked(opening: Any) -> Iterator[Mapping[str, Any]]:
