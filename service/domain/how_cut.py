@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from service.domain.mistakes import MistakeError, check_text
-from vision.drill.plan import LEFT_TO_RIGHT, DrillPlan, intents_from, keeps_from, order_from
+from vision.drill.plan import LEFT_TO_RIGHT, DrillPlan, intents_from, keeps_from, numbers_from, order_from
 
 T = TypeVar("T")
 
@@ -39,6 +39,12 @@ class HowCut:
             _read("intended", "The leans that were meant", intents_from, self.intended),
             _read("keep", "The side that was kept", keeps_from, self.keep),
         )
+
+
+def numbered_order(typed: str) -> str:
+    """An order that a person typed as the cuts' numbers, as it is kept: `3,1,2`. Raises MistakeError."""
+    check_text("order", typed, LONGEST)
+    return ",".join(map(str, _read("order_numbers", "The order", numbers_from, typed)))
 
 
 def _read(field: str, called: str, reader: Callable[[str], T], words: str) -> T:

@@ -13,7 +13,7 @@ from starlette.datastructures import FormData
 
 from service.domain.board import MOST_AT_ONCE, STANDINGS, Details, Standing, numbered_name
 from service.domain.check import FACES, CardSide, Told, View
-from service.domain.how_cut import HowCut
+from service.domain.how_cut import HowCut, numbered_order
 from service.domain.log import MOST_PAGES, Wanted
 from service.domain.mistakes import MistakeError
 from service.domain.person import Units
@@ -21,6 +21,8 @@ from service.lengths import length_mm
 from service.texts import text
 
 Typed = Annotated[str, Form()]
+BY_NUMBERS = "numbers"
+"""Chosen as an order of practice cuts: the cuts' numbers are typed."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,7 @@ class ToldForm:
     stage: Annotated[Literal["", "sawn", "cleared"], Form()] = ""
     card_side: Annotated[CardSide, Form()] = "show"
     order: Typed = HowCut.order
+    order_numbers: Typed = ""
     intended: Typed = HowCut.intended
     keep: Typed = HowCut.keep
 
@@ -57,9 +60,12 @@ class ToldForm:
 
         What is told of them counts unless the photo is known to show something else.
         """
-        asked = view in ("drill", None)
-        how_cut = HowCut(self.order.strip(), self.intended.strip(), self.keep.strip()) if asked else HowCut()
+        how_cut = self._how_cut() if view in ("drill", None) else HowCut()
         return Told(self.stage or None, self.card_side, how_cut=how_cut)
+
+    def _how_cut(self) -> HowCut:
+        order = numbered_order(self.order_numbers) if self.order == BY_NUMBERS else self.order.strip()
+        return HowCut(order, self.intended.strip(), self.keep.strip())
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeVar
@@ -51,7 +52,9 @@ class DrillPlan:
         if isinstance(self.order, str):
             return list(range(count)) if self.order == LEFT_TO_RIGHT else list(range(count))[::-1]
         if sorted(self.order) != list(range(1, count + 1)):
-            raise PlanMismatch(f"the order must name each of the {count} cuts in the photo once, counted from the left")
+            told = f"; it names {len(self.order)}" if len(self.order) != count else ""
+            each = f"each of the {count} cuts in the photo once, counted from the left"
+            raise PlanMismatch(f"the order must name {each}{told}")
         return [number - 1 for number in self.order]
 
     def intents_of(self, count: int) -> list[Intent]:
@@ -76,9 +79,35 @@ def order_from(text: str) -> str | tuple[int, ...]:
     if text in (LEFT_TO_RIGHT, RIGHT_TO_LEFT):
         return text
     words = text.split(",")
-    if not all(word.strip().isdigit() for word in words):
+    if not all(_is_whole(word.strip()) for word in words):
         raise ValueError(f"must be left-to-right, right-to-left or the cuts' numbers, such as 3,1,2; got {text!r}")
     return tuple(int(word) for word in words)
+
+
+def numbers_from(text: str) -> tuple[int, ...]:
+    """The cuts' numbers in the order cut as people type them, on any keyboard: `3,1,2`, `3 1 2` or `3.1.2`.
+
+    Raises ValueError unless they name every cut from 1 on, each once.
+    """
+    words = re.split(r"[\s,;.]+", text.strip(" \t\r\n,;."))
+    wrong = next((word for word in words if not _is_whole(word)), None)
+    if wrong is not None:
+        got = f"; got {wrong!r}" if wrong else ""
+        raise ValueError(f"must be the cuts' numbers, counted from the left, such as 3,1,2{got}")
+    numbers = tuple(map(int, words))
+    if 0 in numbers:
+        raise ValueError("names a cut 0; the first cut from the left is cut 1")
+    twice = next((number for number in numbers if numbers.count(number) > 1), None)
+    if twice is not None:
+        raise ValueError(f"names cut {twice} more than once; name every cut once, counted from the left")
+    left_out = next((number for number in range(1, len(numbers) + 1) if number not in numbers), None)
+    if left_out is not None:
+        raise ValueError(f"names cut {max(numbers)} but not cut {left_out}; name every cut once, counted from the left")
+    return numbers
+
+
+def _is_whole(word: str) -> bool:
+    return word.isascii() and word.isdigit()
 
 
 def intents_from(text: str) -> tuple[Intent, ...]:

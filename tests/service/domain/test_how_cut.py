@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.domain.how_cut import HowCut
+from service.domain.how_cut import HowCut, numbered_order
 from service.domain.mistakes import MistakeError
 from vision.drill.plan import SQUARE, DrillPlan, Intent
 
@@ -16,6 +16,15 @@ def test_without_a_word_cuts_run_from_left_to_right_square_and_in_their_middle()
 def test_what_is_told_is_read_as_the_command_line_reads_it() -> None:
     told = HowCut("3,1,2", "7,-7", "left,right")
     assert told.plan == DrillPlan((3, 1, 2), (Intent(7.0, "right"), Intent(-7.0, "left")), ("left", "right"))
+
+
+def test_numbers_are_kept_as_the_command_line_reads_them() -> None:
+    assert HowCut(numbered_order(" 3 1. 2 ")).plan.order == (3, 1, 2)
+    with pytest.raises(
+        MistakeError, match=r"^The order names cut 2 more than once; name every cut once.*\.$"
+    ) as caught:
+        numbered_order("2,2")
+    assert caught.value.field == "order_numbers"
 
 
 @pytest.mark.parametrize(

@@ -51,15 +51,57 @@ def test_inches_are_for_who_chose_them(site: Site) -> None:
     assert " mm over" not in words
 
 
+@pytest.mark.parametrize("typed", ["3,1,2,8,7,6,5,4", " 3 1 2 8 7 6 5 4 ", "3.1.2.8.7.6.5.4", "3; 1, 2,8,7,6,5,4,"])
+def test_the_order_may_be_told_by_numbers_as_any_keyboard_writes_them(site: Site, typed: str) -> None:
+    board = site.board(view="drill", order="numbers", order_numbers=typed)
+    assert whole(site, board)["checks"][0]["told"]["how_cut"]["order"] == "3,1,2,8,7,6,5,4"
+    assert whole(site, board)["standing"] == "practice cuts"
+
+
 @pytest.mark.parametrize(
-    ("field", "typed"), [("order", "any"), ("intended", "steep"), ("keep", "none"), ("intended", "20")]
+    ("typed", "said"),
+    [
+        ("", "The order must be the cuts' numbers, counted from the left, such as 3,1,2."),
+        ("3,one,2", "The order must be the cuts' numbers, counted from the left, such as 3,1,2; got 'one'."),
+        ("3,1,3", "The order names cut 3 more than once; name every cut once, counted from the left."),
+        ("1,2,4", "The order names cut 4 but not cut 3; name every cut once, counted from the left."),
+        ("0,1,2", "The order names a cut 0; the first cut from the left is cut 1."),
+    ],
+)
+def test_numbers_that_are_no_order_are_told_at_their_field_and_nothing_is_kept(
+    site: Site, typed: str, said: str
+) -> None:
+    fields, accept = {"view": "drill", "order": "numbers", "order_numbers": typed}, {"accept": "application/json"}
+    files = {"photos": ("a.jpg", photo(), "image/jpeg")}
+    reply = site.client.post("/photos", data=fields, files=files, headers=accept)
+    assert (reply.status_code, reply.json()["field"]) == (422, "order_numbers")
+    assert reply.json()["message"].startswith(said)
+    assert site.client.get("/api/v1/boards").json()["total"] == 0
+
+
+def test_an_order_of_fewer_cuts_than_the_photo_shows_says_how_many_there_are(site: Site) -> None:
+    board = site.board(view="drill", order="numbers", order_numbers="3,1,2")
+    words = page(site.client.get(f"/boards/{board}")).text
+    assert "The order must name each of the 8 cuts in the photo once, counted from the left; it names 3." in words
+    reply = site.client.post(
+        f"/checks/{site.check_of(board)}/again",
+        data={"view": "drill", "order": "numbers", "order_numbers": "8 7 6 5 4 3 2 1"},
+    )
+    assert reply.status_code == 303
+    site.work()
+    assert whole(site, board)["standing"] == "practice cuts"
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [("order", "any"), ("order", "1," * 101), ("intended", "steep"), ("keep", "none"), ("intended", "20")],
 )
 def test_a_mistake_is_told_at_its_field_and_nothing_is_kept(site: Site, field: str, typed: str) -> None:
     files = {"photos": ("a.jpg", photo(), "image/jpeg")}
     accept = {"accept": "application/json"}
     reply = site.client.post("/photos", data={"view": "drill", field: typed}, files=files, headers=accept)
     assert (reply.status_code, reply.json()["field"]) == (422, field)
-    assert " must be " in reply.json()["message"]
+    assert any(each in reply.json()["message"] for each in (" must be ", " is too long"))
     assert site.client.get("/api/v1/boards").json()["total"] == 0
 
 
@@ -97,7 +139,9 @@ def test_the_photo_is_measured_again_by_what_is_told_otherwise(site: Site) -> No
     assert site.client.post(f"/api/v1/checks/{check}/again", json=again).status_code == 202
     site.work()
     assert whole(site, board)["standing"] == "practice cuts"
-    assert "8,7,6,5,4,3,2,1" in page(site.client.get(f"/boards/{board}")).text
+    shown = page(site.client.get(f"/boards/{board}"))
+    assert shown.all("input", name="order_numbers", value="8,7,6,5,4,3,2,1")
+    assert "selected" in shown.all("option", value="numbers")[0]
 
 
 def test_each_photo_of_practice_cuts_may_make_a_board_of_its_own_but_no_face(site: Site) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vision.drill.plan import DrillPlan, Intent, PlanMismatch, intents_from, keeps_from, order_from
+from vision.drill.plan import DrillPlan, Intent, PlanMismatch, intents_from, keeps_from, numbers_from, order_from
 
 
 def test_cuts_run_from_left_to_right_unless_told() -> None:
@@ -23,7 +23,30 @@ def test_an_order_that_does_not_name_each_cut_once_is_a_mismatch(order: str) -> 
         DrillPlan(order_from(order)).sequence(3)
 
 
-@pytest.mark.parametrize("text", ["", "1;2", "backwards", "1.5,2"])
+@pytest.mark.parametrize("text", ["3,1,2", "3 1 2", " 3. 1. 2 ", "3;1;2,"])
+def test_numbers_may_be_typed_with_anything_between_them(text: str) -> None:
+    assert numbers_from(text) == (3, 1, 2)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "such as 3,1,2$"),
+        ("1,b", "got 'b'"),
+        ("-1,2", "got '-1'"),
+        ("2,²", "got '²'"),
+        ("0,1", "names a cut 0"),
+        ("2,2", "names cut 2 more than once"),
+        ("1,2,5", "names cut 5 but not cut 3"),
+        ("2", "names cut 2 but not cut 1"),
+    ],
+)
+def test_numbers_that_do_not_name_every_cut_once_are_refused_in_words(text: str, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        numbers_from(text)
+
+
+@pytest.mark.parametrize("text", ["", "²", "1;2", "backwards", "1.5,2"])
 def test_an_order_of_something_else_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="must be left-to-right"):
         order_from(text)
