@@ -21,6 +21,12 @@ from vision.answer.words import Units
 GRID: Colour = (222, 222, 216)
 BLUE: Colour = (20, 96, 150)
 AMBER: Colour = (190, 120, 0)
+CHART_WORDS = (
+    "Dots are boards, amber bars their 95 % uncertainty, the grey line your mean, dashed lines the control limits"
+    " (three sigma), the blue line the moving average. Signals, what chance alone seldom makes, are marked: a blue"
+    " ring to the better, a red square to the worse, a black one where neither is better."
+)
+"""How to read a metric's chart."""
 MOST_BARS = 60
 """Points up to which each shows its uncertainty; more would be a blur."""
 

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 from calibration.units import MM_PER_INCH, POINTS_PER_MM
-from vision.answer.palette import INK, Colour, look_of, text_colour
+from vision.answer.palette import INK, MUTED, Colour, look_of, text_colour
+from vision.answer.words import CAUTIONS
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -161,6 +162,14 @@ class Sheet:
 
     def _fill(self, colour: Colour) -> None:
         self._canvas.setFillColorRGB(*(channel / 255 for channel in colour))
+
+
+def page_foot(sheet: Sheet) -> None:
+    """Page number and cautions, at the foot of a page of several."""
+    y = sheet.bottom - 6.0
+    sheet.line([(sheet.left, y - 4.0), (sheet.right, y - 4.0)], 0.2, colour=MUTED)
+    sheet.paragraph((sheet.left, y), sheet.right - sheet.left - 14.0, " ".join(CAUTIONS), 6.5, most=3)
+    sheet.text((sheet.right, sheet.bottom), f"page {sheet.pages}", 7.0, colour=MUTED, anchor="end")
 
 
 def verdict_mark(sheet: Sheet, centre: Point, verdict: str, radius: float = 1.6) -> None:

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from calibration.units import MM_PER_INCH
+from service.domain.practice_cuts import LoggedCuts
 from service.practice.calibration_table import Scorecard, scorecard
 from service.practice.columns import Columns, columns_of
 from service.practice.comparing import all_comparisons
@@ -13,15 +14,16 @@ from service.practice.entries import DrivenBoard, PracticeBoard, in_order
 from service.practice.findings import what_next
 from service.practice.outcomes import EVENTS, outcomes_of
 from service.practice.own_limits import own_limit
-from service.practice.pdf_charts import Box, draw_comparisons, draw_reliability, draw_trend
-from service.practice.pdf_page import Paper, Sheet
+from service.practice.pdf_charts import CHART_WORDS, Box, draw_comparisons, draw_reliability, draw_trend
+from service.practice.pdf_page import Paper, Sheet, page_foot
+from service.practice.pdf_period_cuts import draw_cuts
 from service.practice.pdf_table import ROW_MM, Column, draw_table
 from service.practice.progress import progress_of_all
 from service.practice.say import PLACES, counted, day_name, period_name
 from service.practice.series import ABS_LEAN, ABS_TAPER, LEAN, OUT_OF_SQUARE, SPREAD, TAPER, Metric, series_of
 from service.practice.trend import all_trends
 from vision.answer.palette import MUTED
-from vision.answer.words import CAUTIONS, Units
+from vision.answer.words import Units
 
 CHARTED = (ABS_LEAN.name, LEAN.name, TAPER.name, SPREAD.name, OUT_OF_SQUARE.name, "days_between")
 CHART_MM = 64.0
@@ -43,37 +45,56 @@ _SHOWN = (ABS_LEAN, OUT_OF_SQUARE, ABS_TAPER)
 
 def period_pdf(
     boards: Sequence[PracticeBoard],
+    driven: Sequence[DrivenBoard] | None = None,
+    cuts: Sequence[LoggedCuts] = (),
     *,
     person: str,
     start: dt.date,
     end: dt.date,
     paper: Paper = "a4",
     units: Units = "mm",
-    driven: Sequence[DrivenBoard] | None = None,
 ) -> bytes:
     """One person's boards from `start` to `end`, both days included, as PDF. Raises ValueError for another paper.
 
-    `driven` are those that were driven, as they were foretold; None when that is how all `boards` still are.
+    `driven` are those that were driven, as they were foretold; None when that is how all `boards` still are. `cuts` are
+    boards of practice cuts, oldest first.
     """
     chosen = in_order([board for board in boards if start <= board.date <= end])
     own = columns_of(chosen)
     title = f"Practice of {person}" if person else "Practice"
     sheet = Sheet(f"{title}, {period_name(start, end)}", paper)
-    y = _heading(sheet, own, person, start, end)
-    y = _advice(sheet, y, own, units)
-    _charts(sheet, y, own, units)
+    sawn = [board for board in cuts if start <= board.date <= end]
+    y = _heading(sheet, [period_name(start, end), *_counts(len(chosen), len(sawn))], person)
+    if chosen or not sawn:
+        y = _advice(sheet, y, own, units)
+        _charts(sheet, y, own, units)
     if chosen:
         _second_page(sheet, own, chosen if driven is None else driven, units)
+    if sawn:
+        draw_cuts(sheet, _next_page(sheet) if chosen else y + 3.0, sawn, units)
+    if chosen:
         _board_tables(sheet, own, chosen, units)
     return sheet.save()
 
 
-def _heading(sheet: Sheet, own: Columns, person: str, start: dt.date, end: dt.date) -> float:
+def _counts(boards: int, of_cuts: int) -> list[str]:
+    """How many boards of either kind there are, of whichever kind there are any."""
+    told = [counted(boards, "board")] if boards or not of_cuts else []
+    return [*told, f"{counted(of_cuts, 'board')} of practice cuts"] if of_cuts else told
+
+
+def _next_page(sheet: Sheet) -> float:
+    """Where it begins."""
+    sheet.next_page()
+    page_foot(sheet)
+    return 20.0
+
+
+def _heading(sheet: Sheet, told: Sequence[str], person: str) -> float:
     sheet.text((sheet.left, 20.0), "Practice log", 16.0, bold=True)
     sheet.text((sheet.right, 20.0), person, 10.0, anchor="end")
-    words = f"{period_name(start, end)} · {counted(own.count, 'board')}"
-    sheet.text((sheet.left, 26.0), words, 9.0, colour=MUTED)
-    _foot(sheet)
+    sheet.text((sheet.left, 26.0), " · ".join(told), 9.0, colour=MUTED)
+    page_foot(sheet)
     return 33.0
 
 
@@ -113,21 +134,14 @@ def _charts(sheet: Sheet, y: float, own: Columns, units: Units) -> None:
 
 def _chart_words(sheet: Sheet) -> float:
     """How to read the charts, above the foot; where the words begin."""
-    words = (
-        "Dots are boards, amber bars their 95 % uncertainty, the grey line your mean, dashed lines the control limits"
-        " (three sigma), the blue line the moving average. Signals, what chance alone seldom makes, are marked: a blue"
-        " ring to the better, a red square to the worse, a black one where neither is better."
-    )
     top = sheet.bottom - 18.0
-    sheet.paragraph((sheet.left, top), sheet.right - sheet.left, words, 7.5, colour=MUTED, most=2)
+    sheet.paragraph((sheet.left, top), sheet.right - sheet.left, CHART_WORDS, 7.5, colour=MUTED, most=2)
     return top - 4.0
 
 
 def _second_page(sheet: Sheet, own: Columns, boards: Sequence[PracticeBoard | DrivenBoard], units: Units) -> None:
     """Signals in words, comparisons, and predictions against outcomes."""
-    sheet.next_page()
-    _foot(sheet)
-    y = _signals(sheet, 20.0, own)
+    y = _signals(sheet, _next_page(sheet), own)
     y = _comparisons(sheet, y, own)
     outcomes = outcomes_of(boards)
     if outcomes:
@@ -174,9 +188,7 @@ def _board_tables(sheet: Sheet, own: Columns, boards: Sequence[PracticeBoard], u
     rows = _board_rows(own, boards, units)
     fit = int((sheet.bottom - 20.0 - 26.0) / ROW_MM) - 2
     for first in range(0, len(rows), fit):
-        sheet.next_page()
-        _foot(sheet)
-        sheet.text((sheet.left, 20.0), "Boards", 11.0, bold=True)
+        sheet.text((sheet.left, _next_page(sheet)), "Boards", 11.0, bold=True)
         shown = rows[first : first + fit]
         y = draw_table(sheet, (sheet.left, 23.0), _TABLE, shown)
         if any(row[-2].endswith(CORRECTED) for row in shown):
@@ -212,11 +224,3 @@ def _number(value: float | None, unit: str, units: Units) -> str:
     if (unit, units) == ("mm", "inch"):
         return f"{value / MM_PER_INCH:.{PLACES['in']}f} in"
     return f"{value:.{PLACES[unit]}f}{'°' if unit == 'deg' else ' ' + unit}"
-
-
-def _foot(sheet: Sheet) -> None:
-    """Page number and cautions."""
-    y = sheet.bottom - 6.0
-    sheet.line([(sheet.left, y - 4.0), (sheet.right, y - 4.0)], 0.2, colour=MUTED)
-    sheet.paragraph((sheet.left, y), sheet.right - sheet.left - 14.0, " ".join(CAUTIONS), 6.5, most=3)
-    sheet.text((sheet.right, sheet.bottom), f"page {sheet.pages}", 7.0, colour=MUTED, anchor="end")

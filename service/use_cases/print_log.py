@@ -12,6 +12,7 @@ from service.domain.log import Wanted
 from service.domain.log_numbers import Logged
 from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
+from service.domain.practice_cuts import LoggedCuts
 from service.domain.review import Review
 from service.practice.entries import DrivenBoard, PracticeBoard
 from service.practice.from_log import driven_boards, practice_board, practice_boards
@@ -49,12 +50,16 @@ class CutsToPrint:
 
 @dataclass(frozen=True)
 class PeriodToPrint:
-    """Boards to print, from `start` to `end`, both days included; those `driven` as they were foretold."""
+    """Boards to print, from `start` to `end`, both days included; those `driven` as they were foretold.
+
+    `cuts` are the boards of practice cuts, oldest first.
+    """
 
     boards: Sequence[PracticeBoard]
     driven: Sequence[DrivenBoard]
     start: date
     end: date
+    cuts: Sequence[LoggedCuts] = ()
 
 
 def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint | CutsToPrint:
@@ -78,14 +83,14 @@ def board_to_print(person: Person, board_id: str, ports: Ports) -> BoardToPrint 
 
 
 def period_to_print(person: Person, wanted: Wanted, ports: Ports) -> PeriodToPrint:
-    """The measured boards wanted, the latest `MOST_PRINTED`; a period without any is today."""
+    """The measured boards wanted, the latest `MOST_PRINTED`, of practice cuts too; a period without any is today."""
     with ports.reading() as uow:
         log = uow.log_numbers.latest(wanted, MOST_PRINTED)
         boards = practice_boards(with_fits_of(uow, log), person.name)
         driven = driven_boards(as_foretold(uow, log), person.name)
-    today = ports.now().date()
-    first, last = (log[0].date, log[-1].date) if log else (today, today)
-    return PeriodToPrint(boards, driven, wanted.since or first, wanted.until or last)
+        cuts = uow.practice_cuts.latest(wanted, MOST_PRINTED)
+    days = [*(board.date for board in log), *(board.date for board in cuts)] or [ports.now().date()]
+    return PeriodToPrint(boards, driven, wanted.since or min(days), wanted.until or max(days), cuts)
 
 
 def signature(person: Person) -> str:

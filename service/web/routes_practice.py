@@ -70,7 +70,7 @@ def board_report(desk: AtDesk, person: Asking, board: str, paper: AskedPaper = "
 def period_report(
     desk: AtDesk, person: Asking, form: Annotated[LookBackForm, Depends()], paper: AskedPaper = ""
 ) -> Response:
-    """The boards of a period: what to work on, charts, predictions against outcomes, a list."""
+    """The boards of a period: what to work on, charts, predictions against outcomes, practice cuts, a list."""
     return period_file(period_to_print(person, form.wanted(person.id), desk.ports), person, paper)
 
 
@@ -89,8 +89,8 @@ def period_file(found: PeriodToPrint, person: Person, paper: AskedPaper) -> Resp
     from service.practice.pdf_period import period_pdf
 
     who, units = signature(person), person.units
-    days = {"start": found.start, "end": found.end}
-    pages = period_pdf(found.boards, person=who, **days, paper=_paper(paper, units), units=units, driven=found.driven)
+    asked, days = (found.boards, found.driven, found.cuts), (found.start, found.end)
+    pages = period_pdf(*asked, person=who, start=days[0], end=days[1], paper=_paper(paper, units), units=units)
     return _pdf(pages, f"tailproof-practice-{found.start.isoformat()}-{found.end.isoformat()}")
 
 

@@ -7,6 +7,7 @@ import io
 import json
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -29,8 +30,9 @@ from service.use_cases.keep_log import (
     look_at_log,
 )
 from service.use_cases.look_at_trends import look_at_trends
+from service.use_cases.print_log import period_to_print
 from service.use_cases.review_queue import Narrowed, look_at_queue
-from tests.service.house import House, measured, refused
+from tests.service.house import BEGIN, House, measured, refused
 from tests.service.use_cases.school import JUNO, WREN, bench, people, work
 from tests.vision.drills import made_drill
 from vision.drill.result import DrillResult
@@ -151,6 +153,24 @@ def test_trends_follow_every_board_of_practice_cuts_by_its_newest_measured_photo
     narrowed = look_at_trends(ANN, Wanted("ann", species="oak"), 100, house.ports)
     assert [board.name for board in narrowed.cuts] == ["Two"]
     assert [board.name for board in look_at_trends(ANN, Wanted("ann"), 1, house.ports).cuts] == ["Two"]
+
+
+def test_a_period_is_printed_with_its_practice_cuts_and_begins_and_ends_with_them(house: House) -> None:
+    drilled(house, b"1", name="One")
+    house.later(days=2)
+    house.send(b"end")
+    house.answer(measured())
+    house.later(days=2)
+    drilled(house, b"2", name="Two", details=Details("oak"))
+    whole = period_to_print(ANN, Wanted("ann"), house.ports)
+    assert [board.name for board in whole.cuts] == ["One", "Two"]
+    assert (whole.start, whole.end) == (BEGIN.date(), BEGIN.date() + timedelta(days=4))
+    assert whole.cuts == look_at_trends(ANN, Wanted("ann"), 100, house.ports).cuts
+    part = period_to_print(ANN, Wanted("ann", since=BEGIN.date() + timedelta(days=1)), house.ports)
+    assert [board.name for board in part.cuts] == ["Two"]
+    oak = period_to_print(ANN, Wanted("ann", species="oak"), house.ports)
+    assert ([board.name for board in oak.cuts], oak.start) == (["Two"], oak.end)
+    assert period_to_print(Person("ben", "Ben"), Wanted("ben"), house.ports).cuts == []
 
 
 def test_the_table_has_a_row_for_every_practice_cut_and_their_figures_beside_the_photo(house: House) -> None:

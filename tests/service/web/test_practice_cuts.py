@@ -199,6 +199,21 @@ def test_a_board_of_practice_cuts_is_printed_on_one_page_from_a_button(site: Sit
     assert site.client.get(f"/boards/{dark}/report.pdf").status_code == 404
 
 
+def test_a_period_of_practice_cuts_is_printed_from_the_page_of_trends(site: Site) -> None:
+    for number in range(2):
+        site.board(f"good {number}", number, view="drill")
+        site.house.later(days=1)
+    assert page(site.client.get("/trends")).all("a", href="/practice.pdf")
+    for address in ("/practice.pdf", "/api/v1/practice.pdf"):
+        words = text_of(site.client.get(address).content)
+        assert "2 boards of practice cuts" in words
+        assert "Mean lean off what was meant: 0.60 degrees, mean of 2 boards." in words
+        assert all(f"good {number}" in words for number in range(2))
+    site.board("good end", 9)
+    assert len(page(site.client.get("/trends")).all("a", href="/practice.pdf")) == 1
+    assert "1 board · 2 boards of practice cuts" in text_of(site.client.get("/practice.pdf").content)
+
+
 @pytest.mark.parametrize(("reason", "asked"), [("kerfs_do_not_pair", True), ("no_card", False)])
 def test_cuts_that_make_up_no_tails_may_be_practice_cuts(site: Site, reason: str, *, asked: bool) -> None:
     words = {"message": "No.", "what_to_do": "Look."}
