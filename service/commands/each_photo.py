@@ -29,20 +29,21 @@ _ORDER = (Status.MEASURED, Status.REFUSED, Status.USAGE, Status.FAULT)
 
 
 def answer_each(options: argparse.Namespace, one: One) -> Status:
-    """Answer all photos, then the cautions; the worst of their statuses.
+    """Answer all photos, then the cautions if one was measured; the worst of their statuses.
 
     A fault of our own is told on stderr and does not stop the others. Raises UsageError and BrokenPipeError.
     """
     photos: list[Path] = options.photos
     overlays = overlay_paths(options.overlay, photos) if options.overlay else [None] * len(photos)
-    worst = Status.MEASURED
+    statuses: list[Status] = []
     for number, (path, overlay) in enumerate(zip(photos, overlays, strict=True), start=1):
         if number > 1:
             gc.collect()  # so that no earlier photo is still in memory
         if len(photos) > 1:
             print(f"[{number}/{len(photos)}] {path.name}", file=sys.stderr, flush=True)
-        worst = max(worst, _status_of(path.name, partial(one, path, overlay)), key=_ORDER.index)
-    if worst is not Status.FAULT and not options.json:
+        statuses.append(_status_of(path.name, partial(one, path, overlay)))
+    worst = max(statuses, key=_ORDER.index)
+    if Status.MEASURED in statuses and worst is not Status.FAULT and not options.json:
         print(f"\n{caution_text()}")
     return worst
 

@@ -45,4 +45,11 @@ def _bytes_of(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(MAX_BYTES + 1)
     except OSError as error:
-        raise refuse("unreadable_file", f"({error.strerror or error}.)") from error
+        raise refuse("unreadable_file", _why_unread(path, error)) from error
+
+
+def _why_unread(path: Path, error: OSError) -> str:
+    """Which file it is and what is the matter with it, as a sentence."""
+    if isinstance(error, IsADirectoryError) or path.is_dir():
+        return f"({path} is a folder: name the photos in it, such as {path / '*.jpg'}.)"
+    return f"({path.name}: {error.strerror or error}.)"

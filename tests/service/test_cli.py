@@ -48,6 +48,16 @@ def test_a_refused_photo_ends_with_three_and_says_what_to_do(folder: Path, capsy
     assert run("check", folder / "cardless.jpg") == 3
     out = capsys.readouterr().out
     assert out.startswith("No card was found in the photo.\nLay the printed card")
+    assert "clamp the work" not in out  # nothing was measured by which anybody would work
+
+
+def test_a_file_that_cannot_be_read_is_named_and_a_folder_is_told_as_one(folder: Path, capsys: Capture) -> None:
+    assert run("check", folder / "gone.jpg") == 3
+    assert capsys.readouterr().out.startswith("The file could not be read. (gone.jpg: No such file or directory.)\n")
+    assert run("check", folder) == 3
+    told = " ".join(capsys.readouterr().out.split())
+    assert "is a folder: name the photos in it, such as" in told
+    assert told.replace(" ", "").count(str(folder)) == 2  # what is wrong, and what to write instead
 
 
 def test_one_photo_as_json_is_one_object_by_the_schema(folder: Path, capsys: Capture) -> None:
@@ -82,7 +92,7 @@ def test_what_no_job_accepts_is_named(arguments: tuple[str, ...], capsys: Captur
 
 
 def test_several_for_people_are_headed_by_their_names_and_cautioned_once(folder: Path, capsys: Capture) -> None:
-    assert run("check", folder / "good-1.jpg", folder / "good-2.jpg") == 0
+    assert run("check", folder / "good-1.jpg", folder / "gone.jpg", folder / "good-2.jpg") == 3
     out = capsys.readouterr().out
     assert out.index("good-1.jpg\n==========") < out.index("good-2.jpg\n==========")
     assert out.count("clamp the work") == 1
