@@ -99,6 +99,17 @@ def test_the_charts_are_drawn_and_a_point_leads_to_its_board(page: Page) -> None
     assert link.get_attribute("href") == f"{page.evaluate('location.origin')}{newest.get_attribute('href')}"
 
 
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_with_large_text_the_names_of_the_numbers_are_still_words(page: Page) -> None:
+    """Beside its number a name was left a letter's width."""
+    page.goto("/trends")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    letter_px = 2 * 17
+    widths = page.evaluate("[...document.querySelectorAll('.glances a')].map(each => each.offsetWidth)")
+    assert len(widths) > 3
+    assert min(widths) > 5 * letter_px
+
+
 def test_the_lines_are_named_beside_the_plot_where_no_point_lies(page: Page) -> None:
     page.goto("/trends")
     canvas, plot = (page.locator(f".chart[data-kind=control] {part}").bounding_box() for part in ("canvas", ".u-over"))
