@@ -73,9 +73,16 @@ const STALLED_MS = 45000; // an upload that has not moved for so long is as good
 const owner = form.elements.kept_for;
 const button = form.querySelector("button[type=submit]");
 const check = button.textContent;
+const work = document.getElementById("assignment"); // where there is none to hand in to, it is missing
 const OF_THIS_BOARD_ALONE = ["name", "thickness", "notes"];
 let rows = [];
 let batch = "", board = ""; // of the photos that are sent together: once the first new one has arrived, it has a board
+
+// The button says that a new board will be handed in: on a phone the field for it is out of sight.
+function nameButton() {
+  const handsIn = work && work.value !== "" && boardField.value === "";
+  button.textContent = rows.some((each) => each.failed) ? words.again : handsIn ? button.dataset.in : check;
+}
 
 // Photos that this page has sent before and that are chosen once more, beside others, go on with their board.
 const tries = new Map();
@@ -87,7 +94,7 @@ function showChosen() {
     batch = `${Date.now()}-${Math.random()}`;
     board = "";
   }
-  button.textContent = check;
+  nameButton();
   list.replaceChildren(...rows.map((each) => each.item));
   list.hidden = rows.length === 0;
   said.textContent = "";
@@ -111,7 +118,7 @@ function takeOut(each) {
 // Nothing left to send: on to the board of what is new, or to the log when each made its own; both tell where each
 // photo is that was checked before.
 function goOn() {
-  button.textContent = rows.some((each) => each.failed) ? words.again : check;
+  nameButton();
   if (!rows.every((each) => each.done)) return;
   const known = new Set(rows.filter((each) => each.known).map((each) => each.board));
   const first = rows.find((each) => !each.known) || rows[0];
@@ -170,6 +177,7 @@ function sendOne(each, board) {
     request.setRequestHeader("accept", "application/json");
     request.responseType = "json";
     each.progress.hidden = false;
+    each.state.className = "muted";
     each.state.textContent = words.sending;
     request.upload.onprogress = (event) => {
       moves();
@@ -220,6 +228,7 @@ async function hasNotArrived(each, answer) {
   each.refused = isOfTheFile(answer);
   each.failed = !each.refused;
   await keepNoLonger(each);
+  each.state.className = "not-sent";
   each.state.textContent = answer && answer.message ? `${words.notSent}: ${answer.message} ${answer.what_to_do}` : words.notSent;
 }
 
@@ -292,7 +301,7 @@ async function sendAll(event) {
 
 chooser.addEventListener("change", showChosen);
 boardField.addEventListener("change", () => { board = ""; showNewBoard(); });
-form.addEventListener("change", showSeveral);
+form.addEventListener("change", () => { showSeveral(); nameButton(); });
 form.addEventListener("submit", sendAll);
 showNewBoard();
 showChosen();

@@ -132,11 +132,22 @@ def _hand_in(phone: Page) -> None:
     looked_over(phone)
     _choose_otherwise(phone)
     phone.set_input_files("#photos", SAMPLES / "maple-sawn-knife.jpg")
+    _says_that_it_hands_in(phone)
     phone.click("form#send button[type=submit]")
     phone.wait_for_url("**/boards/*", timeout=PATIENCE_MS)
     expect(phone.locator(".sentence")).to_be_visible(timeout=PATIENCE_MS)
     expect(phone.get_by_text("Judged by the limits of Three tails in maple.")).to_be_visible()
     looked_over(phone)
+
+
+def _says_that_it_hands_in(phone: Page) -> None:
+    """The button that sends, in sight while the field for the assignment is not, says what it does."""
+    button = phone.locator("form#send button[type=submit]")
+    expect(button).to_have_text("Check it and hand it in")
+    phone.select_option("#assignment", "")
+    expect(button).to_have_text("Check it")
+    phone.select_option("#assignment", index=1)
+    expect(button).to_have_text("Check it and hand it in")
 
 
 def _choose_otherwise(phone: Page) -> None:

@@ -147,7 +147,7 @@ def test_why_a_file_was_not_sent_is_in_sight_and_has_the_focus(page: Page, data:
     page.locator("#chosen img").evaluate("(picture) => { picture.style.marginBottom = '900px'; }")
     page.locator(SEND).scroll_into_view_if_needed()
     page.click(SEND)
-    why = page.locator("#chosen .muted")
+    why = page.locator("#chosen .not-sent")
     expect(why).to_contain_text(said, timeout=PATIENCE_MS)
     expect(why).to_be_focused()
     expect(why).to_be_in_viewport()
