@@ -17,6 +17,7 @@ FILES = (
         f"/static/{name}"
         for name in (
             "style.css",
+            "print.css",
             "kept.js",
             "stays.js",
             "local_times.js",

@@ -99,6 +99,15 @@ def test_the_charts_are_drawn_and_a_point_leads_to_its_board(page: Page) -> None
     assert link.get_attribute("href") == f"{page.evaluate('location.origin')}{newest.get_attribute('href')}"
 
 
+def test_a_board_on_paper_is_its_answer_without_menu_and_buttons(page: Page) -> None:
+    measured(page)
+    page.emulate_media(media="print")
+    expect(page.locator(".sentence")).to_be_visible()
+    expect(page.locator(".overlay")).to_be_visible()
+    for pressed in (".bar", "main button", "main .button", "main summary", "main input"):
+        assert [each for each in page.locator(pressed).all() if each.is_visible()] == [], pressed
+
+
 @pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
 def test_with_large_text_the_names_of_the_numbers_are_still_words(page: Page) -> None:
     """Beside its number a name was left a letter's width."""

@@ -214,7 +214,7 @@ def test_a_period_of_practice_cuts_is_printed_from_the_page_of_trends(site: Site
     assert "1 board · 2 boards of practice cuts" in text_of(site.client.get("/practice.pdf").content)
 
 
-@pytest.mark.parametrize(("reason", "asked"), [("kerfs_do_not_pair", True), ("no_card", False)])
+@pytest.mark.parametrize(("reason", "asked"), [("kerfs_do_not_pair", True), ("no_kerfs", True), ("no_card", False)])
 def test_cuts_that_make_up_no_tails_may_be_practice_cuts(site: Site, reason: str, *, asked: bool) -> None:
     words = {"message": "No.", "what_to_do": "Look."}
     refusal = {"schema": 1, "ok": False, "refusal": {"reason": reason, **words}}
