@@ -77,7 +77,8 @@ def _not_understood(request: Request, error: Exception) -> Response:
     first = error.errors()[0]
     field = ".".join(str(part) for part in first["loc"][1:])
     for_program = request.url.path.startswith("/api/")
-    sentence = f"{text('error.bad_request')} {field}: {first['msg']}." if for_program else _plainly(field, first)
+    where = f"{field}: " if field else ""
+    sentence = f"{text('error.bad_request')} {where}{first['msg']}." if for_program else _plainly(field, first)
     return _answer(request, 422, _body("mistake", sentence) | {"field": field})
 
 

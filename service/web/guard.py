@@ -67,7 +67,7 @@ class Guard:
             return
         started: list[bool] = []
         try:
-            await self.app(scope, _counted(receive, self._most(scope)), _noting(sender, started))
+            await self.app(_as_read(scope), _counted(receive, self._most(scope)), _noting(sender, started))
         except Exception as error:
             if started:
                 raise
@@ -86,6 +86,14 @@ class Guard:
 
     def _most(self, scope: Scope) -> int:
         return self.exceptions.get(scope["path"], self.most_bytes)
+
+
+def _as_read(scope: Scope) -> Scope:
+    """The request as the routes take it: what only asks for the head of an answer is answered as if it asked for all.
+
+    The server, which still has the request as it came, sends no body then.
+    """
+    return {**scope, "method": "GET"} if scope["method"] == "HEAD" else scope
 
 
 def _told_length(headers: Headers) -> int:

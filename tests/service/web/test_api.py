@@ -83,11 +83,13 @@ def test_every_problem_has_one_shape(site: Site) -> None:
         site.client.post("/api/v1/boards", json={"name": "x", "colour": "red"}),
         site.client.post("/api/v1/photos", files={"photo": ("a.pdf", b"%PDF", "application/pdf")}),
         site.client.post("/api/v1/photos", headers={"origin": "https://evil.example"}),
+        site.client.post("/api/v1/boards", json=[]),
     ]
-    assert [reply.status_code for reply in replies] == [404, 404, 422, 422, 422, 403]
+    assert [reply.status_code for reply in replies] == [404, 404, 422, 422, 422, 403, 422]
     for reply in replies:
         assert {"reason", "message", "what_to_do"} <= set(reply.json())
     assert replies[4].json()["reason"] == "not_an_image"
+    assert replies[6].json()["message"].startswith("The request could not be understood. Input should be a valid dict")
 
 
 def test_every_address_of_the_api_is_described(site: Site) -> None:

@@ -26,6 +26,14 @@ def test_every_answer_carries_the_strict_headers(site: Site, address: str) -> No
     assert headers["referrer-policy"] == "same-origin"
 
 
+@pytest.mark.parametrize("address", ["/", "/boards", "/nothing", "/static/style.css", "/api/v1/boards"])
+def test_the_head_of_an_answer_is_that_of_the_answer(site: Site, address: str) -> None:
+    head, whole = site.client.head(address), site.client.get(address)
+    assert head.status_code == whole.status_code
+    assert head.headers["content-type"] == whole.headers["content-type"]
+    assert head.content == b""
+
+
 @pytest.mark.parametrize("address", ["/", "/boards", "/help", "/settings", "/nothing"])
 def test_no_page_asks_anybody_else_for_anything(site: Site, address: str) -> None:
     """And none carries script or style of its own, which the policy would not run."""
