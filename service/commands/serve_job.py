@@ -47,7 +47,7 @@ def tell_faults(*, debug: bool) -> None:
 def check_installed() -> None:
     """Raise UsageError when what the service needs is not there."""
     if any(importlib.util.find_spec(name) is None for name in NEEDED):
-        raise UsageError('the service is an extra: install it with `pip install "tailproof[service]"`.')
+        raise UsageError('the service is an extra: in your copy of the repository run `pip install ".[service]"`.')
 
 
 def make_folder(data: Path) -> None:
