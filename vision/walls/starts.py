@@ -12,15 +12,17 @@ from vision.walls.shared import FAR_AWAY, IN_SIGHT, Overhead, Shared, square, wi
 Floats = NDArray[np.float64]
 
 _PLACES: dict[float, tuple[float, ...]] = {
-    0.0: (-0.35, -0.2, -0.08, 0.05),
+    0.0: (-0.35, -0.2, -0.08),
     0.12: (-0.08, 0.05),
     0.25: (-0.2, -0.08),
     -0.12: (-0.35,),
     -0.25: (-0.35,),
 }
-_PLACES_AGAIN: dict[float, tuple[float, ...]] = {0.0: (-0.2, -0.08, 0.05), 0.25: (-0.2, -0.08), -0.25: (-0.35, -0.08)}
+_PLACES_AGAIN: dict[float, tuple[float, ...]] = {0.0: (-0.2, -0.08), 0.25: (-0.2, -0.08), -0.25: (-0.35, -0.08)}
 """Edges beside the one found (mm) and, for each, the places of a line about it (mm): at first, and once lines are known
 to be drawn. Of a full grid these are the ones without which dearer explanations would be found."""
+_CUT_AWAY_MM = 0.05
+"""How far past the edge as found a line begins that the saw took whole: none of it is left to be seen."""
 _BRIGHT_FOOT, _BEYOND_LINE = -0.3, {0.45: (-0.2, -0.08)}
 """A floor that seems so much brighter close to the wall than farther off may be a strip of the tail's own wood beyond a
 line as dark as the floor: then the edge is looked for beyond that, too (mm)."""
@@ -73,7 +75,8 @@ def _above_floor(wall: RoughWall, base: Floats, shared: Shared, shift: float) ->
     starts = [lined] if base[INK].any() else []
     places = _PLACES_AGAIN if shared.mean[INK].any() else _PLACES
     places = places | (_BEYOND_LINE if base[SHADE] < _BRIGHT_FOOT else {})
-    starts += [_at(lined, base[EDGE], place) for place in places[0.0]]
+    cut_away = float(lined[LINE_WIDTH]) / 2.0 + _CUT_AWAY_MM
+    starts += [_at(lined, base[EDGE], place) for place in (*places[0.0], cut_away)]
     for aside, beside in places.items():
         starts += [_at(upright, base[EDGE] + aside, place) for place in beside]
     if shift > _OUT_OF_SIGHT:
