@@ -39,8 +39,10 @@ from vision.walls.measure import MeasuredWall
 
 Floats = NDArray[np.float64]
 
-_SQUARE_UP_TO = float(np.tan(np.radians(3.0)))
-"""A cut that leans more (tangent) than a hand strays has its lines drawn along it, whatever was told."""
+_SQUARE_UP_TO = float(np.tan(np.radians(4.5)))
+"""A cut that seems to lean more (tangent) has its lines drawn along it, whatever was told: more than a hand strays,
+also where a line as dark beside it, from which it strays, makes it seem more. Slopes of dovetails are steeper (1:8 is 7
+degrees)."""
 
 
 def measure_drill(

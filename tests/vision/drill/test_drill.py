@@ -12,7 +12,7 @@ from calibration.outcome import CannotMeasure
 from tests.scenes import Scene, rendered
 from tests.vision.ends import solved
 from vision.drill.cuts import _run_on, _stop_short, locate_drill
-from vision.drill.measure import bow_mm, measure_drill
+from vision.drill.measure import _Meant, bow_mm, measure_drill
 from vision.drill.plan import DrillPlan, PlanMismatch, intents_from, keeps_from, order_from
 from vision.drill.report import DrillMeasurement
 from vision.end.find_end import Search
@@ -78,6 +78,14 @@ def test_colour_that_a_photo_keeps_coarsely_is_looked_at_as_such() -> None:
     assert [cut.lean.value for cut in fine] != [cut.lean.value for cut in coarse]
     for cut, lean in zip(coarse, truth.lean_deg, strict=True):
         assert cut.lean.value == pytest.approx(lean, abs=cut.lean.u95)
+
+
+def test_lines_run_along_slopes_of_dovetails_and_not_along_what_a_dark_line_makes_of_a_cut_that_strays() -> None:
+    """A cut that leaned 1.8 degrees beside a black, square line seemed to lean 3.1, and the line was measured."""
+    told = [np.tan(np.radians(lean)) for lean in (3.1, -3.1, 7.1, -9.5)]
+    cuts = [Cut(9.0 * i, 9.0 * i + 0.6, lean, 0.1) for i, lean in enumerate(told)]
+    meant = _Meant.by(DrillPlan(), DrillPlan().sequence(4))
+    assert meant.guides(cuts) == [0.0, 0.0, *told[2:]]
 
 
 def test_an_odd_and_a_single_cut_need_no_mate() -> None:
