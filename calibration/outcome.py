@@ -150,6 +150,11 @@ REFUSALS = _table(
         "Brush the end clean and check that no cut is missing and that no dark line could pass for one.",
     ),
     Kind(
+        "slopes_of_a_face",
+        "Walls lean to both sides by more than saw cuts across an end do: tails slope like that on a face.",
+        "Have a photo of a face checked as one. Of the end, take another from straight above, the card along its edge.",
+    ),
+    Kind(
         "narrow_socket",
         "A socket is too narrow to be measured: it has no cut of its own on either side.",
         "Look at its walls with a square, and ask your instructor. If no socket is meant to be there, brush the end"

@@ -14,7 +14,7 @@ from vision.face.report import FaceView
 from vision.face.result import FaceReport
 from vision.photo.photo import Photo
 
-_MAY_BE_A_FACE = {"card_not_in_plane", "kerfs_do_not_pair", "no_kerfs"}
+_MAY_BE_A_FACE = {"card_not_in_plane", "kerfs_do_not_pair", "no_kerfs", "slopes_of_a_face"}
 _MAY_BE_AN_END = {"kerfs_do_not_pair", "no_baseline", "no_face", "no_kerfs_on_face"}
 """Refusals that the wrong kind of photo gets. Others hold of the photo, whatever it shows."""
 _IS_A_FACE = "It can be measured as a photo of a face: if it is one, add `--view show` or `--view transfer`."

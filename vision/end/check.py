@@ -16,7 +16,7 @@ from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import COVERAGE_FACTOR, angle_of
 from vision.end.end_focus import check_end_in_focus
 from vision.end.locate import FoundEnd, Located, locate
-from vision.end.pairing import pin_doubts
+from vision.end.pairing import check_across, pin_doubts
 from vision.end.report import CardSide, Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
@@ -68,6 +68,8 @@ def measure_end(
     results = tuple(_wall(wall, index, lie.numbers) for index, wall in enumerate(walls))
     warnings = good.warnings(scale, cleared=found.stage == "cleared")
     warnings += check_in_plane(lie, [wall.lean for wall in results])
+    if not told:
+        check_across([wall.lean.value for wall in results])
     warnings += found.doubts + pin_doubts([wall.wall for wall in walls])
     warnings += doubts((left, right)) if found.stage == "sawn" else ()
     return Measurement(

@@ -90,15 +90,17 @@ def stop_verdict(past: Quantity, limit_mm: float) -> StopVerdict:
 def _seen(photo: Photo, good: GoodPhoto, stage: Stage | None) -> tuple[RoughFace, FaceParts]:
     """The face from the likeliest of its level edges that makes one, roughly and measured; else why the first does not.
 
+    One that makes a face and cannot be measured is the end all the same: others would lie within its tails.
     Raises CannotMeasure with one of `outcome.REFUSALS`.
     """
     refused = refuse("no_face")
     for number, face in enumerate(straightened(photo.rgb, good.plane, good.card, good.profile)):
         try:
             rough = rough_face(face, stage)
-            return rough, _measured(rough)
         except CannotMeasure as error:
             refused = error if number == 0 else refused
+            continue
+        return rough, _measured(rough)
     raise refused
 
 

@@ -22,6 +22,8 @@ _OUTERMOST_MM = 1.0
 """A cut this close to the board's side is the side's own shadow."""
 _NARROWEST_TAIL_MM = 2.5
 """A tail narrower than this at its root is none."""
+_WIDENING = 0.06
+"""Slope of tails that grow wider away from the end, as those of no joint do, beyond what a hand strays from square."""
 _LINE_BESIDE_MM = 0.3
 """How far from a kerf, with lines drawn beside it, the wood is taken for bare."""
 
@@ -110,7 +112,12 @@ def _baseline(face: FaceStrip, kerfs: list[RoughKerf]) -> RoughLine:
 
 
 def _check_tails(kerfs: list[RoughKerf], depth_mm: float) -> None:
-    """Raises CannotMeasure `kerfs_do_not_pair` when walls would meet before the baseline, or cuts touch."""
+    """Raises CannotMeasure `kerfs_do_not_pair` for tails that no joint has.
+
+    Their walls would meet before the baseline, or cuts touch, or they grow wider away from the end.
+    """
+    if np.median([narrowing(kerf.side) * kerf.slope for kerf in kerfs]) < -_WIDENING:
+        raise refuse("kerfs_do_not_pair", "Between them the wood grows wider away from the end.")
     for number, (one, other) in enumerate(pairwise(kerfs)):
         least = _NARROWEST_TAIL_MM if number % 2 == 0 else (one.kerf_mm or 0.0) + (other.kerf_mm or 0.0)
         apart = [other.x_mm - one.x_mm + (other.slope - one.slope) * depth for depth in (0.0, depth_mm)]

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from calibration.outcome import CannotMeasure
 from vision.end.find_walls import Cut, RoughWall
 from vision.end.pairing import (
+    check_across,
     made_even,
     mark_doubts,
     mate_by_layout,
@@ -116,3 +118,16 @@ def test_two_cuts_with_no_room_for_a_tail_between_them_are_told_by_their_places(
 def test_what_serves_two_tails_is_told_only_where_the_tails_would_be_alike() -> None:
     assert "unless the one at 23.3 mm" in odd_one_out(cuts_at(5.0, 23.0, 41.0, 45.0, 63.0), 0.0)
     assert "unless" not in odd_one_out(cuts_at(5.0, 12.0, 41.0, 45.0, 48.5), 0.0)
+
+
+@pytest.mark.parametrize("leans_deg", [(-7.0, 0.3, 1.0, 8.0), (-4.6, 4.6)])
+def test_walls_that_lean_to_both_sides_as_tails_slope_are_those_of_a_face(leans_deg: tuple[float, ...]) -> None:
+    with pytest.raises(CannotMeasure) as caught:
+        check_across(leans_deg)
+    assert caught.value.refusal.reason == "slopes_of_a_face"
+    assert f"by {leans_deg[0]:.0f} to {leans_deg[-1]:.0f} degrees" in str(caught.value)
+
+
+@pytest.mark.parametrize("leans_deg", [(-4.0, 4.0, -4.0, 4.0), (6.0, 5.0, 4.0, -1.0), (-8.0, 0.2)])
+def test_a_hand_that_strays_and_one_wall_far_off_are_measured(leans_deg: tuple[float, ...]) -> None:
+    check_across(leans_deg)

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
 
-from calibration.outcome import CannotMeasure
+from calibration.outcome import CannotMeasure, refuse
 from calibration.quantity import Quantity, Source
 from tests.face_scenes import FaceScene, face_photo
 from tests.scenes import Scene, rendered
 from vision.end.report import Stage
+from vision.face import measure
 from vision.face.measure import measure_face, stop_verdict
 from vision.face.report import FaceMeasurement
+from vision.face.strip import FaceStrip
 
 PLAIN = FaceScene()
 LINED = FaceScene(view="transfer", lines=(0, 3, 4), turn_deg=-2.0, scene=replace(PLAIN.scene, seed=2))
@@ -163,3 +166,29 @@ def test_a_stage_that_the_face_contradicts_is_refused(scene: FaceScene, told: St
     with pytest.raises(CannotMeasure) as caught:
         measure_face(face_photo(scene), "show", stage=told)
     assert caught.value.refusal.reason == "stage_contradicted"
+
+
+def test_tails_that_grow_wider_away_from_the_end_are_none() -> None:
+    # Dark wedges within the tails of a cleared board passed for such, in a photo with a lamp mirrored in it.
+    with pytest.raises(CannotMeasure) as caught:
+        measure_face(face_photo(replace(PLAIN, slopes=(-0.1,) * 6)), "show")
+    assert caught.value.refusal.reason == "kerfs_do_not_pair"
+    assert "wider away from the end" in str(caught.value)
+
+
+def test_a_face_that_cannot_be_measured_is_looked_for_nowhere_else(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Beyond the shoulder the card hid the board's side; the next likely edge lay within the tails and was measured."""
+    tried, straightened = [], measure.straightened
+
+    def twice(*told: Any) -> list[FaceStrip]:
+        return [next(iter(straightened(*told)))] * 2
+
+    def hidden(rough: object) -> None:
+        tried.append(rough)
+        raise refuse("no_baseline", "Beside the outermost wall the card hides it.")
+
+    monkeypatch.setattr(measure, "straightened", twice)
+    monkeypatch.setattr(measure, "_measured", hidden)
+    with pytest.raises(CannotMeasure) as caught:
+        measure_face(face_photo(PLAIN), "show")
+    assert (caught.value.refusal.reason, len(tried)) == ("no_baseline", 1)
