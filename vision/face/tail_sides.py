@@ -38,6 +38,9 @@ _SEEN_SIDE_MM = 4.0
 """The widest strip of a tail's own side that the camera sees."""
 _NARROWEST_SOCKET_MM, _NARROWEST_TAIL_MM, _WIDEST_TAIL_MM = 1.2, 4.0, 45.0
 """Along the end's edge."""
+_BACK_TO_WOOD = 0.4
+"""How much of the clearest fall of light into what seems a kerf a rise out of it is, at least: a kerf has wood on both
+sides."""
 _FAINT_STEP, _MOST_MISSING = 0.03, 0.25
 """Step that shows a side where one has to be, and the share of all sides that may be found so."""
 
@@ -135,7 +138,10 @@ def whole_tails(slants: Slants) -> Tails | None:
     more = own + [edge for edge in rises if not _near(edge, own) and not _just_outside(edge, rises)]
     rest = [edge for edge in changes if not _near(edge, more) and not _just_outside(edge, changes)]
     sides = _paired(own) or _paired(more) or _paired(more + rest) or _paired(_completed(more, slants))
-    return Tails(sides, [_kerf_beside(side, rises) for side in sides]) if sides else None
+    if not sides:
+        return None
+    back = _BACK_TO_WOOD * max((edge.step for edge in falls), default=0.0)
+    return Tails(sides, [_kerf_beside(side, [rise for rise in rises if rise.step > back]) for side in sides])
 
 
 def _kerf_beside(side: RoughKerf, rises: list[_Slanted]) -> Cut | None:

@@ -82,6 +82,16 @@ def test_a_kerf_beside_every_side_tells_that_the_waste_is_in() -> None:
     assert not tails.cut_by([Cut(32.0, 33.0, 0.1, 0.3)])
 
 
+def test_shade_beside_the_sides_is_no_kerf_for_a_bench_that_is_not_as_light_as_the_wood_lies_beyond_it() -> None:
+    strip = tails_strip(0.3, 0.3)
+    for x, way in zip(SIDES_MM, (1, -1, 1, -1), strict=True):
+        away = way * (x + way * SLOPE * strip.y[:, None] - strip.x)
+        strip.light[(away > 0.0) & (away < 0.5) & (strip.y[:, None] < BASELINE_MM)] = 0.18
+    tails = whole_tails(Slants.of(strip, BASELINE_MM))
+    assert tails is not None
+    assert not tails.sawn
+
+
 def test_a_dark_board_on_a_lighter_bench_is_measured() -> None:
     found = measure_face(face_photo(DARK_WOOD), "show")
     assert found.stage == "cleared"
