@@ -27,6 +27,7 @@ from vision.end.check import (
 )
 from vision.end.end_focus import check_end_in_focus
 from vision.end.find_walls import Cut, walls_of_kerfs
+from vision.end.pairing import MOST_STRAY_DEG
 from vision.end.report import CardSide, Measurement
 from vision.end.sides import doubts, sawn_sides
 from vision.end.uncertainty import EndPoints, EndQuantities, end_quantities, print_cost
@@ -39,10 +40,9 @@ from vision.walls.measure import MeasuredWall
 
 Floats = NDArray[np.float64]
 
-_SQUARE_UP_TO = float(np.tan(np.radians(4.5)))
-"""A cut that seems to lean more (tangent) has its lines drawn along it, whatever was told: more than a hand strays,
-also where a line as dark beside it, from which it strays, makes it seem more. Slopes of dovetails are steeper (1:8 is 7
-degrees)."""
+_SQUARE_UP_TO = float(np.tan(np.radians(MOST_STRAY_DEG)))
+"""A cut that seems to lean more (tangent) has its lines drawn along it, whatever was told. A line as dark beside it,
+from which it strays, makes it seem to lean more than it does."""
 
 
 def measure_drill(

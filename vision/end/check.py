@@ -68,7 +68,7 @@ def measure_end(
     results = tuple(_wall(wall, index, lie.numbers) for index, wall in enumerate(walls))
     warnings = good.warnings(scale, cleared=found.stage == "cleared")
     warnings += check_in_plane(lie, [wall.lean for wall in results])
-    if not told:
+    if not told:  # walls that a person placed are where they are
         check_across([wall.lean.value for wall in results])
     warnings += found.doubts + pin_doubts([wall.wall for wall in walls])
     warnings += doubts((left, right)) if found.stage == "sawn" else ()

@@ -33,9 +33,9 @@ _AS_WIDE = 0.8
 _EVEN = 0.25
 """Spread of the tails' widths, relative to their mean, up to which a layout is plausible (common practice, no source:
 many boards have tails of one width, and outer ones are seldom half as wide again)."""
-_SLOPE_DEG = 4.5
-"""Lean of some walls to the left and of others to the right that no saw leaves across an end: tails slope so on a face
-(1:6 to 1:8 is 9.5 to 7.1 degrees; how far hands stray is common practice, no source)."""
+MOST_STRAY_DEG = 4.5
+"""Lean from which a cut is no square one that strayed: slopes of dovetails are about 1:8, 7.1 degrees, or steeper
+(how far hands stray is common practice, no source)."""
 _FEWEST_TOLD, _ALIKE_MM = 5, 1.0
 """Cuts without which a layout does not tell where another one belongs, and how far tails or pins laid out as wide as
 one another may differ once they are sawn (both judged by sawn boards, no source)."""
@@ -147,8 +147,11 @@ def pin_doubts(walls: Sequence[RoughWall]) -> tuple[Kind, ...]:
 
 
 def check_across(leans_deg: Sequence[float]) -> None:
-    """Raises CannotMeasure `slopes_of_a_face` when walls lean to both sides as the sides of tails do on a face."""
-    if min(leans_deg) < -_SLOPE_DEG and max(leans_deg) > _SLOPE_DEG:
+    """Raises CannotMeasure `slopes_of_a_face` when walls lean to both sides as the sides of tails do on a face.
+
+    One saw may stray far to one side; no hand strays so far to both.
+    """
+    if min(leans_deg) < -MOST_STRAY_DEG and max(leans_deg) > MOST_STRAY_DEG:
         raise refuse("slopes_of_a_face", f"They lean by {min(leans_deg):.0f} to {max(leans_deg):.0f} degrees.")
 
 
