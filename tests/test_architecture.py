@@ -35,7 +35,8 @@ PURE = {
     " score/truth_parts"
     " together/adjustment together/agreement together/combine together/same_end together/same_end_words"
     " together/sharing walls/bands walls/channels walls/fit walls/flags walls/lights walls/measure walls/model"
-    " walls/parts walls/placed walls/points walls/rivals walls/rough_line walls/shared walls/starts walls/tones",
+    " walls/parts walls/placed walls/points walls/rivals walls/rough_line walls/shared walls/starts walls/tips"
+    " walls/tones",
     "service": "answers/board_text answers/budget_text answers/camera_text answers/drill_table answers/layout_text"
     " answers/paint answers/plan_text answers/repeat_text answers/score_parts answers/score_text"
     " answers/table commands/budget_job demo/driving demo/sawing domain/account domain/assignment"

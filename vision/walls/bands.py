@@ -18,7 +18,7 @@ Light = NDArray[np.float32]
 
 INSET_MM = 1.0
 """The wall's line is fitted over the thickness less this much inside each face."""
-_ARRIS_MM = 0.3
+ARRIS_MM = 0.3
 """Nearer to a face than this nothing is looked at: arrises are worn. From here to `INSET_MM` the edge may be torn."""
 ACROSS_MM = 1.1
 """How far into the tail and into the waste a band reaches: wood and floor farther off say more of themselves than of
@@ -80,7 +80,7 @@ def cut_bands(
     rgb: NDArray[np.uint8], to_image: ToImage, frame: Frame, thickness: float, unit: float, walls: list[RoughWall]
 ) -> WallBands:
     """The bands across `walls`, sampled at `unit` px per mm from the photo."""
-    torn = round((INSET_MM - _ARRIS_MM) * unit)
+    torn = round((INSET_MM - ARRIS_MM) * unit)
     rows = np.arange(INSET_MM - torn / unit, thickness - INSET_MM + torn / unit, 1.0 / unit)
     low, high = np.array([_room(walls, index) for index in range(len(walls))]).T
     columns = int(np.ceil((low + high).max() * unit))

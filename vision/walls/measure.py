@@ -28,6 +28,7 @@ from vision.walls.rivals import (
 )
 from vision.walls.rough_line import fit_rough_line
 from vision.walls.shared import FAR_AWAY, IN_SIGHT, Overhead, with_changed
+from vision.walls.tips import tips_of
 
 Floats = NDArray[np.float64]
 
@@ -89,12 +90,13 @@ def measure_walls(
     the bands are cut again along the edges found. Explanations are told apart in red, green and blue, which say most
     together; the edges are found in luma and colour, each through its own profile, where the bands know the wood's.
     """
-    board = Board(walls, cut(walls).blocks(_COARSE_BLOCKS), profile, overhead)
+    bands = cut(walls)
+    board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead, tips=tips_of(bands, overhead))
     plain = plain_pictures(board)
     first = first_look(board, plain)
     walls = [_moved(wall, picture) for wall, picture in zip(walls, first, strict=True)]
     bands = cut(walls)
-    board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead)
+    board = Board(walls, bands.blocks(_COARSE_BLOCKS), profile, overhead, tips=tips_of(bands, overhead))
     second = explain_together(board, [_recentred(picture) for picture in first], first)
     if bands.wood is None:
         return _finished(board, _fine(bands), second)

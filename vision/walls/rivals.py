@@ -31,6 +31,7 @@ from vision.walls.shared import (
     with_changed,
 )
 from vision.walls.starts import starts_of
+from vision.walls.tips import Tip, for_a_shoulder
 from vision.walls.tones import FLOOR_POWER, KERF_POWER, ink_in_colours, ink_in_tones
 
 Floats = NDArray[np.float64]
@@ -80,6 +81,7 @@ class Board:
     """All walls of an end, their `bands` in blocks, the photo's edge profile in mm, and where the camera is.
 
     `colour` is the profile of colour when the bands are in luma and colour, None when they are in red, green and blue.
+    `tips` are the bands next to the faces, past where a shoulder is seen to stop.
     """
 
     walls: list[RoughWall]
@@ -87,6 +89,7 @@ class Board:
     profile: EdgeProfile
     overhead: Overhead
     colour: EdgeProfile | None = None
+    tips: tuple[Tip, ...] = ()
 
     @property
     def sawn(self) -> bool:
@@ -117,6 +120,21 @@ class Board:
             pictures |= zip(which.tolist(), fitted, strict=True)
         places = iter(range(len(flat)))
         return [[pictures[next(places)] for _ in each] for each in starts]
+
+    def priced(self, pictures: list[list[WallPicture]], shared: Shared) -> list[list[Rival]]:
+        """Each wall's pictures at what they cost, cheapest first."""
+        return [
+            sorted((Rival(p, p.cost + self._price(wall, p.parameters, shared)) for p in each), key=_cost)
+            for wall, each in enumerate(pictures)
+        ]
+
+    def _price(self, wall: int, explained: Floats, shared: Shared) -> float:
+        """What the explanation of a wall pays for its line, and for its shoulder's end by what the tips say of that."""
+        price = _lines_price(explained, shared)
+        if explained[SHOULDER] >= IN_SIGHT:
+            return price
+        columns = self.bands.across[wall, self.bands.seen[wall]]
+        return price + _WORTH_A_SHOULDER - for_a_shoulder(self.tips, wall, columns, explained)
 
     def channels_of(self, parameters: Floats) -> list[tuple[NDArray[np.intp], Channels]]:
         """Which of the pictures (fits, 12) have no shoulder's end in sight and which have, and how each are seen."""
@@ -239,15 +257,10 @@ def _at_no_belief(explained: list[list[Rival]], shared: Shared) -> list[list[Riv
 def _tried(board: Board, starts: list[list[Floats]], shared: Shared, effort: Effort) -> list[list[Rival]]:
     """A few steps from every start, in coarse blocks; more from the most promising; cheapest first."""
     coarse = replace(board, bands=board.bands.merged(_FIRST_BLOCKS))
-    begun = [_priced(pictures, shared) for pictures in coarse.fitted(starts, shared, steps=_FIRST_STEPS)]
+    begun = board.priced(coarse.fitted(starts, shared, steps=_FIRST_STEPS), shared)
     best = [_promising(each, effort.sawn if board.sawn else effort.cleared) for each in begun]
     done = board.fitted([[rival.picture.parameters for rival in each] for each in best], shared, steps=effort.steps)
-    return [_priced(pictures, shared) for pictures in done]
-
-
-def _priced(pictures: list[WallPicture], shared: Shared) -> list[Rival]:
-    """Cheapest first."""
-    return sorted((Rival(p, p.cost + _price(p.parameters, shared)) for p in pictures), key=_cost)
+    return board.priced(done, shared)
 
 
 def _promising(begun: list[Rival], count: int) -> list[Rival]:
@@ -256,13 +269,12 @@ def _promising(begun: list[Rival], count: int) -> list[Rival]:
     return begun[:count] + [rival for rival in bare[:1] if not any(rival is other for other in begun[:count])]
 
 
-def _price(explained: Floats, shared: Shared) -> float:
-    """What an explanation pays for its line, where that lies, its other half on the floor, and the shoulder's end."""
-    ending = _WORTH_A_SHOULDER if explained[SHOULDER] < IN_SIGHT else 0.0
+def _lines_price(explained: Floats, shared: Shared) -> float:
+    """What an explanation pays for its line, where that lies, and its other half on the floor."""
     if not explained[INK].any():
-        return ending
+        return 0.0
     on_floor = WORTH_A_LINE if explained[FLOOR_LINE] < IN_SIGHT else 0.0
-    return ending + on_floor + shared.line_price + (shared.beyond_price if beyond_kerf(explained) else 0.0)
+    return on_floor + shared.line_price + (shared.beyond_price if beyond_kerf(explained) else 0.0)
 
 
 def _distinct(rivals: list[Rival]) -> list[Rival]:

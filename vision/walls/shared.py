@@ -97,21 +97,37 @@ class Shared:
 
 
 class Overhead(NamedTuple):
-    """Where the camera is above the end: over `x_mm`, at `distance_mm`; and about how deep the sockets are, mm."""
+    """Where the camera is above the end, and about how deep the sockets are, mm.
+
+    It is over `x_mm`, `along_mm` past mid thickness, at `distance_mm`.
+    """
 
     x_mm: float
     distance_mm: float
     depth_mm: float
+    along_mm: float = 0.0
 
     @classmethod
-    def over(cls, plane: PlaneMap, frame: Frame, depth_mm: float) -> Overhead:
-        """The camera that sees `plane`, told in a frame that lies in it."""
-        return cls(float(frame.from_plane(plane.nadir_mm[None])[0, 0]), plane.distance_mm, depth_mm)
+    def over(cls, plane: PlaneMap, frame: Frame, thickness: float) -> Overhead:
+        """The camera that sees `plane`, told in a frame that lies in it; sockets are as deep as the board is thick."""
+        x, y = frame.from_plane(plane.nadir_mm[None])[0]
+        return cls(float(x), plane.distance_mm, thickness, float(y) - thickness / 2.0)
+
+    @property
+    def _drawn_in(self) -> float:
+        """By what share of its distance from the point below the camera something on a floor is seen nearer to it."""
+        return self.depth_mm / (self.distance_mm + self.depth_mm)
 
     def shift(self, wall: RoughWall) -> float:
         """How far outward from itself (mm) a line beside `wall` is seen on the floor of the socket, by perspective."""
-        share = self.depth_mm / (self.distance_mm + self.depth_mm)
-        return outward(wall) * (self.x_mm - wall.x_mm) * share
+        return outward(wall) * (self.x_mm - wall.x_mm) * self._drawn_in
+
+    def short_of(self, face: float, half_mm: float) -> float:
+        """How far short of a face (mm) a floor is seen to end.
+
+        `face` is -1 for the show face and +1 for the other, `half_mm` half the thickness.
+        """
+        return (half_mm - face * self.along_mm) * self._drawn_in
 
 
 def square(wall: RoughWall) -> float:

@@ -8,8 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.plane import LOG_FOCAL, PlaneMap
-from calibration.plane import PARAMETERS as PLANE_PARAMETERS
+from tests.vision.cameras import straight_down
 from vision.end.find_walls import RoughWall
 from vision.walls import rivals
 from vision.walls.model import Belief, WallPicture
@@ -20,17 +19,10 @@ from vision.walls.shared import Overhead, Shared, nothing_known, shared_belief, 
 DISTANCE_MM, DEPTH_MM = 280.0, 17.0
 
 
-def straight_down(x_mm: float) -> PlaneMap:
-    """A camera over (x, 0) that looks along the normal of the plane."""
-    theta = np.zeros(PLANE_PARAMETERS)
-    theta[3], theta[5], theta[LOG_FOCAL] = -x_mm, DISTANCE_MM, math.log(3000.0)
-    return PlaneMap(theta, np.zeros(2), np.eye(PLANE_PARAMETERS))
-
-
 @pytest.mark.parametrize("side", ["left", "right"])
 @pytest.mark.parametrize("x_mm", [5.0, 41.0, 70.0])
 def test_a_line_on_the_floor_is_seen_where_a_camera_would_see_it(side: str, x_mm: float) -> None:
-    camera = straight_down(40.0)
+    camera = straight_down(40.0, 0.0, distance_mm=DISTANCE_MM)
     on_floor = camera.to_plane(camera.to_image(np.array([[x_mm, 3.0]]), height_mm=-DEPTH_MM))[0, 0]
     outward = 1.0 if side == "right" else -1.0
     wall = RoughWall(0, side, x_mm, 0.0, None)
