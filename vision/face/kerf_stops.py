@@ -8,6 +8,7 @@ wood is there, so that growth rings and the baseline itself do not count.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,8 @@ _TIES = np.array([1e-4, 1e-4, 0.02, 0.02, 0.02, 1e-4])
 """How firmly gradients and the baseline's line, which the wood beside the kerf shows as well, are held near nothing."""
 _ASIDE_MM, _CLEAR_MM, _AS_DARK = 0.45, 1.0, 0.03
 """How far off the kerf's dark may be; what is left out at both its ends; how near the darkest counts as dark."""
+_WORTH_A_LINE = 8.0
+"""What it must explain, as a log likelihood, that a drawn line goes on past the stop and past the baseline."""
 _FAR_OFF, _TINY = 0.25, 1e-6
 """Residuals count for no more than the first."""
 _LEAST_STEP, _STEP_SHARE = 0.08, 0.2
@@ -89,10 +92,11 @@ def find_stop(
     places = np.arange(y[0] + 0.4, y[-1] - 0.4, _STEP_MM)
     if open_socket:
         places = places[places > path.baseline_mm - 0.6]
-    misfit = np.array([_misfit(y, light, s, path.baseline_mm, profile, open_socket) for s in places])
+    independent = len(y) / max(1.0, _ALIKE_MM * unit)
+    misfit = _AlongKerf(y, light, profile, path.baseline_mm, open_socket).misfits(places, independent)
     if not np.isfinite(misfit).any():
         return Stop(path.baseline_mm, _UNSEEN_U_MM, False, aside_mm)
-    return Stop(*_minimum(places, misfit, len(y), unit), aside_mm=aside_mm)
+    return Stop(*_minimum(places, misfit, independent), aside_mm=aside_mm)
 
 
 def _aside(rgb: NDArray[np.uint8], to_image: ToImage, path: KerfPath, unit: float) -> float:
@@ -134,25 +138,54 @@ def _calm(values: Floats) -> Floats:
     return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(around, 7), axis=1))
 
 
-def _misfit(y: Floats, light: Floats, stop: float, baseline: float, profile: EdgeProfile, open_socket: bool) -> float:
-    """What is left unexplained by a cut that stops at `stop`; infinite when the light does not rise there."""
-    past = profile.step(y - stop)
-    line = profile.step(y - baseline + _STRIP_MM / 2.0) - profile.step(y - baseline - _STRIP_MM / 2.0)
-    parts = [1.0 - past, past, (1.0 - past) * (y - stop), past * (y - stop), past * line]
-    if not open_socket and stop < baseline - _ALIKE_MM:
-        parts.append(past * (1.0 - profile.step(y - baseline)))
-    design = np.stack(parts, axis=1)
-    tied = design.T @ design + np.diag(_TIES[: len(parts)] * len(y))
-    amounts = np.linalg.solve(tied, design.T @ light)
-    kerf, wood, followed = amounts[0], amounts[1], amounts[5:].sum()
-    if wood + followed - kerf < max(_LEAST_STEP, _STEP_SHARE * (wood - kerf)):
-        return float("inf")
-    return float(np.minimum(np.abs(light - design @ amounts), _FAR_OFF).sum())
+class _AlongKerf(NamedTuple):
+    """The light (n,) along a kerf at depths `y` (n,), relative to the wood beside it."""
+
+    y: Floats
+    light: Floats
+    profile: EdgeProfile
+    baseline_mm: float
+    open_socket: bool
+
+    def misfits(self, stops: Floats, independent: float) -> Floats:
+        """What is left unexplained by a cut that stops at each of the `stops`, by `independent` samples.
+
+        A drawn line that it followed ends at the baseline; or past it, where that explains much more: then what seemed
+        the cut's end is the line's.
+        """
+        to_baseline = self._misfits(stops, self.baseline_mm)
+        last = float(stops[to_baseline.argmin()])
+        if self.open_socket or last < self.baseline_mm + _ALIKE_MM or not np.isfinite(to_baseline).any():
+            return to_baseline
+        past_it = self._misfits(stops, last)
+        gain = independent * np.log(max(float(to_baseline.min()), _TINY) / max(float(past_it.min()), _TINY))
+        return past_it if gain > _WORTH_A_LINE else to_baseline
+
+    def _misfits(self, stops: Floats, line_end: float) -> Floats:
+        return np.array([self._misfit(float(stop), line_end) for stop in stops])
+
+    def _misfit(self, stop: float, line_end: float) -> float:
+        """Infinite when the light does not rise at the stop."""
+        y, step = self.y, self.profile.step
+        past = step(y - stop)
+        baseline = step(y - self.baseline_mm + _STRIP_MM / 2.0) - step(y - self.baseline_mm - _STRIP_MM / 2.0)
+        parts = [1.0 - past, past, (1.0 - past) * (y - stop), past * (y - stop), past * baseline]
+        if not self.open_socket and stop < line_end - _ALIKE_MM:
+            parts.append(past * (1.0 - step(y - line_end)))
+        design = np.stack(parts, axis=1)
+        tied = design.T @ design + np.diag(_TIES[: len(parts)] * len(y))
+        amounts = np.linalg.solve(tied, design.T @ self.light)
+        kerf, wood, followed = amounts[0], amounts[1], amounts[5:].sum()
+        if wood + followed - kerf < max(_LEAST_STEP, _STEP_SHARE * (wood - kerf)):
+            return float("inf")
+        return float(np.minimum(np.abs(self.light - design @ amounts), _FAR_OFF).sum())
 
 
-def _minimum(places: Floats, misfit: Floats, count: int, unit: float) -> tuple[float, float]:
-    """Mean and standard deviation of the place, by the likelihood of residuals with long (Laplace) tails."""
-    independent = count / max(1.0, _ALIKE_MM * unit)
+def _minimum(places: Floats, misfit: Floats, independent: float) -> tuple[float, float]:
+    """Mean and standard deviation of the place, by the likelihood of residuals with long (Laplace) tails.
+
+    So many samples are `independent`.
+    """
     weight = np.exp(-independent * np.log(np.maximum(misfit, _TINY) / max(float(misfit.min()), _TINY)))
     weight /= weight.sum()
     mean = float(weight @ places)

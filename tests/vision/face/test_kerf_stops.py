@@ -19,12 +19,20 @@ def between(z: np.ndarray, low: float, high: float) -> np.ndarray:
     return np.asarray(ndtr((z - low) / SIGMA_MM) - ndtr((z - high) / SIGMA_MM))
 
 
-def face(stop_mm: float, line: float = 0.5, drawn: float = 0.0, kerf: float = 0.02, seed: int = 0) -> np.ndarray:
+def face(
+    stop_mm: float,
+    line: float = 0.5,
+    drawn: float = 0.0,
+    kerf: float = 0.02,
+    seed: int = 0,
+    drawn_to_mm: float = BASELINE_MM,
+    drawn_from_mm: float = -0.25,
+) -> np.ndarray:
     """A picture of one cut of a left wall that stops at `stop_mm`, crossed by the baseline, beside a drawn line."""
     x, y = np.arange(256) / PX_PER_MM, np.arange(300) / PX_PER_MM
     across = x[None, :] - (X_MM + SLOPE * y)[:, None]
     light = 0.45 * (1.0 - line * between(y - BASELINE_MM, -0.1, 0.1)[:, None])
-    light = light * (1.0 - drawn * between(across, -0.25, 0.1) * between(y, -1.0, BASELINE_MM)[:, None])
+    light = light * (1.0 - drawn * between(across, drawn_from_mm, 0.1) * between(y, -1.0, drawn_to_mm)[:, None])
     cut = between(across, -KERF_MM, 0.0) * between(y, -9.0, stop_mm)[:, None]
     light = light * (1.0 - cut) + kerf * cut
     level = 255.0 * (1.055 * light ** (1 / 2.4) - 0.055) + np.random.default_rng(seed).normal(0.0, 2.0, light.shape)
@@ -42,6 +50,15 @@ def test_the_stop_is_found_to_its_uncertainty(past_mm: float, drawn: float) -> N
     assert stop.seen
     assert stop.y_mm == pytest.approx(BASELINE_MM + past_mm, abs=2.0 * stop.u_mm)
     assert MODEL_U_MM <= stop.u_mm < 0.1
+
+
+@pytest.mark.parametrize("past_mm", [-0.6, 0.0, 0.3])
+@pytest.mark.parametrize("over_mm", [0.7, 1.3])
+@pytest.mark.parametrize("drawn", [0.55, 0.7])
+def test_a_line_drawn_past_the_baseline_is_no_cut(past_mm: float, over_mm: float, drawn: float) -> None:
+    picture = face(BASELINE_MM + past_mm, drawn=drawn, drawn_to_mm=BASELINE_MM + over_mm, drawn_from_mm=-0.5)
+    stop = find_stop(picture, to_image, PATH, PROFILE, PX_PER_MM, open_socket=False)
+    assert stop.y_mm == pytest.approx(BASELINE_MM + past_mm, abs=2.0 * stop.u_mm)
 
 
 def test_a_kerf_as_bright_as_the_wood_has_no_stop() -> None:
