@@ -64,6 +64,7 @@ class FaceScene:
     above_mm: float = 0.3
     corner_mm: tuple[float, float] = (19.0, 64.0)
     turn_deg: float = 1.0
+    bench: tuple[float, float, float] = (float(BENCH[0]), float(BENCH[1]), float(BENCH[2]))
     scene: Scene = _SCENE
 
     def baseline_at(self, x_mm: Floats) -> Floats:
@@ -88,7 +89,7 @@ def face_photo(face: FaceScene) -> Photo:
     scene, plane = face.scene, camera(face.scene)
     rng = np.random.default_rng(scene.seed)
     sigma_mm = scene.blur_px / scene.px_per_mm
-    light = np.broadcast_to(BENCH.astype(np.float32), (scene.size_px[1], scene.size_px[0], 3)).copy()
+    light = np.broadcast_to(np.array(face.bench, np.float32), (scene.size_px[1], scene.size_px[0], 3)).copy()
     frame = Frame.turned(np.array(face.corner_mm), float(np.radians(face.turn_deg)))
     frame = frame.moved(face.width_mm, 0.0, np.pi)
     view = TiltedView(plane, frame, CardLie(-face.above_mm))
@@ -118,7 +119,7 @@ def _painted_face(face: FaceScene, rng: np.random.Generator, sigma: float) -> tu
     else:
         _saw(share, face, rng, x, y, sigma)
     wood = np.array(face.scene.wood, np.float32) * _grain(rng, len(y), len(x))[..., None]
-    return share * wood * cover[..., None] + (1.0 - cover[..., None]) * BENCH.astype(np.float32), origin
+    return share * wood * cover[..., None] + (1.0 - cover[..., None]) * np.array(face.bench, np.float32), origin
 
 
 def _draw_baseline(share: Light, face: FaceScene, x: Floats, y: Floats, sigma: float) -> None:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from calibration.outcome import refuse
 from calibration.plane import PlaneMap
-from vision.photo.strip import FINEST_PX_PER_MM, Frame, mean_light, sample_grid, smooth
+from vision.photo.strip import FINEST_PX_PER_MM, Frame, Tone, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit, fit_line
 
 Floats = NDArray[np.float64]
@@ -28,6 +28,8 @@ _WEAKEST = 0.35
 _MOST_UNPARALLEL = np.tan(np.radians(0.3))
 """Slope by which the faces of a planed board, seen past a card a little out of plane, may differ."""
 _UNPARALLEL_SPREAD = np.tan(np.radians(0.12))
+_BLURRED_MM = 0.2
+"""How far off an edge may be as seen in a colour: files keep colour less sharply than light."""
 _FEWEST_POINTS = 30
 """Points, one a column, that tell an edge's direction at least."""
 _RIVALS = 6
@@ -90,19 +92,23 @@ def find_face_edges(
     polarity: int = 0,
     along: FaceEdge | None = None,
     reach_mm: float = SEARCH_MM,
+    tone: Tone = mean_light,
+    about: LineFit | None = None,
 ) -> list[FaceEdge]:
     """The edge within `reach_mm` of y = `y_mm` of `frame`, +-`half_mm` along x; `polarity` 0 accepts either.
 
     Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface; without one it is the
     best. After it comes the best where that one runs in another direction: one of the two is no edge of the board's.
-    `along` keeps to the columns where the other face edge was seen, and to its direction. Raises CannotMeasure
-    `no_board_end` when no straight edge is there.
+    `along` keeps to the columns where the other face edge was seen, and to its direction, `about` to a line as another
+    tone of the light shows it. Raises CannotMeasure `no_board_end` when no straight edge is there.
     """
     if half_mm < COLUMN_MM:
         raise refuse("no_board_end")
-    points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm)
+    points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm, tone)
     if along is not None:
         points = points.taken(np.isin(np.rint(points.x / COLUMN_MM), np.rint(along.x / COLUMN_MM)))
+    if about is not None:
+        points = points.taken(np.abs(about.residuals(points.x, points.y)) < _BLURRED_MM)
     edges = straight_edges(points, y_mm, (polarity,) if polarity else (1, -1), along)
     if not edges:
         raise refuse("no_board_end")
@@ -197,7 +203,7 @@ def _chance_length(points: EdgePoints) -> float:
 
 
 def _edge_points(
-    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float, reach_mm: float
+    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float, reach_mm: float, tone: Tone
 ) -> EdgePoints:
     unit = min(FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[0.0, y_mm]]))[0]))
     fine = 3
@@ -205,7 +211,7 @@ def _edge_points(
     x = x[: len(x) // fine * fine]
     y = np.arange(y_mm - reach_mm - 0.3, y_mm + reach_mm + 0.3, 1.0 / unit)
     strip, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
-    light = mean_light(strip.reshape(len(y), -1, 3 * fine))
+    light = tone(strip).reshape(len(y), -1, fine).mean(axis=2)
     within = inside.reshape(len(y), -1, fine).all(axis=2)
     smoothed = smooth(np.maximum(light, 0.0), 0.06 * unit, 0)
     slope = np.gradient(smoothed, axis=0) * unit

@@ -18,11 +18,22 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure
 from calibration.plane import PlaneMap
-from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import Run
+from vision.face.clear_edge import find_clear_edge
 from vision.face.paper import Paper
 from vision.face.runs import find_runs
-from vision.photo.strip import Frame, Light, ToImage, mean_light, sample_grid, shear_columns, shear_rows, smooth
+from vision.photo.strip import (
+    Frame,
+    Light,
+    ToImage,
+    Tone,
+    blueness,
+    mean_light,
+    sample_grid,
+    shear_columns,
+    shear_rows,
+    smooth,
+)
 from vision.walls.fit import LineFit
 
 Floats = NDArray[np.float64]
@@ -73,8 +84,9 @@ class FoundEdge:
 
 @dataclass(frozen=True)
 class _Candidate:
-    """A level edge of that length, and the evidence of upright edges between two places that end at it."""
+    """A level edge of that length as a `view` shows it, and the evidence of upright edges between two places there."""
 
+    view: _CoarseView
     frame: Frame
     length_mm: float
     evidence: float
@@ -92,13 +104,13 @@ def likely_edges(rgb: NDArray[np.uint8], paper: Paper) -> Iterator[FoundEdge]:
     plane, card = paper.plane, paper.card
     foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
     base = Frame.turned(foot, np.pi)
-    view = _CoarseView.of(rgb, paper)
-    candidates = [_judged(view, frame, length) for frame, length in _level_edges(view, base)]
+    views = [_CoarseView.of(rgb, paper, tone) for tone in (mean_light, blueness)]
+    candidates = [_judged(view, frame, length) for view in views for frame, length in _level_edges(view, base)]
     likely = sorted((c for c in candidates if c.evidence > _LEAST_EVIDENCE), key=lambda c: -c.worth)
     found: list[Frame] = []
     for candidate in _apart(likely)[:_CLOSER_LOOKS]:
         with suppress(CannotMeasure):
-            edge = _closer(rgb, view, candidate)
+            edge = _closer(rgb, candidate)
             if not any(_one_line(edge.frame, frame) for frame in found):
                 found.append(edge.frame)
                 yield edge
@@ -134,16 +146,17 @@ class _CoarseView:
     shrink: int
     paper: Paper
     corners: Floats
+    tone: Tone
 
     @classmethod
-    def of(cls, rgb: NDArray[np.uint8], paper: Paper) -> _CoarseView:
+    def of(cls, rgb: NDArray[np.uint8], paper: Paper, tone: Tone) -> _CoarseView:
         plane, card = paper.plane, paper.card
         middle = np.array([card.width_mm, card.height_mm]) / 2.0
         shrink = max(1, int(plane.px_per_mm(middle) / (_SPARE * _UNIT)))
         small = cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA)
         height, width = rgb.shape[:2]
         corners = np.array([[x, y] for x in (0.0, width - 1.0) for y in (0.0, height - 1.0)])
-        return cls(np.asarray(small, np.uint8), shrink, paper, plane.to_plane(corners))
+        return cls(np.asarray(small, np.uint8), shrink, paper, plane.to_plane(corners), tone)
 
     def gradient(self, frame: Frame, y: Floats, axis: int) -> tuple[Floats, Light]:
         """Places along `frame` (columns,), and the light's gradient along an axis at depths `y`, (rows, columns)."""
@@ -152,7 +165,7 @@ class _CoarseView:
         x = np.arange(max(-half, float(shown.min())), min(half, float(shown.max())), 1.0 / _UNIT)
         full = frame_to_image(self.paper.plane, frame)
         light, inside = sample_grid(self.small, lambda points: (full(points) + 0.5) / self.shrink - 0.5, x, y)
-        return x, _gradient(light, inside & self.paper.clear(frame, x, y), axis)
+        return x, _gradient(self.tone(light), inside & self.paper.clear(frame, x, y), axis)
 
 
 def _level_edges(view: _CoarseView, base: Frame) -> list[tuple[Frame, float]]:
@@ -192,7 +205,7 @@ def _sides_of_cuts(upright: Light) -> tuple[Light, Light]:
 
 def _gradient(light: Light, seen: Bools, axis: int) -> Light:
     """Logarithmic gradient per mm along an axis; zero where it would look past what is `seen`."""
-    logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02)
+    logarithm = np.log(np.maximum(light, 0.0) + 0.02)
     calm = smooth(smooth(logarithm, 0.16 * _UNIT, axis), 0.45 * _UNIT, 1 - axis)
     gradient = np.gradient(calm, axis=axis) * _UNIT
     near = smooth(seen.astype(np.float32), 0.45 * _UNIT, axis)
@@ -203,8 +216,8 @@ def _judged(view: _CoarseView, frame: Frame, length_mm: float) -> _Candidate:
     """How much speaks for the level edge at y = 0 of `frame` being the end's."""
     places, shares = _uprights(view, frame)
     if not len(places):
-        return _Candidate(frame, length_mm, 0.0, 0.0, 0.0)
-    return _Candidate(frame, length_mm, float(shares.sum()), float(places.min()), float(places.max()))
+        return _Candidate(view, frame, length_mm, 0.0, 0.0, 0.0)
+    return _Candidate(view, frame, length_mm, float(shares.sum()), float(places.min()), float(places.max()))
 
 
 def _uprights(view: _CoarseView, frame: Frame) -> tuple[Floats, Floats]:
@@ -249,12 +262,12 @@ def _peaks(evidence: Floats) -> tuple[NDArray[np.intp], Floats]:
     return np.array([place for place, _ in found], np.intp), np.array([height for _, height in found])
 
 
-def _closer(rgb: NDArray[np.uint8], view: _CoarseView, candidate: _Candidate) -> FoundEdge:
+def _closer(rgb: NDArray[np.uint8], candidate: _Candidate) -> FoundEdge:
     """The edge at the photo's own resolution, and where it was seen."""
-    paper = view.paper
+    view, paper = candidate.view, candidate.view.paper
     middle, half = (candidate.left + candidate.right) / 2.0, (candidate.right - candidate.left) / 2.0
     rough = candidate.frame.moved(middle, 0.0, 0.0)
-    edge = find_face_edges(rgb, paper.plane, rough, half + _BEYOND_CUTS_MM, 0.0, inner_mm=3.0, reach_mm=_COARSE_MM)[0]
+    edge, tone = find_clear_edge(rgb, paper.plane, rough, half + _BEYOND_CUTS_MM, inner_mm=3.0, reach_mm=_COARSE_MM)
     frame = rough.moved(0.0, edge.line.at(0.0), float(np.arctan(edge.line.slope)))
     uprights = _uprights(view, frame)[0]
-    return FoundEdge(frame, edge.line, find_runs(rgb, paper, frame, edge, half, uprights), uprights)
+    return FoundEdge(frame, edge.line, find_runs(rgb, paper, frame, edge, half, uprights, tone), uprights)

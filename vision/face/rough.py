@@ -52,7 +52,7 @@ def _walls(face: FaceStrip, stage: Stage | None) -> tuple[FaceStrip, Stage, list
     runs, cuts = face.edge.runs, _cuts(face)
     seen = _between(cuts, runs[0][0] - _OUTERMOST_MM, runs[-1][1] + _OUTERMOST_MM)
     check_told_stage(stage, runs, seen)
-    tails = whole_tails(Slants.of(face.strip, _baseline(face, []).level))
+    tails = _tails(face)
     found = stage or _stage(runs, seen, tails)
     if found == "cleared":
         if tails is None:
@@ -67,6 +67,14 @@ def _walls(face: FaceStrip, stage: Stage | None) -> tuple[FaceStrip, Stage, list
     if len(cuts) % 2:
         raise refuse("kerfs_do_not_pair", f"{len(cuts)} were found on this face.")
     return face, found, kerfs_of_cuts(face.strip, cuts)
+
+
+def _tails(face: FaceStrip) -> Tails | None:
+    """Whole tails; where lines of a bench beside the board leave none, those where the end's edge was seen."""
+    runs = face.edge.runs
+    slants = Slants.of(face.strip, _baseline(face, []).level)
+    within = runs[0][0] - _OUTERMOST_MM, runs[-1][1] + _OUTERMOST_MM
+    return whole_tails(slants) or whole_tails(replace(slants, between=within))
 
 
 def _stage(runs: list[Run], cuts: list[Cut], tails: Tails | None) -> Stage:

@@ -11,7 +11,7 @@ from calibration.outcome import refuse
 from vision.end.face_edges import COLUMN_MM, FaceEdge
 from vision.end.find_walls import Run
 from vision.face.paper import Paper
-from vision.photo.strip import Frame, mean_light, sample_grid
+from vision.photo.strip import Frame, Tone, sample_grid
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -30,7 +30,7 @@ _WIDEST_LOST_MM, _AT_MM = 8.0, 1.2
 
 
 def find_runs(
-    rgb: NDArray[np.uint8], paper: Paper, frame: Frame, edge: FaceEdge, half: float, uprights: Floats
+    rgb: NDArray[np.uint8], paper: Paper, frame: Frame, edge: FaceEdge, half: float, uprights: Floats, tone: Tone
 ) -> list[Run]:
     """Stretches of the edge at y = 0 of `frame` about its cuts, which reach from -`half` to `half` mm.
 
@@ -38,7 +38,7 @@ def find_runs(
     what may be the same wood. `uprights` (n,) are the places from which upright edges run inward. Raises CannotMeasure
     `no_face`.
     """
-    runs = _whole(_seen(_beside(rgb, paper, frame, half + _SIDE_MM), edge), uprights)
+    runs = _whole(_seen(_beside(rgb, paper, frame, half + _SIDE_MM, tone), edge), uprights)
     if not runs:
         raise refuse("no_face")
     return _about_cuts(runs, half)
@@ -53,11 +53,11 @@ class _Beside(NamedTuple):
     seen: Bools
 
 
-def _beside(rgb: NDArray[np.uint8], paper: Paper, frame: Frame, half: float) -> _Beside:
+def _beside(rgb: NDArray[np.uint8], paper: Paper, frame: Frame, half: float, tone: Tone) -> _Beside:
     x = np.arange(-half, half, COLUMN_MM)
     y = np.arange(-_BESIDE_MM[1], _BESIDE_MM[1], 0.05)
     light, within = sample_grid(rgb, lambda points: paper.plane.to_image(frame.to_plane(points)), x, y)
-    logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02)
+    logarithm = np.log(np.maximum(tone(light), 0.0) + 0.02)
     inside, outside = (logarithm[rows].mean(axis=0) for rows in (y > _BESIDE_MM[0], y < -_BESIDE_MM[0]))
     return _Beside(x, inside, outside, np.asarray((within & paper.clear(frame, x, y)).all(axis=0)))
 

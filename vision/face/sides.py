@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
-from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import EndStrip
+from vision.face.clear_edge import find_clear_edge
 from vision.face.steps import steps_to_the_right
-from vision.photo.strip import Frame, Light, mean_light, sample_grid, smooth
+from vision.photo.strip import Frame, Light, blue_light, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit
 
 Floats = NDArray[np.float64]
@@ -58,7 +58,7 @@ def long_edge(
     middle, half = (between[0] + between[1]) / 2.0, (between[1] - between[0]) / 2.0
     upright = frame.moved(x, middle, np.pi / 2.0)
     try:
-        edge = find_face_edges(rgb, plane, upright, half, 0.0, inner_mm=float(np.sign(x - inner_x)) * 1.5)[0]
+        edge, _ = find_clear_edge(rgb, plane, upright, half, inner_mm=float(np.sign(x - inner_x)) * 1.5)
     except CannotMeasure:
         return _short_edge(rgb, plane, frame, x, between)
     return _extended(edge.line, x, middle)
@@ -110,19 +110,26 @@ def side_beyond(strip: EndStrip, seen: Bools, wall_x: float, outward: float, bas
     Places that are nearly as likely are as uncertain as they lie apart. Raises CannotMeasure `no_baseline` where the
     card hides it.
     """
-    light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
-    beyond = strip.y - baseline_mm
-    level = _mean_light(light, seen, beyond, _BESIDE_MM) - _mean_light(light, seen, -beyond, _BESIDE_MM)
-    reach, shows = outward * (strip.x - wall_x), np.isfinite(level)
-    foot = level[(reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1]) & shows]
-    if len(foot) == 0 or np.median(foot) == 0.0 or reach.max() <= _HALF_PIN_MM[0]:
-        raise refuse("no_baseline", "Beside the outermost wall the card hides it.")
+    lights, beyond, reach = _logarithms(strip), strip.y - baseline_mm, outward * (strip.x - wall_x)
+    step = _step_at_baseline(lights, seen, beyond, reach)
     order = np.argsort(reach)
     order = order[(reach[order] > _FOOT_MM[0]) & (reach[order] < _HALF_PIN_MM[1])]
-    steps = np.where(level[order] / float(np.median(foot)) > _STEP_SHARE, 1.0, -1.0)
-    goes_on = np.cumsum(steps * shows[order]) / strip.unit
-    upright = _upright_step(light, seen, strip, beyond) - _upright_step(light, seen, strip, -beyond)
+    goes_on = np.cumsum(np.where(step[order] > _STEP_SHARE, 1.0, -1.0) * np.isfinite(step[order])) / strip.unit
+    upright = _upright_step(lights, seen, strip, beyond) - _upright_step(lights, seen, strip, -beyond)
     return _likeliest_end(strip.x[order], reach[order] > _HALF_PIN_MM[0], goes_on, upright[order])
+
+
+def _step_at_baseline(lights: Light, seen: Bools, beyond: Floats, reach: Floats) -> Floats:
+    """The step across the baseline in every column, (n,), as a share of that by the wall's foot, NaN where it is
+    hidden: in the tone of `lights` that shows it best there. Raises CannotMeasure `no_baseline`."""
+    below, above = (_mean_light(lights, seen, side, _BESIDE_MM) for side in (beyond, -beyond))
+    level = below - above
+    near = (reach > _FOOT_MM[0]) & (reach < _FOOT_MM[1]) & np.isfinite(level[0])
+    foot = np.median(level[:, near], axis=1) if near.any() else np.zeros(len(level))
+    clearest = int(np.abs(foot).argmax())
+    if foot[clearest] == 0.0 or reach.max() <= _HALF_PIN_MM[0]:
+        raise refuse("no_baseline", "Beside the outermost wall the card hides it.")
+    return np.asarray(level[clearest] / foot[clearest])
 
 
 def _likeliest_end(x: Floats, likely: Bools, goes_on: Floats, upright: Floats) -> LongEdge:
@@ -143,9 +150,8 @@ def _likeliest_end(x: Floats, likely: Bools, goes_on: Floats, upright: Floats) -
 
 def is_side(strip: EndStrip, seen: Bools, x: float) -> bool:
     """Whether a plain upright step of light stands at `x` (mm), as a board's side does and a slanted cut does not."""
-    light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
     near = np.abs(strip.x - x) < _AT_END_MM
-    return bool(near.any() and _upright_step(light, seen, strip, strip.y)[near].max() > _PLAIN_SIDE)
+    return bool(near.any() and _upright_step(_logarithms(strip), seen, strip, strip.y)[near].max() > _PLAIN_SIDE)
 
 
 def side_of_sawn(strip: EndStrip, seen: Bools, cut_x: float, outward: float, run_end: float) -> float:
@@ -153,24 +159,30 @@ def side_of_sawn(strip: EndStrip, seen: Bools, cut_x: float, outward: float, run
 
     `run_end` is where the end's edge was seen to stop, which counts for the side unless the cut stopped it.
     """
-    light = np.log(np.maximum(mean_light(strip.light), 0.0) + 0.02)
     reach = outward * (strip.x - cut_x)
     likely = (reach > _HALF_PIN_MM[0]) & (reach < _HALF_PIN_MM[1] + 2.0 * _AT_END_MM)
-    step = _upright_step(light, seen, strip, strip.y)
+    step = _upright_step(_logarithms(strip), seen, strip, strip.y)
     score = step - np.median(step) + _AT_END * (np.abs(strip.x - run_end) < _AT_END_MM)
     return float(strip.x[int(np.where(likely, score, -np.inf).argmax())]) if likely.any() else run_end
 
 
-def _mean_light(light: Light, seen: Bools, beyond: Floats, between: tuple[float, float]) -> Floats:
+def _logarithms(strip: EndStrip) -> Light:
+    """Logarithms of the light as each tone (tones, rows, columns)."""
+    return np.stack([np.log(np.maximum(tone(strip.light), 0.0) + 0.02) for tone in (mean_light, blue_light)])
+
+
+def _mean_light(lights: Light, seen: Bools, beyond: Floats, between: tuple[float, float]) -> Floats:
     """Mean of every column over the rows whose `beyond` lies between two depths; NaN where none of them is seen."""
     rows = (beyond > between[0]) & (beyond < between[1])
     shown = seen[rows]
-    mean = np.where(shown, light[rows], 0.0).sum(axis=0) / np.maximum(shown.sum(axis=0), 1)
+    mean = np.where(shown, lights[:, rows], 0.0).sum(axis=1) / np.maximum(shown.sum(axis=0), 1)
     return np.asarray(np.where(shown.any(axis=0), mean, np.nan))
 
 
-def _upright_step(light: Light, seen: Bools, strip: EndStrip, beyond: Floats) -> Floats:
-    """The step of light across an upright edge in every column, over the rows that lie `beyond` the baseline."""
+def _upright_step(lights: Light, seen: Bools, strip: EndStrip, beyond: Floats) -> Floats:
+    """The step across an upright edge in every column, over the rows that lie `beyond` the baseline: as the light or
+    its blue shows it, whichever is more."""
     rows = (beyond > _CLEAR_MM) & (beyond < _SHOULDER_MM)
-    shown, step = seen[rows], steps_to_the_right(light[rows], strip.unit)
-    return np.asarray(np.abs(np.where(shown, step, 0.0).sum(axis=0)) / np.maximum(shown.sum(axis=0), 1))
+    shown = seen[rows]
+    steps = np.stack([steps_to_the_right(light[rows], strip.unit) for light in lights])
+    return np.asarray(np.abs(np.where(shown, steps, 0.0).sum(axis=1)).max(axis=0) / np.maximum(shown.sum(axis=0), 1))

@@ -16,6 +16,8 @@ ToImage = Callable[[Floats], Floats]
 KNOT_MM = 1.0
 FINEST_PX_PER_MM = 20.0
 """Strips are sampled no finer than this, however many pixels the photo has to the mm."""
+_DIM = 0.02
+"""Light below which colours say little."""
 
 
 @dataclass(frozen=True)
@@ -122,6 +124,10 @@ def _light_at(rgb: NDArray[np.uint8], x: Floats | Light, y: Floats | Light) -> L
     return np.asarray(cv2.remap(window, across, down, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), np.float32)
 
 
+Tone = Callable[[Light], Light]
+"""One light (rows, columns) of the channels of a picture (rows, columns, 3)."""
+
+
 def mean_light(light: Light) -> Light:
     """Mean (rows, columns) of the channels of `light` (rows, columns, channels).
 
@@ -137,12 +143,26 @@ def brightest(light: Light) -> Light:
     return np.asarray(np.maximum(np.maximum(red, green), blue))
 
 
+def blue_light(light: Light) -> Light:
+    """Blue channel (rows, columns) of `light` (rows, columns, 3): wood has less of it than what else is as bright."""
+    return light[..., 2]
+
+
+def blueness(light: Light) -> Light:
+    """How blue beside how red `light` (rows, columns, 3) is, (rows, columns): wood less than most benches as bright.
+
+    A shadow hardly changes it.
+    """
+    red, blue = np.maximum(light[..., 0], 0.0), np.maximum(light[..., 2], 0.0)
+    return np.asarray((blue + _DIM) / (red + _DIM))
+
+
 def light_and_colours(light: Light) -> Iterator[Light]:
     """Brightness of `light` (rows, columns, 3), and two ratios of its colours, in natural logarithms: (rows, columns).
 
     One after the other, for they are large.
     """
-    red, green, blue = np.moveaxis(np.log(np.maximum(light, 0.0) + 0.02), 2, 0)
+    red, green, blue = np.moveaxis(np.log(np.maximum(light, 0.0) + _DIM), 2, 0)
     yield (red + green + blue) / 3.0
     yield red - green
     yield blue - green

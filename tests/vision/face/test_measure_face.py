@@ -6,18 +6,20 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
+import cv2
 import numpy as np
 import pytest
 
 from calibration.outcome import CannotMeasure, refuse
 from calibration.quantity import Quantity, Source
 from tests.face_scenes import FaceScene, face_photo
-from tests.scenes import Scene, rendered
+from tests.scenes import Scene, camera, rendered
 from vision.end.report import Stage
 from vision.face import measure
 from vision.face.measure import measure_face, stop_verdict
 from vision.face.report import FaceMeasurement
 from vision.face.strip import FaceStrip
+from vision.photo.strip import Frame
 
 PLAIN = FaceScene()
 LINED = FaceScene(view="transfer", lines=(0, 3, 4), turn_deg=-2.0, scene=replace(PLAIN.scene, seed=2))
@@ -29,6 +31,8 @@ BESIDE = FaceScene(
 CLEARED = FaceScene(past_mm=(0.0,) * 6, cleared=True, scene=replace(PLAIN.scene, seed=5))
 FACES = {"plain": PLAIN, "lined": LINED, "turned": TURNED, "beside": BESIDE}
 
+GREY = (float(np.mean(PLAIN.scene.wood)),) * 3
+"""A bench as bright as the wood, and less brown."""
 INSIDE = 0.9
 """Least share of truths inside U over 18 numbers of a kind or more, where 95 % are meant (binomial, 1 in 200)."""
 
@@ -45,6 +49,14 @@ def test_every_cut_is_found_under_the_name_it_has_on_the_end(name: str) -> None:
     assert [(kerf.tail, kerf.side) for kerf in found.kerfs] == [(i // 2, ("left", "right")[i % 2]) for i in range(6)]
     places = [kerf.x_at_end.value for kerf in found.kerfs]
     assert places == pytest.approx(face.x_at_end_mm, abs=0.25)  # the unmeasured print's scale, 0.2 %, over 82 mm
+
+
+@pytest.mark.parametrize("face", [PLAIN, TURNED, CLEARED], ids=["plain", "turned", "cleared"])
+def test_a_face_on_a_bench_as_bright_as_its_wood_is_found_by_its_colour(face: FaceScene) -> None:
+    found = measured(replace(face, bench=GREY))
+    assert [kerf.x_at_end.value for kerf in found.kerfs] == pytest.approx(face.x_at_end_mm, abs=0.25)  # as above
+    assert found.width.value == pytest.approx(face.width_mm, abs=found.width.u95)
+    assert abs(found.baseline.depth_left.value - face.depth_mm) < found.baseline.depth_left.u95
 
 
 def test_slopes_and_stops_are_as_good_as_stated() -> None:
@@ -192,3 +204,14 @@ def test_a_face_that_cannot_be_measured_is_looked_for_nowhere_else(monkeypatch: 
     with pytest.raises(CannotMeasure) as caught:
         measure_face(face_photo(PLAIN), "show")
     assert (caught.value.refusal.reason, len(tried)) == ("no_baseline", 1)
+
+
+def test_a_band_on_the_bench_that_slants_as_tails_do_is_no_side_of_one() -> None:
+    """Painter's tape beside a cleared board, from above the baseline on."""
+    photo, plane = face_photo(CLEARED), camera(CLEARED.scene)
+    frame = Frame.turned(np.array(CLEARED.corner_mm), float(np.radians(CLEARED.turn_deg)))
+    tape = np.array([[-13.7, -30.0], [-10.7, -30.0], [-2.3, 14.0], [-5.3, 14.0]])
+    rgb = photo.rgb.copy()
+    cv2.fillPoly(rgb, [np.rint(plane.to_image(frame.to_plane(tape))).astype(np.int32)], (60, 80, 150))
+    found = measure_face(replace(photo, rgb=rgb), CLEARED.view)
+    assert [kerf.x_at_end.value for kerf in found.kerfs] == pytest.approx(CLEARED.x_at_end_mm, abs=0.25)
