@@ -22,7 +22,7 @@ from calibration.lens_prior import LensPrior
 from calibration.plane import Floats, PlaneMap, solve_plane
 from service.measuring.reading import load_photo
 from vision.end.check import measure_end
-from vision.end.locate import FoundEnd, locate_end
+from vision.end.found_end import FoundEnd, locate_end
 from vision.end.uncertainty import EndPoints, moves_of
 from vision.lie.card_lie import CardLie, TiltedView
 from vision.photo.photo import Photo

@@ -16,7 +16,7 @@ from calibration.quantity import Quantity
 from tests.scenes import Scene, rendered
 from vision.end.check import measure_end
 from vision.end.find_walls import RoughWall
-from vision.end.locate import FoundEnd, locate_end
+from vision.end.found_end import FoundEnd, locate_end
 from vision.end.report import Measurement, Side, Wall
 from vision.walls.fit import LineFit
 from vision.walls.measure import MeasuredWall

@@ -16,8 +16,8 @@ from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import Quantity, combine
 from tests.vision.ends import made_wall
 from vision.end.find_walls import EndStrip
+from vision.end.found_end import FoundEnd
 from vision.end.laid import BOARD_UNPARALLEL_U
-from vision.end.locate import FoundEnd
 from vision.end.sawn_extent import RoughSide
 from vision.end.sides import Side
 from vision.end.uncertainty import EndQuantities, end_quantities

@@ -20,7 +20,7 @@ from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.find_end import Search
 from vision.end.find_walls import Cut, EndStrip, find_cuts, kerfs_of
-from vision.end.locate import FoundEnd, likely_ends, locate_end
+from vision.end.found_end import FoundEnd, likely_ends, locate_end
 from vision.end.report import CardSide
 from vision.photo.card_turn import BOTTOM, UNUSUAL
 from vision.photo.strip import FINEST_PX_PER_MM, brightest, sample_grid, sample_points, shear_columns

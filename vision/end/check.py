@@ -15,7 +15,8 @@ from calibration.plane import PlaneMap
 from calibration.prints.known import NOTHING_KNOWN, Known
 from calibration.quantity import COVERAGE_FACTOR, angle_of
 from vision.end.end_focus import check_end_in_focus
-from vision.end.locate import FoundEnd, Located, locate
+from vision.end.found_end import FoundEnd
+from vision.end.locate import Located, locate
 from vision.end.pairing import check_across, pin_doubts
 from vision.end.report import CardSide, Corrections, Measurement, Placement, Stage, Wall
 from vision.end.sides import Side, cleared_sides, doubts, sawn_sides

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from calibration.outcome import refuse
 from calibration.plane import PlaneMap
 from vision.end.find_walls import RoughWall
-from vision.end.locate import FoundEnd
+from vision.end.found_end import FoundEnd
 from vision.photo.edge_profile import EdgeProfile
 from vision.photo.strip import mean_light, sample_grid
 from vision.walls.bands import INSET_MM, outward

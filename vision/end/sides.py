@@ -17,7 +17,7 @@ from calibration.outcome import WARNINGS, CannotMeasure, Kind
 from calibration.plane import PlaneMap
 from vision.end.face_edges import find_face_edges
 from vision.end.find_walls import HALF_PIN_MM, HALF_PIN_SPREAD_MM
-from vision.end.locate import FoundEnd
+from vision.end.found_end import FoundEnd
 from vision.end.sawn_extent import RoughSide
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame, Light, brightest, light_and_colours, sample_grid, smooth

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from calibration.plane import POSE, PlaneMap
 from calibration.quantity import Quantity, Source
+from vision.end.found_end import FoundEnd
 from vision.end.laid import BOARD_UNPARALLEL_U
-from vision.end.locate import FoundEnd
 from vision.end.report import PrintCost
 from vision.end.sides import Side
 from vision.lie.card_lie import IN_PLANE, CardLie, TiltedView, lie_moves

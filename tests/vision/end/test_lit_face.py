@@ -8,7 +8,7 @@ import pytest
 
 from tests.scenes import Scene, rendered
 from tests.vision.ends import solved
-from vision.end.locate import FoundEnd, locate_end
+from vision.end.found_end import FoundEnd, locate_end
 
 SCENE = Scene()
 

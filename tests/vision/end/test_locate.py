@@ -22,7 +22,8 @@ from vision.end.find_walls import (
     own_runs,
     surface_runs,
 )
-from vision.end.locate import FoundEnd, locate, locate_end, locate_walls
+from vision.end.found_end import FoundEnd, locate_end
+from vision.end.locate import locate, locate_walls
 from vision.end.report import Stage
 from vision.end.sawn_extent import RoughSide
 from vision.end.stage import check_told_stage
