@@ -23,7 +23,7 @@ PURE = {
     " board/agreement board/joint_in_depth board/judge board/overlay board/result board/sketch board/views"
     " board/walls board/words drill/kerfs drill/overlay drill/plan drill/report drill/result drill/review"
     " drill/statistics drill/words end/burnt end/end_focus end/face_edges"
-    " end/face_pair end/find_walls end/found_end end/laid end/locate end/pairing"
+    " end/face_pair end/find_walls end/found_end end/goes_on end/laid end/locate end/pairing"
     " end/report end/sawn_extent end/sides end/stage end/uncertainty face/bands face/baseline face/baseline_kind"
     " face/clear_edge face/cuts face/kerf_stops face/numbers face/overlay face/report face/result face/shape face/sides"
     " face/strip face/words joint/decision"

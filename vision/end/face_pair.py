@@ -25,6 +25,8 @@ _ONE_EDGE_MM, _IN_FRONT = 0.5, 0.8
 """How near to each other two looks find one edge, and the share of its columns in which a thing beyond shows too."""
 _AS_LIKELY = 0.9
 """Share of the best pair's evidence that makes another as likely."""
+_STILL_LIKELY = 0.5
+"""The same, where the best pair's far edge is not the board's."""
 _LEAST_EVIDENCE = 3.0
 """Of the likeliest pair: boards that are hard to see have twice as much, and what is left without them has less."""
 _BOTH_WORTH = 0.25
@@ -99,6 +101,15 @@ def own_first(found: list[Faces]) -> list[Faces]:
     as_likely = [faces for faces in found if faces.evidence > _AS_LIKELY * best.evidence and faces.is_part_of(best)]
     own = min(as_likely, key=lambda faces: faces.far_y)
     return [own, *(faces for faces in found if faces is not own)]
+
+
+def nearer_far_face(best: Faces, others: list[Faces]) -> Faces | None:
+    """The likeliest of the `others` that has the best pair's near edge, and its far edge before that one's; else None.
+
+    It is the board's, should the best one's be that of something beyond it.
+    """
+    nearer = (each for each in others if each.far_y < best.far_y - _ONE_EDGE_MM and each.is_part_of(best))
+    return next((each for each in nearer if each.evidence > _STILL_LIKELY * best.evidence), None)
 
 
 def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[Faces]:

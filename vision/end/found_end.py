@@ -15,7 +15,7 @@ from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
 from vision.end.burnt import hidden_cuts
 from vision.end.face_edges import COLUMN_MM, FaceEdge
-from vision.end.face_pair import Faces, likely_faces
+from vision.end.face_pair import Faces, likely_faces, nearer_far_face
 from vision.end.find_end import USUAL, Search
 from vision.end.find_walls import (
     WIDEST_SOCKET_MM,
@@ -28,6 +28,7 @@ from vision.end.find_walls import (
     surface_runs,
     usual_light,
 )
+from vision.end.goes_on import goes_on
 from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
 from vision.end.report import CardSide
@@ -115,7 +116,13 @@ def locate_end(
     Raises CannotMeasure `no_board_end` or `end_cut_off`.
     """
     facing = Facing.by(plane, card, edge)
-    return _end_of(rgb, plane, search.half_mm(facing.card), likely_faces(rgb, plane, facing, search)[0], side)
+    half = search.half_mm(facing.card)
+    faces, *others = likely_faces(rgb, plane, facing, search)
+    end = _end_of(rgb, plane, half, faces, side)
+    nearer = nearer_far_face(faces, others)
+    if nearer is not None and goes_on(rgb, plane, end.frame, end.runs, end.thickness if side == "show" else 0.0):
+        return _end_of(rgb, plane, half, nearer, side)
+    return end
 
 
 def likely_ends(
