@@ -26,6 +26,9 @@ _CUT_AWAY_MM = 0.05
 _BRIGHT_FOOT, _BEYOND_LINE = -0.3, {0.45: (-0.2, -0.08)}
 """A floor that seems so much brighter close to the wall than farther off may be a strip of the tail's own wood beyond a
 line as dark as the floor: then the edge is looked for beyond that, too (mm)."""
+_DARK_FOOT, _PAST_LINE = 0.3, (0.0, 0.1)
+"""A floor that seems so much darker close to the wall may be a line as dark as the floor: then the edge is looked for
+where that ends and so far beyond (mm)."""
 _OUT_OF_SIGHT, _LIKELY = 1.3, 1.2
 """How far past a wall nothing is seen of the floor any more, and how many spreads off usual a half pin may be."""
 _SHOULDERS, _PLACES_BEFORE_SHOULDER = (0.3, 0.5, 0.8), (-0.25, 0.0)
@@ -79,6 +82,9 @@ def _above_floor(wall: RoughWall, base: Floats, shared: Shared, shift: float) ->
     starts += [_at(lined, base[EDGE], place) for place in (*places[0.0], cut_away)]
     for aside, beside in places.items():
         starts += [_at(upright, base[EDGE] + aside, place) for place in beside]
+    if base[SHADE] > _DARK_FOOT:
+        width = float(lined[LINE_WIDTH])
+        starts += [_at(upright, base[EDGE] + width + past, -width / 2.0 - past) for past in _PAST_LINE]
     if shift > _OUT_OF_SIGHT:
         return starts
     in_sight = [start for start in starts if start[LINE] + start[LINE_WIDTH] / 2.0 + shift > start[EDGE]]
