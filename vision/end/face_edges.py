@@ -13,6 +13,7 @@ from vision.photo.strip import FINEST_PX_PER_MM, Frame, Tone, mean_light, sample
 from vision.walls.fit import LineFit, fit_line
 
 Floats = NDArray[np.float64]
+Light = NDArray[np.float32]
 
 SEARCH_MM = 1.8
 """How far off the coarse edge may be."""
@@ -25,6 +26,9 @@ _MIXED_MM = 0.035
 """Scatter of points about a line from which they may be those of two edges."""
 _WEAKEST = 0.35
 """Least contrast of an edge point: change of light per mm over the light itself."""
+_LINE_MM, _PAST_EDGE_MM, _FALLS_BACK = 0.9, 0.25, 0.4
+"""Widest light line of a mat; how far beside an edge its own blur reaches; how far light falls back beyond a line, as a
+share of its rise."""
 _MOST_UNPARALLEL = np.tan(np.radians(0.3))
 """Slope by which the faces of a planed board, seen past a card a little out of plane, may differ."""
 _UNPARALLEL_SPREAD = np.tan(np.radians(0.12))
@@ -94,17 +98,19 @@ def find_face_edges(
     reach_mm: float = SEARCH_MM,
     tone: Tone = mean_light,
     about: LineFit | None = None,
+    ruled: bool = False,
 ) -> list[FaceEdge]:
     """The edge within `reach_mm` of y = `y_mm` of `frame`, +-`half_mm` along x; `polarity` 0 accepts either.
 
     Of several good edges it is the end's own, as told by `inner_mm`, a place inside the surface; without one it is the
     best. After it comes the best where that one runs in another direction: one of the two is no edge of the board's.
     `along` keeps to the columns where the other face edge was seen, and to its direction, `about` to a line as another
-    tone of the light shows it. Raises CannotMeasure `no_board_end` when no straight edge is there.
+    tone of the light shows it; light lines are no edges on a bench that is `ruled`. Raises CannotMeasure `no_board_end`
+    when no straight edge is there.
     """
     if half_mm < COLUMN_MM:
         raise refuse("no_board_end")
-    points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm, tone)
+    points = _edge_points(rgb, plane, frame, half_mm, y_mm, reach_mm, tone, ruled)
     if along is not None:
         points = points.taken(np.isin(np.rint(points.x / COLUMN_MM), np.rint(along.x / COLUMN_MM)))
     if about is not None:
@@ -167,16 +173,23 @@ def straight_edges(
     shares = [1.0 if along is None else _parallel_share(line, along) for line in lines]
     expected = [share * line.length - chance for share, line in zip(shares, lines, strict=True)]
     order = np.argsort(expected)[::-1][:_RIVALS]
-    worths = [_fitted(points, lines[i], shares[i], chance) for i in order if expected[i] > 0.0]
-    return [(worth, edge) for worth, edge in worths if worth > 0.0]
+    fitted = [_fitted(points, lines[i], shares[i], chance) for i in order if expected[i] > 0.0]
+    return [found for found in fitted if found is not None and found[0] > 0.0]
 
 
-def _fitted(points: EdgePoints, line: _HoughLine, share: float, chance: float) -> tuple[float, FaceEdge]:
-    """A line's worth and its edge; of two edges a hair apart the better one, if it is worth more than both as one."""
+def _fitted(points: EdgePoints, line: _HoughLine, share: float, chance: float) -> tuple[float, FaceEdge] | None:
+    """A line's worth and its edge; of two edges a hair apart the better one, if it is worth more than both as one.
+
+    None where the points leave the line as it settles.
+    """
     edge = _fit(points, line, _INLIER_MM)
+    if edge is None:
+        return None
     worth = (share * line.length - chance) * straightness(edge)
     if edge.line.scatter > _MIXED_MM:
         alone = _fit(points, line, _ALONE_MM)
+        if alone is None:
+            return worth, edge
         length = share * COLUMN_MM * len(alone.x) - chance * _ALONE_MM / _INLIER_MM
         if (alone_worth := length * straightness(alone, _ALONE_MM)) > worth:
             return alone_worth, alone
@@ -203,7 +216,14 @@ def _chance_length(points: EdgePoints) -> float:
 
 
 def _edge_points(
-    rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, half_mm: float, y_mm: float, reach_mm: float, tone: Tone
+    rgb: NDArray[np.uint8],
+    plane: PlaneMap,
+    frame: Frame,
+    half_mm: float,
+    y_mm: float,
+    reach_mm: float,
+    tone: Tone,
+    ruled: bool,
 ) -> EdgePoints:
     unit = min(FINEST_PX_PER_MM, plane.px_per_mm(frame.to_plane(np.array([[0.0, y_mm]]))[0]))
     fine = 3
@@ -217,7 +237,28 @@ def _edge_points(
     slope = np.gradient(smoothed, axis=0) * unit
     contrast = np.abs(slope) / (smooth(smoothed, 0.12 * unit, 0) + 0.01)
     sure = np.where(within & (contrast > _WEAKEST), slope, 0.0)
+    if ruled:
+        sure[_of_light_lines(smoothed, slope, unit)] = 0.0
     return _local_extremes(sure, x.reshape(-1, fine).mean(axis=1), y, reach_mm)
+
+
+def _of_light_lines(light: Light, slope: Light, unit: float) -> NDArray[np.bool_]:
+    """Where light rises only to fall again within a line's width, as on the lines of a mat: no surface begins there.
+
+    `light` and its `slope` (rows, columns) down a strip of `unit` rows per mm.
+    """
+    falls_again = np.zeros(light.shape, bool)
+    past, reach = max(1, round(_PAST_EDGE_MM * unit)), round(_LINE_MM * unit)
+    for way in (1, -1):
+        beyond = np.stack([_moved(light, way * rows) for rows in range(past, reach + 1)])
+        dark, peak, least = _moved(light, -way * past), beyond.max(axis=0), beyond.min(axis=0)
+        falls_again |= (slope * way > 0.0) & (least < dark + _FALLS_BACK * (peak - dark))
+    return falls_again
+
+
+def _moved(light: Light, rows: int) -> Light:
+    """The light so many rows below each place; beyond the strip's end, that of its last row."""
+    return light[np.clip(np.arange(len(light)) + rows, 0, len(light) - 1)]
 
 
 def _local_extremes(slope: Floats, x: Floats, y: Floats, reach_mm: float) -> EdgePoints:
@@ -250,11 +291,16 @@ def _straight_lines(points: EdgePoints, y_mm: float, sign: int) -> list[_HoughLi
     return [_HoughLine(float(best[i]), float(offset[i]), float(_SLOPES[wide[:, i].argmax()]), sign) for i in peaks]
 
 
-def _fit(points: EdgePoints, start: _HoughLine, within_mm: float) -> FaceEdge:
-    """The line through the points `within_mm` of a Hough line, taken again about the fit until they settle."""
+def _fit(points: EdgePoints, start: _HoughLine, within_mm: float) -> FaceEdge | None:
+    """The line through the points `within_mm` of a Hough line, taken again about the fit until they settle.
+
+    None where hardly any are left.
+    """
     offset, slope = start.offset, start.slope
     for _ in range(3):
         near = (np.abs(points.y - offset - slope * points.x) < within_mm) & (points.polarity == start.polarity)
+        if near.sum() < _FEWEST_POINTS / 3:
+            return None
         line = fit_line(points.x[near], points.y[near], robust=False)
         offset, slope = line.at(0.0), line.slope
     return FaceEdge(line, points.x[near], points.y[near])

@@ -7,7 +7,9 @@ boards are thick, and its cuts run from one to the other where both are seen.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -66,10 +68,14 @@ def likely_faces(
     for pair in pairs:
         enough = least_share * max((faces.evidence for faces in seen), default=0.0)
         if pair.score + _LONG_WORTH >= enough and all(not faces.within_reach_of(pair) for faces in seen):
-            seen += _faces_of(rgb, plane, card_frame, pair, half)
+            seen += _faces_of(partial(find_face_edges, rgb, plane, ruled=search.ruled), card_frame, pair, half)
     if not seen or max(faces.evidence for faces in seen) < _LEAST_EVIDENCE:
         raise refuse("no_board_end")
     return own_first(sorted(seen, key=lambda faces: -faces.evidence))
+
+
+Edges = Callable[..., list[FaceEdge]]
+"""`find_face_edges` with all told but where."""
 
 
 class Faces(NamedTuple):
@@ -112,7 +118,7 @@ def nearer_far_face(best: Faces, others: list[Faces]) -> Faces | None:
     return next((each for each in nearer if each.evidence > _STILL_LIKELY * best.evidence), None)
 
 
-def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: Pair, half: float) -> list[Faces]:
+def _faces_of(edges: Edges, card_frame: Frame, pair: Pair, half: float) -> list[Faces]:
     """The edges of one pair; none when they are not there on a closer look.
 
     An edge that runs out of the strip looked at is looked at once more along itself.
@@ -120,27 +126,25 @@ def _faces_of(rgb: NDArray[np.uint8], plane: PlaneMap, card_frame: Frame, pair: 
     rough = card_frame.moved(0.0, pair.y_mm, pair.turn)
     found: list[Faces] = []
     with suppress(CannotMeasure):
-        for near in _near_edges(rgb, plane, rough, half, pair.thickness_mm):
+        for near in _near_edges(edges, rough, half, pair.thickness_mm):
             with suppress(CannotMeasure):
-                found.append(_faces_along(rgb, plane, rough, pair, near, half))
+                found.append(_faces_along(edges, rough, pair, near, half))
     return found
 
 
-def _faces_along(
-    rgb: NDArray[np.uint8], plane: PlaneMap, rough: Frame, pair: Pair, near: FaceEdge, half: float
-) -> Faces:
+def _faces_along(edges: Edges, rough: Frame, pair: Pair, near: FaceEdge, half: float) -> Faces:
     """The near edge and the one parallel to it. Raises CannotMeasure `no_board_end` when there is none."""
     y, thickness = pair.y_mm, pair.thickness_mm
     if max(abs(near.line.at(-half)), abs(near.line.at(half))) > SEARCH_MM:
         start = near.line.at(0.0)
         rough, y, thickness = rough.moved(0.0, start, math.atan(near.line.slope)), y + start, thickness - start
-        near = _near_edges(rgb, plane, rough, half, thickness)[0]
-    far = find_face_edges(rgb, plane, rough, half, thickness, inner_mm=thickness / 2.0, along=near)[0]
+        near = _near_edges(edges, rough, half, thickness)[0]
+    far = edges(rough, half, thickness, inner_mm=thickness / 2.0, along=near)[0]
     return Faces(evidence_of(pair, near, far), rough, near, far, y + near.line.level, y + far.line.level)
 
 
-def _near_edges(rgb: NDArray[np.uint8], plane: PlaneMap, rough: Frame, half: float, thickness: float) -> list[FaceEdge]:
-    return find_face_edges(rgb, plane, rough, half, 0.0, inner_mm=thickness / 2.0, polarity=1)
+def _near_edges(edges: Edges, rough: Frame, half: float, thickness: float) -> list[FaceEdge]:
+    return edges(rough, half, 0.0, inner_mm=thickness / 2.0, polarity=1)
 
 
 def _outermost(pair: Pair) -> tuple[float, float]:

@@ -55,19 +55,21 @@ _UPRIGHT_SLOPE = 0.6
 class Search(NamedTuple):
     """What is looked for: walls that lean by up to `most_lean_deg`, as a tail board's do, and so many likely pairs.
 
-    The board may stick out by `beside_mm` beyond either end of the card's squares.
+    The board may stick out by `beside_mm` beyond either end of the card's squares. Light lines are no edges on
+    a bench that is `ruled`.
     """
 
     most_lean_deg: float = 3.6
     pairs: int = 7
     beside_mm: float = 15.0
+    ruled: bool = False
 
     def half_mm(self, card: Card) -> float:
         """How far (mm) to either side of the middle of the `card` the end is looked for."""
         return card.width_mm / 2.0 + self.beside_mm
 
 
-USUAL, WIDE = Search(), Search(beside_mm=50.0)
+USUAL, WIDE, RULED = Search(), Search(beside_mm=50.0), Search(ruled=True)
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,7 @@ from calibration.card import Card
 from calibration.outcome import CannotMeasure, Kind, refuse
 from calibration.plane import PlaneMap
 from vision.end.burnt import check_walls_in_sight
-from vision.end.find_end import USUAL, WIDE
+from vision.end.find_end import RULED, USUAL, WIDE
 from vision.end.find_walls import PALE, Cut, EndStrip, RoughWall, find_cuts, kerfs_of, walls_of_kerfs, walls_of_tails
 from vision.end.found_end import NARROWEST_HALF_PIN_MM, FoundEnd, locate_end
 from vision.end.pairing import made_even, mark_doubts, narrow_sockets, no_room, odd_one_out, places_words
@@ -85,16 +85,24 @@ def _room_for_an_end(rgb: NDArray[np.uint8], plane: PlaneMap, card: Card) -> boo
 def _located(
     rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None, edge: int
 ) -> Located:
-    """The end beyond one edge of the card; tails that go on to where the search ends are looked at once more, farther.
+    """The end beyond one edge of the card; tails that go on to where the search ends are looked at once more, farther,
+    and then without the light lines that a mat has.
 
     Raises CannotMeasure as `locate` does.
     """
-    for search in (USUAL, WIDE):
-        end = locate_end(rgb, plane, card, side, edge, search)
-        walls = locate_walls(end, stage)
+    refused = refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
+    for search in (USUAL, WIDE, RULED):
+        try:
+            end = locate_end(rgb, plane, card, side, edge, search)
+            walls = locate_walls(end, stage)
+        except CannotMeasure as error:
+            if search is USUAL:
+                raise
+            refused = error if search is WIDE else refused
+            continue
         if walls.stage == "sawn" or not end.goes_on:
             return Located.at(end, walls, edge)
-    raise refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
+    raise refused
 
 
 def locate_walls(end: FoundEnd, stage: Stage | None) -> FoundWalls:
