@@ -93,6 +93,12 @@ def test_when_the_card_is_what_leaves_it_open_a_better_photo_is_asked_for() -> N
     assert review_drill(cuts, THICKNESS_MM).advice == "better photo"
 
 
+def test_when_few_cuts_are_what_leaves_a_bias_open_more_cuts_are_asked_for() -> None:
+    cuts = [made_cut(turn + 1, 0.27 + 2.0 * lean, card_u_deg=0.02) for turn, lean in enumerate(STEADY.tolist())]
+    review = review_drill(cuts, THICKNESS_MM)
+    assert (review.likeliest, review.advice) == ("bias", "more cuts")
+
+
 def test_a_good_sawyer_is_blamed_in_one_row_of_twenty_at_most() -> None:
     """The sentence's whole claim: nothing is blamed for certain that is not there, whatever the photo's own errors."""
     rng, rows, blamed = np.random.default_rng(8), 600, 0
