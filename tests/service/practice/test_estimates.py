@@ -14,9 +14,10 @@ SAME = 1e-9
 """Two programs in double precision."""
 
 
-def test_without_measurement_error_a_mean_has_students_interval() -> None:
-    values = np.random.default_rng(1).normal(0.3, 0.2, 9)
-    estimate = mean_estimate(values, np.zeros(9))
+@pytest.mark.parametrize("count", [2, 9])
+def test_without_measurement_error_a_mean_has_students_interval(count: int) -> None:
+    values = np.random.default_rng(1).normal(0.3, 0.2, count)
+    estimate = mean_estimate(values, np.zeros(count))
     expected = stats.ttest_1samp(values, 0.0)
     interval = expected.confidence_interval(0.95)
     assert (estimate.low, estimate.high) == pytest.approx(tuple(interval), rel=SAME)
