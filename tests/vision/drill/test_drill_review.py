@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from tests.vision.drills import CARD, CARD_U_DEG, OWN_U_DEG, THICKNESS_MM, made_cut, made_cuts
-from vision.drill.plan import Intent
-from vision.drill.review import WORTH_WORK_MM, Advice, DrillReview, review_drill
+from vision.drill.plan import SQUARE, Intent
+from vision.drill.review import JUDGED_AT, WORTH_WORK_MM, Advice, DrillReview, review_drill
 
 LEFT, RIGHT = Intent(-7.0, "left"), Intent(7.0, "right")
 DOWN = (Intent(0.0, "left"), Intent(0.0, "right"))
@@ -43,6 +43,26 @@ def test_left_against_right_is_told_from_the_mean() -> None:
     assert review.sides.value == pytest.approx(1.0, abs=0.15)
     assert review.bias is not None
     assert abs(review.bias.value) < 0.01
+
+
+def test_cuts_meant_for_neither_side_leave_the_difference_of_the_sides_alone() -> None:
+    leans = np.array([7.5, -7.5, 0.0] * 3)
+    sides = reviewed(leans, intents=(RIGHT, LEFT, SQUARE)).sides
+    assert sides is not None
+    assert sides.value == pytest.approx(1.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("odd", [LEFT, RIGHT])
+def test_a_single_cut_of_one_side_tells_nothing_of_the_sides(odd: Intent) -> None:
+    other = RIGHT if odd == LEFT else LEFT
+    assert reviewed(STEADY, intents=(odd, *[other] * 7)).sides is None
+
+
+def test_a_drift_counts_by_how_far_it_takes_the_first_and_the_last_cut_from_the_mean() -> None:
+    review = reviewed(STEADY + 0.2 * TURNS)
+    assert review.drift is not None
+    farthest_deg = TURNS[-1] * review.drift.possible(JUDGED_AT)
+    assert review.sizes()["drift"].possible_mm == pytest.approx(THICKNESS_MM * np.tan(np.radians(farthest_deg)))
 
 
 def test_slopes_that_do_not_show_on_the_end_have_sides_too() -> None:
@@ -97,6 +117,11 @@ def test_when_few_cuts_are_what_leaves_a_bias_open_more_cuts_are_asked_for() -> 
     cuts = [made_cut(turn + 1, 0.27 + 2.0 * lean, card_u_deg=0.02) for turn, lean in enumerate(STEADY.tolist())]
     review = review_drill(cuts, THICKNESS_MM)
     assert (review.likeliest, review.advice) == ("bias", "more cuts")
+
+
+def test_of_few_cuts_more_are_asked_for_whatever_the_photo_leaves_open() -> None:
+    cuts = [made_cut(turn + 1, 0.2 + lean / 4.0, card_u_deg=0.4) for turn, lean in enumerate(STEADY[:4].tolist())]
+    assert review_drill(cuts, THICKNESS_MM).advice == "more cuts"
 
 
 def test_a_good_sawyer_is_blamed_in_one_row_of_twenty_at_most() -> None:
