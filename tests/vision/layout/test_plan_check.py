@@ -36,6 +36,14 @@ def test_measured_minus_intended_is_told_at_both_faces_with_its_uncertainty() ->
     assert check.shift.u95 == pytest.approx(0.04 / 2)  # four independent walls
 
 
+def test_the_result_tells_the_shift_or_the_problem() -> None:
+    told = checked([0.1] * 4).to_dict()
+    assert (told["shift_mm"], told["shift_u95_mm"], told["problem"]) == (0.1, 0.02, None)
+    told = check_plan(end_of([7.0, 76.0, 7.0]), PLAN).to_dict()
+    assert (told["shift_mm"], told["shift_u95_mm"]) == (None, None)
+    assert told["problem"] == "The plan has 2 tails, this end 1: its lines cannot be compared."
+
+
 @pytest.mark.parametrize(
     ("shift", "left", "right"),
     [
