@@ -13,6 +13,7 @@ from vision.answer.words import (
     format_error,
     format_plus_minus,
     format_size,
+    format_size_u,
     off_square_sentences,
     print_sentence,
     socket_name,
@@ -207,3 +208,9 @@ def test_the_cautions_cover_saws_chisels_and_force_and_defer_to_the_instructor()
     said = " ".join(CAUTIONS)
     for word in ("Saws", "chisels", "force", "instructor", "rules of your shop", "maker's instructions"):
         assert word in said
+
+
+def test_a_boards_size_in_inches_is_a_fraction_and_then_the_exact_value() -> None:
+    size = Quantity(83.79, {Source("board side", "left"): 0.03})
+    assert format_size_u(size) == "83.79 ± 0.06 mm"
+    assert format_size_u(size, "inch") == "3 5/16 in (3.299 ± 0.002 in)"
