@@ -88,6 +88,11 @@ def test_the_newest_photo_of_a_face_counts() -> None:
     assert [cut.word for cut in seen(face(kerf(5.0)), face(kerf(7.0), name="d")).cuts] == ["within"]
 
 
+def test_a_newer_photo_that_could_not_be_measured_leaves_the_older_ones_slopes() -> None:
+    refused = face(name="d", state="refused", answer=Answer({"ok": False}, {}))
+    assert [cut.word for cut in seen(face(kerf(5.0)), refused).cuts] == ["outside"]
+
+
 @pytest.mark.parametrize(("doubt", "word"), [(None, "outside"), ("end", "outside"), ("show", "too close to call")])
 def test_a_face_that_the_other_photos_contradict_is_never_called(doubt: str | None, word: str) -> None:
     told = Answer({"end": None, "board": {"ok": True, "agreement": {"doubt": doubt}}}, {})
