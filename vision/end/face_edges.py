@@ -231,7 +231,7 @@ def _edge_points(
     x = x[: len(x) // fine * fine]
     y = np.arange(y_mm - reach_mm - 0.3, y_mm + reach_mm + 0.3, 1.0 / unit)
     strip, inside = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y)
-    light = tone(strip).reshape(len(y), -1, fine).mean(axis=2)
+    light = mean_light(tone(strip).reshape(len(y), -1, fine))
     within = inside.reshape(len(y), -1, fine).all(axis=2)
     smoothed = smooth(np.maximum(light, 0.0), 0.06 * unit, 0)
     slope = np.gradient(smoothed, axis=0) * unit

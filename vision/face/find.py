@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import cv2
@@ -104,7 +104,8 @@ def likely_edges(rgb: NDArray[np.uint8], paper: Paper) -> Iterator[FoundEdge]:
     plane, card = paper.plane, paper.card
     foot = plane.card.true_points(np.array([[card.width_mm / 2.0, card.height_mm]]))[0]
     base = Frame.turned(foot, np.pi)
-    views = [_CoarseView.of(rgb, paper, tone) for tone in (mean_light, blueness)]
+    in_light = _CoarseView.of(rgb, paper)
+    views = (in_light, replace(in_light, tone=blueness))
     candidates = [_judged(view, frame, length) for view in views for frame, length in _level_edges(view, base)]
     likely = sorted((c for c in candidates if c.evidence > _LEAST_EVIDENCE), key=lambda c: -c.worth)
     found: list[Frame] = []
@@ -140,23 +141,24 @@ def frame_to_image(plane: PlaneMap, frame: Frame) -> ToImage:
 
 @dataclass(frozen=True)
 class _CoarseView:
-    """The photo shrunk to a little more than the coarse strips need; `corners` (4, 2) are its own, in plane mm."""
+    """The photo shrunk to a little more than the coarse strips need; `corners` (4, 2) are its own, in plane mm,
+    `tone` what its light is looked at as."""
 
     small: NDArray[np.uint8]
     shrink: int
     paper: Paper
     corners: Floats
-    tone: Tone
+    tone: Tone = mean_light
 
     @classmethod
-    def of(cls, rgb: NDArray[np.uint8], paper: Paper, tone: Tone) -> _CoarseView:
+    def of(cls, rgb: NDArray[np.uint8], paper: Paper) -> _CoarseView:
         plane, card = paper.plane, paper.card
         middle = np.array([card.width_mm, card.height_mm]) / 2.0
         shrink = max(1, int(plane.px_per_mm(middle) / (_SPARE * _UNIT)))
         small = cv2.resize(rgb, None, fx=1.0 / shrink, fy=1.0 / shrink, interpolation=cv2.INTER_AREA)
         height, width = rgb.shape[:2]
         corners = np.array([[x, y] for x in (0.0, width - 1.0) for y in (0.0, height - 1.0)])
-        return cls(np.asarray(small, np.uint8), shrink, paper, plane.to_plane(corners), tone)
+        return cls(np.asarray(small, np.uint8), shrink, paper, plane.to_plane(corners))
 
     def gradient(self, frame: Frame, y: Floats, axis: int) -> tuple[Floats, Light]:
         """Places along `frame` (columns,), and the light's gradient along an axis at depths `y`, (rows, columns)."""
