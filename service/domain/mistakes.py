@@ -17,7 +17,14 @@ class NotAllowedError(Exception):
 
 
 class NotFoundError(Exception):
-    """There is no such thing, or it is not this person's to see: the two are never told apart."""
+    """There is no such thing, or it is not this person's to see: the two are never told apart.
+
+    `field` names the field that it was chosen in, where a form has more than one that could be meant.
+    """
+
+    def __init__(self, field: str = "") -> None:
+        super().__init__(field)
+        self.field = field
 
 
 def check_text(field: str, text: str, longest: int) -> None:

@@ -79,9 +79,12 @@ def _accept(uow: UnitOfWork, person: str, digest: str, photo: StoredPhoto, sendi
 def _board(uow: UnitOfWork, person: str, sending: Sending, ports: Ports) -> Board:
     if not sending.board:
         return _new_board(uow, person, sending.name, sending.details, ports, sending.assignment)
-    board = uow.boards.hold(sending.board)
+    try:
+        board = uow.boards.hold(sending.board)
+    except NotFoundError as error:
+        raise NotFoundError("board") from error
     if board.person != person:
-        raise NotFoundError
+        raise NotFoundError("board")
     return board
 
 

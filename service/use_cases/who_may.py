@@ -128,9 +128,12 @@ def assignment_to_run(assignment_id: str, asking: Person, uow: UnitOfWork) -> As
 
 
 def assignment_to_hand_in_to(assignment_id: str, asking: Person, uow: UnitOfWork) -> Assignment:
-    """An open assignment of a class whose student this person is. Raises NotFoundError."""
-    assignment = uow.assignments.get(assignment_id)
+    """An open assignment of a class whose student this person is. Raises NotFoundError, naming the field."""
+    try:
+        assignment = uow.assignments.get(assignment_id)
+    except NotFoundError as error:
+        raise NotFoundError("assignment") from error
     membership = uow.classes.membership(assignment.classroom, asking.id)
     if membership is None or membership.as_ != "student" or assignment.closed:
-        raise NotFoundError
+        raise NotFoundError("assignment")
     return assignment

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Annotated, Literal
 
@@ -13,6 +13,7 @@ from service.domain.mistakes import MistakeError
 from service.domain.person import Units
 from service.texts import text
 from service.web.forms import Typed, typed_length_mm
+from service.web.looks import typed_length
 
 NEVER = datetime(1970, 1, 1, tzinfo=UTC)
 """Of an assignment that is not kept yet: its moment is noted when it is."""
@@ -37,14 +38,14 @@ class AssignmentForm:
     paring: Annotated[Literal["yes", "no"], Form()] = "no"
     edition: Typed = ""
 
-    def assignment(self, classroom: str, units: Units, known: str = "") -> Assignment:
-        """An assignment of that class, or with that id in place of a known one. Raises MistakeError, with the field."""
+    def assignment(self, classroom: str, units: Units, known: Assignment | None = None) -> Assignment:
+        """An assignment of that class, or one in place of a known one. Raises MistakeError, with the field."""
         typed = (self.title, self.what_to_cut, self.species, self.plan)
         title, what_to_cut, species, plan = (each.replace("\r\n", "\n").strip() for each in typed)
-        said = Assignment(known, classroom, " ".join(title.split()), NEVER, what_to_cut, species, plan)
-        return Assignment(
-            known, classroom, said.title, NEVER, what_to_cut, species, plan, _day(self.due), policy=self.policy(units)
-        )
+        identity = known.id if known else ""
+        said = Assignment(identity, classroom, " ".join(title.split()), NEVER, what_to_cut, species, plan)
+        policy = self.policy(units, known.policy if known else Policy())
+        return replace(said, due=_day(self.due), policy=policy)
 
     def new_assignment(self, classroom: str, units: Units, now: datetime) -> Assignment:
         """An assignment of that class whose last day is not over yet. Raises MistakeError, with the field."""
@@ -53,17 +54,20 @@ class AssignmentForm:
             raise MistakeError("due", text("work.day_over"))
         return assignment
 
-    def policy(self, units: Units) -> Policy:
-        """The limits. Raises MistakeError, naming the field."""
-        usual = Policy()
+    def policy(self, units: Units, known: Policy) -> Policy:
+        """The limits. Raises MistakeError, naming the field.
+
+        A length that stands as the form has shown it is the `known` one, which is not as round. There is no field for
+        what half pins take: that stays.
+        """
         limits = (
-            _length(self.gap, "gap", units, usual.gap_mm),
-            _length(self.squeeze_softwood, "squeeze_softwood", units, usual.squeeze_softwood_mm),
-            _length(self.squeeze_hardwood, "squeeze_hardwood", units, usual.squeeze_hardwood_mm),
+            _length(self.gap, "gap", units, known.gap_mm),
+            _length(self.squeeze_softwood, "squeeze_softwood", units, known.squeeze_softwood_mm),
+            _length(self.squeeze_hardwood, "squeeze_hardwood", units, known.squeeze_hardwood_mm),
         )
         slopes = _slope(self.slope_steepest, "slope_steepest"), _slope(self.slope_flattest, "slope_flattest")
         try:
-            return Policy(*limits, usual.half_pin_factor, self.paring == "yes", *slopes)
+            return Policy(*limits, known.half_pin_factor, self.paring == "yes", *slopes)
         except MistakeError as error:
             field = error.field.removesuffix("_mm").removesuffix("_n")
             raise MistakeError(field, error.sentence) from error
@@ -101,8 +105,11 @@ def _ratio(n: float | None) -> str:
     return "" if n is None else f"1:{n:g}"
 
 
-def _length(typed: str, field: str, units: Units, usual_mm: float) -> float:
-    return typed_length_mm(typed, units, field, text(f"work.{field}")) if typed.strip() else usual_mm
+def _length(typed: str, field: str, units: Units, known_mm: float) -> float:
+    if not typed.strip():
+        return float(getattr(Policy(), f"{field}_mm"))
+    unchanged = typed == typed_length(known_mm, units)
+    return known_mm if unchanged else typed_length_mm(typed, units, field, text(f"work.{field}"))
 
 
 def _slope(typed: str, field: str) -> float | None:

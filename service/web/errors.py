@@ -29,6 +29,9 @@ LABELS = {
 }
 """Where the texts have the label of a field, unless it is `field.` and its own name."""
 
+GONE = {"board": "error.gone_board", "assignment": "error.gone_assignment"}
+"""What is said of something that was chosen in that field and is there no more."""
+
 
 def add_error_pages(app: FastAPI) -> None:
     """Answer every exception that a route raises on purpose."""
@@ -53,6 +56,9 @@ def plain_answer(scope: Scope, status: int, sentence: str) -> Response:
 
 
 def _not_found(request: Request, error: Exception) -> Response:
+    field = getattr(error, "field", "")
+    if field in GONE:
+        return _answer(request, 404, _body("not_found", text(GONE[field])) | {"field": field})
     return _answer(request, 404, _body("not_found", text("error.not_found"), text("error.not_found_what_to_do")))
 
 

@@ -19,6 +19,7 @@ from service.domain.mistakes import MistakeError
 from service.domain.person import Units
 from service.lengths import length_mm
 from service.texts import text
+from service.web.looks import typed_length
 
 Typed = Annotated[str, Form()]
 BY_NUMBERS = "numbers"
@@ -36,9 +37,14 @@ class DetailsForm:
     notes: Typed = ""
     print: Typed = ""
 
-    def details(self, units: Units) -> Details:
-        """Raises MistakeError, naming the field."""
-        thickness_mm = typed_length_mm(self.thickness, units) if self.thickness.strip() else None
+    def details(self, units: Units, known_mm: float | None = None) -> Details:
+        """Raises MistakeError, naming the field.
+
+        A thickness that stands as the form has shown it is the `known_mm` one, which is not as round.
+        """
+        shown = known_mm is not None and self.thickness == typed_length(known_mm, units)
+        typed_mm = typed_length_mm(self.thickness, units) if self.thickness.strip() else None
+        thickness_mm = known_mm if shown else typed_mm
         texts = (part.strip() for part in (self.species, self.saw, self.plan, self.notes))
         species, saw, plan, notes = texts
         return Details(species, thickness_mm, saw, plan, notes.replace("\r\n", "\n"), self.print.strip())

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Form, Request
 from starlette.responses import RedirectResponse, Response
 
-from service.domain.assignment import Assignment
+from service.domain.assignment import Assignment, Policy
 from service.domain.mistakes import MistakeError
 from service.use_cases.hand_in import hand_in
 from service.use_cases.look_at_class import look_at_work
@@ -82,7 +82,7 @@ def post_change(
     """What the form says, or the form once more with what is wrong."""
     known = work_to_change(person, assignment, desk.ports)
     try:
-        wanted = form.assignment(known.classroom, person.units, known=assignment)
+        wanted = form.assignment(known.classroom, person.units, known=known)
         change_assignment(person, wanted, desk.ports, form.edition)
     except MistakeError as error:
         if wants_json(request):
@@ -128,5 +128,5 @@ def _form(
 ) -> Response:
     values = typed.values() if typed else form_values(known, lambda size_mm: typed_length(size_mm, person.units))
     shown = {"person": person, "here": "classes", "action": action, "known": known, "values": values, "said": said}
-    shown |= {"woods": sorted(SPECIES)}
+    shown |= {"woods": sorted(SPECIES), "half_pin_factor": (known.policy if known else Policy()).half_pin_factor}
     return desk.templates.TemplateResponse(request, "assignment_form.html", shown, status_code=422 if said else 200)

@@ -91,7 +91,8 @@ def change(
     edition: Annotated[str, Form()] = "",
 ) -> Response:
     """Other name and details."""
-    change_board(person.id, board, name, details.details(person.units), desk.ports, edition)
+    known_mm = look_at_board(person.id, board, desk.ports).board.details.thickness_mm
+    change_board(person.id, board, name, details.details(person.units, known_mm), desk.ports, edition)
     return RedirectResponse(f"/boards/{board}", 303)
 
 

@@ -22,18 +22,12 @@ if (keeperShown) {
   keeperShown.textContent = keeper.name ? keeperShown.dataset.for.replace("{name}", keeper.name) : keeperShown.dataset.next;
 }
 
-// As every page writes it: 27 Nov 2026, 09:05 UTC.
-function keptMoment(at) {
-  const [, day, month, year, time] = new Date(at).toUTCString().split(" ");
-  return `${Number(day)} ${month} ${year}, ${time.slice(0, 5)} UTC`;
-}
-
 function keptRow(item) {
   const words = keptShown.dataset, mine = !kept.whose(item) || kept.whose(item) === keeper.id;
   const row = document.createElement("li");
   if (mine) row.append(keptPicture(item));
   const text = document.createElement("div");
-  text.append(keptLine(`${item.name}, ${keptMoment(item.at)}`));
+  text.append(keptLine(`${item.name}, ${momentHere.format(item.at)}`));
   text.append(keptLine(item.state === "refused" ? item.said : words[item.state], "muted"));
   const tools = document.createElement("div");
   tools.className = "tools";

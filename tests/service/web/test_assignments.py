@@ -57,6 +57,22 @@ def test_an_assignment_is_changed_in_inches_closed_and_deleted(bench: Bench) -> 
     assert bench.juno.get(address).status_code == 404
 
 
+def test_what_the_form_does_not_change_stays_as_exact_as_it_was_told(bench: Bench) -> None:
+    told = {"gap_mm": 0.2, "squeeze_softwood_mm": 0.15, "squeeze_hardwood_mm": 0.12, "half_pin_factor": 0.75}
+    one = f"/assignments/{bench.assignment}"
+    policy = bench.wren.get(f"/api/v1{one}").json()["policy"] | told
+    assert bench.wren.put(f"/api/v1{one}", json={"title": "Three tails", "policy": policy}).status_code == 200
+    post(bench.wren, "/settings", units="inch")
+    form = page(bench.wren.get(f"{one}/change"))
+    assert "At a half pin 75 % of the squeeze is allowed." in form.text
+    shown = {given["name"]: given["value"] for given in form.all("input") if given.get("name") and "value" in given}
+    kept = {name: shown[name] for name in ("gap", "squeeze_softwood", "squeeze_hardwood")}
+    assert post(bench.wren, f"{one}/change", title="Four tails", **kept).status_code == 303
+    assert bench.wren.get(f"/api/v1{one}").json()["policy"] == policy
+    post(bench.wren, "/settings", units="mm")
+    assert "The same at a half pin 0.11 mm in softwood, 0.09 mm in hardwood" in page(bench.juno.get(one)).text
+
+
 def test_past_assignments_stand_folded_below_those_at_work(bench: Bench) -> None:
     address = f"/classes/{bench.classroom.id}"
     post(bench.wren, f"/assignments/{bench.assignment}/close", closed="yes")

@@ -170,3 +170,16 @@ def test_a_board_of_an_assignment_that_is_closed_stays_with_it_unless_another_is
     shown = page(bench.juno.get(f"/boards/{bench.board}"))
     chosen = [given["value"] for given in shown.all("option") if "selected" in given and given["value"]]
     assert bench.assignment in chosen
+
+
+def test_a_photo_for_an_assignment_that_was_closed_meanwhile_is_told_at_its_field(bench: Bench) -> None:
+    post(bench.wren, f"/assignments/{bench.assignment}/close", closed="yes")
+    sent = {"photos": ("a.jpg", photo(9), "image/jpeg")}
+    reply = bench.juno.post("/photos", data={"assignment": bench.assignment}, files=sent, headers=BY_SCRIPT)
+    assert (reply.status_code, reply.json()["field"]) == (404, "assignment")
+    assert reply.json()["message"] == text("error.gone_assignment")
+    later = bench.juno.post(f"/boards/{bench.board}/assignment", data={"assignment": "none"}, headers=BY_SCRIPT)
+    assert (later.status_code, later.json()["field"]) == (404, "assignment")
+    reply = bench.juno.post("/photos", data={"board": "none"}, files=sent, headers=BY_SCRIPT)
+    assert (reply.status_code, reply.json()["field"]) == (404, "board")
+    assert reply.json()["message"] == text("error.gone_board")

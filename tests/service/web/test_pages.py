@@ -335,3 +335,15 @@ def test_every_text_of_the_catalogue_is_said_somewhere() -> None:
         and not (section in chosen and (f'"{key}"' in source or key.startswith(parts) or key.endswith(parts)))
     ]
     assert not unused, ", ".join(unused)
+
+
+def test_other_notes_do_not_round_a_thickness_that_is_shown_in_inches(site: Site) -> None:
+    board = site.board(thickness="19.05")
+    before = site.client.get(f"/api/v1/boards/{board}").json()
+    site.client.post("/settings", data={"units": "inch"})
+    site.client.post(f"/boards/{board}", data={"thickness": "0.75", "notes": "the long side"})
+    after = site.client.get(f"/api/v1/boards/{board}").json()
+    assert after["details"] == before["details"] | {"notes": "the long side"}
+    odd = site.board("good odd one", 1, thickness="19mm")
+    site.client.post(f"/boards/{odd}", data={"thickness": "0.748", "notes": "the long side"})
+    assert site.client.get(f"/api/v1/boards/{odd}").json()["details"]["thickness_mm"] == 19.0
