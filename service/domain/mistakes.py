@@ -27,6 +27,10 @@ class NotFoundError(Exception):
         self.field = field
 
 
+class NoRoomError(Exception):
+    """The disk is full: nothing more can be kept."""
+
+
 def check_text(field: str, text: str, longest: int) -> None:
     """Raise MistakeError when a text is longer than that or holds characters that no keyboard writes."""
     if len(text) > longest:

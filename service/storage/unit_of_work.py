@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from sqlite3 import SQLITE_FULL
 from types import TracebackType
 
 from sqlalchemy import Engine, text
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
+from service.domain.mistakes import NoRoomError
 from service.storage.account_rows import AccountRows
 from service.storage.class_rows import AssignmentRows, ClassRows
 from service.storage.correction_rows import CorrectionRows
@@ -22,6 +25,8 @@ from service.storage.repositories import BoardRows, CheckRows, FitRows, PeopleRo
 from service.storage.review_rows import ReviewRows, SavedRemarkRows
 from service.storage.together_rows import TogetherRows
 
+DISK_FULL = "53100"
+"""PostgreSQL's code of it (its manual, appendix A)."""
 PHOTO_LOCK = 0x7A11
 """Any number of our own: the key of PostgreSQL's advisory lock for photos."""
 
@@ -69,8 +74,11 @@ class DatabaseWork:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        """Raises NoRoomError in place of what the database says of a full disk."""
         self._session.rollback()
         self._session.close()
+        if _is_full(error):
+            raise NoRoomError from error
 
     def commit(self) -> None:
         """Keep what was done."""
@@ -81,6 +89,11 @@ class DatabaseWork:
         self._session.connection()
         if self._engine.dialect.name == "postgresql":
             self._session.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": PHOTO_LOCK})
+
+
+def _is_full(error: BaseException | None) -> bool:
+    said = error.orig if isinstance(error, DBAPIError) else None
+    return getattr(said, "sqlite_errorcode", 0) == SQLITE_FULL or getattr(said, "sqlstate", "") == DISK_FULL
 
 
 def writing(engine: Engine) -> Callable[[], DatabaseWork]:

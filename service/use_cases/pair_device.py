@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 from service.domain.device import PAIRING_LASTS, SEEN_EVERY, SESSION_LASTS, Device, Kind, Pairing, secret_hash
-from service.domain.mistakes import NotFoundError, check_text
+from service.domain.mistakes import NoRoomError, NotFoundError, check_text
 from service.domain.person import Person
 from service.use_cases.ports import Ports, UnitOfWork
 
@@ -54,7 +55,8 @@ def person_with(secret: str, ports: Ports) -> tuple[Person, Kind]:
     if device.kind == "browser" and now - device.paired_at > SESSION_LASTS:
         raise NotFoundError
     if now - device.seen_at > SEEN_EVERY:
-        _note_seen(device, ports)
+        with suppress(NoRoomError):  # boards can be looked at, and deleted, on a full disk as well
+            _note_seen(device, ports)
     return person, device.kind
 
 

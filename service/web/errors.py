@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import logging
 from collections.abc import Mapping
 from typing import Any
@@ -13,7 +14,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.types import Scope
 
 from calibration.outcome import CannotMeasure
-from service.domain.mistakes import MistakeError, NotAllowedError, NotFoundError
+from service.domain.mistakes import MistakeError, NoRoomError, NotAllowedError, NotFoundError
 from service.texts import text, texts
 from service.web.way_back import came_from, sign_in_first
 
@@ -31,6 +32,9 @@ LABELS = {
 
 GONE = {"board": "error.gone_board", "assignment": "error.gone_assignment"}
 """What is said of something that was chosen in that field and is there no more."""
+
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
+"""What a full disk says."""
 
 
 def add_error_pages(app: FastAPI) -> None:
@@ -114,7 +118,10 @@ def _http(request: Request, error: Exception) -> Response:
 
 
 def fault_answer(request: Request, error: Exception) -> Response:
-    """The answer to a fault of the program's own, which is logged."""
+    """The answer to a full disk or to a fault of the program's own, which is logged."""
+    if isinstance(error, NoRoomError) or (isinstance(error, OSError) and error.errno in NO_ROOM):
+        log.error("no room on the disk at %s %s: %s", request.method, request.url.path, error)
+        return _answer(request, 507, _body("no_room", text("error.no_room"), text("error.no_room_what_to_do")))
     log.error("fault at %s %s", request.method, request.url.path, exc_info=error)
     return _answer(request, 500, _body("fault", text("error.fault")))
 

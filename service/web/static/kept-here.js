@@ -28,7 +28,7 @@ function keptRow(item) {
   if (mine) row.append(keptPicture(item));
   const text = document.createElement("div");
   text.append(keptLine(`${item.name}, ${momentHere.format(item.at)}`));
-  text.append(keptLine(item.state === "refused" ? item.said : words[item.state], "muted"));
+  text.append(keptLine(["refused", "waiting"].includes(item.state) && item.said || words[item.state], "muted"));
   const tools = document.createElement("div");
   tools.className = "tools";
   if (mine) tools.append(keptButton(words.retry, item, () => sendKept(item.id)));

@@ -113,7 +113,7 @@ const kept = (() => {
       if (tell && arrived) tell(item, arrived.board, arrived.known);
       return true;
     } catch {
-      await put({ ...begun, state: "waiting" });
+      await put({ ...begun, state: "waiting", said: "" });
       return false;
     }
   }

@@ -127,8 +127,9 @@ function goOn() {
   location.assign(`${place}${known.size ? `?${told}` : ""}`);
 }
 
-// What waits for the network is shown among what is kept; the form is ready for the next board.
+// What is to be sent later is shown among what is kept; the form is ready for the next board.
 function handOver() {
+  const why = rows.filter((one) => one.later).map((one) => one.why).find(Boolean);
   for (const each of rows.filter((one) => one.done && !one.later)) sentKept(each.file, each.board, each.known);
   for (const each of rows.filter((one) => one.done)) each.item.remove();
   rows = rows.filter((each) => !each.done);
@@ -137,7 +138,7 @@ function handOver() {
     oneBoard.checked = true;
     for (const name of OF_THIS_BOARD_ALONE) if (form.elements[name]) form.elements[name].value = "";
   }
-  said.textContent = words.kept;
+  said.textContent = why ? `${why} ${words.later}` : words.kept;
   askForBackground();
   sendKept();
 }
@@ -211,6 +212,7 @@ async function hasArrived(each, answer) {
 
 // What no other try can change: the file is no photo that can be taken.
 const isOfTheFile = (answer) => answer !== null && (answer.field === "photo" || answer.status === 413);
+const saidIn = (answer) => (answer && answer.message ? [answer.message, answer.what_to_do].filter(Boolean).join(" ") : "");
 const isForLater = (answer) => answer === null || answer.status >= 500 || [401, 403, 408, 429].includes(answer.status);
 
 async function keepNoLonger(each) {
@@ -222,14 +224,14 @@ async function hasNotArrived(each, answer) {
   each.progress.hidden = true;
   if (each.kept && isForLater(answer)) {
     each.done = each.later = true;
-    each.state.textContent = words.kept;
+    each.why = answer !== null && answer.status >= 500 ? saidIn(answer) : "";
     return;
   }
   each.refused = isOfTheFile(answer);
   each.failed = !each.refused;
   await keepNoLonger(each);
   each.state.className = "not-sent";
-  each.state.textContent = answer && answer.message ? `${words.notSent}: ${answer.message} ${answer.what_to_do}` : words.notSent;
+  each.state.textContent = saidIn(answer) ? `${words.notSent}: ${saidIn(answer)}` : words.notSent;
 }
 
 // A mistake in what was said of the board is told at its field, once; no photo is sent with it or kept for later.

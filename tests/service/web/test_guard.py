@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import errno
 import re
 from collections.abc import Iterator
 
 import pytest
+import sqlalchemy as sa
 
+from service.texts import text
 from service.web.app import MOST_AT_ONCE, create_app
 from service.web.looks import FOLDER
 from tests.service.web.site import HERE, Site, page, photo
 from vision.photo.decode import MAX_BYTES
+
+BY_SCRIPT = {"accept": "application/json"}
 
 
 @pytest.mark.parametrize(
@@ -124,6 +129,36 @@ def test_faults_are_told_without_their_insides(site: Site, monkeypatch: pytest.M
     assert "A fault in the program" in page(reply).text
     assert "secret inside" not in reply.text
     assert reply.headers["x-content-type-options"] == "nosniff"
+
+
+def test_a_full_disk_is_told_as_one_and_what_is_kept_can_still_be_seen_and_deleted(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from starlette.testclient import TestClient
+
+    board = site.board()
+
+    def full(path: object, data: bytes) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("service.storage.photo_files._write_whole", full)
+        with TestClient(site.client.app, base_url="http://localhost", client=HERE) as client:
+            reply = client.post("/photos", files={"photos": ("a.jpg", photo(1), "image/jpeg")}, headers=BY_SCRIPT)
+    assert (reply.status_code, reply.json()["message"]) == (507, text("error.no_room"))
+    engine = site.house.engine
+    if engine.dialect.name != "sqlite":
+        return
+    with engine.begin() as connection:
+        pages = connection.execute(sa.text("PRAGMA page_count")).scalar_one()
+    sa.event.listen(engine, "begin", lambda connection: connection.exec_driver_sql(f"PRAGMA max_page_count={pages}"))
+    with TestClient(site.client.app, base_url="http://localhost", client=HERE) as client:
+        notes = {"notes": "x" * 4000}
+        replies = [client.post(f"/boards/{board}", data=notes | {"saw": f"saw {number}"}) for number in range(3)]
+        reply = client.post("/photos", files={"photos": ("a.jpg", photo(2), "image/jpeg")}, headers=BY_SCRIPT)
+    assert 507 in {each.status_code for each in (*replies, reply)}
+    assert site.client.get(f"/boards/{board}").status_code == 200
+    assert site.client.post(f"/boards/{board}/delete").status_code == 303
 
 
 def test_what_is_not_there_is_told_with_a_way_on(site: Site) -> None:

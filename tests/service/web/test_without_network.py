@@ -339,3 +339,20 @@ def test_the_worker_names_its_files_and_browsers_ask_for_it_anew(site: Site) -> 
     assert reply.headers["cache-control"] == "no-cache"
     assert reply.text == worker_script()
     assert all(f'"{address}"' in reply.text for address in FILES)
+
+
+@with_browser
+def test_what_the_service_says_of_itself_is_not_taken_for_a_missing_network(
+    bench: Bench, phone: BrowserContext
+) -> None:
+    page = open_ready(phone)
+    full = {"message": text("error.no_room"), "what_to_do": text("error.no_room_what_to_do")}
+    page.route("**/photos", lambda route: route.fulfill(status=507, json=full))
+    send(page, 5)
+    expect(page.locator("#said")).to_have_text(f"{' '.join(full.values())} {text('kept.later')}")
+    expect(page.locator("#kept li")).to_contain_text(text("error.no_room"))
+    expect(page.locator("#kept")).not_to_contain_text(text("kept.waiting"))
+    page.unroute("**/photos")
+    try_now(page, "IMG_5.jpg")
+    expect(page.locator("#kept-sent a")).to_have_count(1)
+    assert boards(page) == 1
