@@ -21,6 +21,7 @@ from service.jobs.unusable import with_unusable
 from service.measuring.checking import CheckSettings, check_photo
 from service.measuring.drill_check import check_drill
 from service.measuring.face_check import check_face
+from service.measuring.other_view import is_a_face, is_an_end
 from service.use_cases.answer_job import Task
 from vision.answer.overlay import draw_overlay
 from vision.answer.result import Report, refusal_dict, result_dict
@@ -64,9 +65,11 @@ def _kept(photo: Photo, bench: Bench) -> Answer:
 
 
 def _face(photo: Photo, task: Task, bench: Bench) -> Answer:
-    found = check_face(photo, task.check.view, settings_of(task, bench.data))  # type: ignore[arg-type]
+    settings = settings_of(task, bench.data)
+    found = check_face(photo, task.check.view, settings)  # type: ignore[arg-type]
     if isinstance(found, Refusal):
-        return _refused(found, keep_pictures(photo, None, bench))
+        perhaps = "end" if is_an_end(photo, found, settings) else ""
+        return _refused(found, keep_pictures(photo, None, bench), perhaps)
     overlay = draw_face(photo, found.measurement, units=task.person.units)
     words = {units: face_words(found.measurement, units) for units in get_args(Units)}
     return Answer(found.to_dict(), words, keep_pictures(photo, overlay, bench))
@@ -95,7 +98,8 @@ def _end(photo: Photo, task: Task, bench: Bench) -> Answer:
     settings = settings_of(task, bench.data)
     found = check_photo(photo, settings)
     if isinstance(found, Refusal):
-        return _refused(found, keep_pictures(photo, None, bench))
+        perhaps = "face" if is_a_face(photo, found, settings) else ""
+        return _refused(found, keep_pictures(photo, None, bench), perhaps)
     overlay = draw_overlay(photo, found, units=task.person.units, card_side=settings.card_side)
     pictures, plan = keep_pictures(photo, overlay, bench), _plan(task, bench)
     result, words = result_dict(found), _words(found, task.assignment)
@@ -125,6 +129,7 @@ def _words(report: Report, assignment: Assignment | None) -> dict[str, Any]:
     return words
 
 
-def _refused(refusal: Refusal, pictures: Pictures) -> Answer:
-    words = refusal_words(refusal)
+def _refused(refusal: Refusal, pictures: Pictures, perhaps: str = "") -> Answer:
+    """The answer to a photo that is not measured; `perhaps` it shows something else, as which it can be measured."""
+    words = refusal_words(refusal) | ({"perhaps": perhaps} if perhaps else {})
     return Answer(refusal_dict(refusal), {"mm": words, "inch": words}, pictures)

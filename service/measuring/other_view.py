@@ -1,6 +1,6 @@
 """A photo of a face checked as one of an end, or the other way round: told by measuring it as the other.
 
-What a person reads of it is for the command line, where `--view` tells what a photo shows.
+What is said of it here is for the command line, where `--view` tells what a photo shows; pages have words of their own.
 """
 
 from __future__ import annotations
@@ -24,11 +24,9 @@ _IS_AN_END = "It can be measured as a photo of the end: if it is one, leave out 
 def check_end_told(photo: Photo, settings: CheckSettings) -> Report | Refusal:
     """The result for a photo of an end; a refusal also says so when the photo can be measured as one of a face."""
     result = check_photo(photo, settings)
-    if not isinstance(result, Refusal) or result.reason not in _MAY_BE_A_FACE:
+    if not isinstance(result, Refusal):
         return result
-    from service.measuring.face_check import check_face  # a check of an end need not load what measures faces
-
-    return result if isinstance(check_face(photo, "show", settings), Refusal) else _also(result, _IS_A_FACE)
+    return _also(result, _IS_A_FACE) if is_a_face(photo, result, settings) else result
 
 
 def check_face_told(
@@ -38,9 +36,23 @@ def check_face_told(
     from service.measuring.face_check import check_face
 
     result = check_face(photo, view, settings, past_limit_mm)
-    if not isinstance(result, Refusal) or result.reason not in _MAY_BE_AN_END:
+    if not isinstance(result, Refusal):
         return result
-    return result if isinstance(check_photo(photo, settings), Refusal) else _also(result, _IS_AN_END)
+    return _also(result, _IS_AN_END) if is_an_end(photo, result, settings) else result
+
+
+def is_a_face(photo: Photo, refusal: Refusal, settings: CheckSettings) -> bool:
+    """Whether a photo that was refused as one of an end can be measured as one of a face."""
+    if refusal.reason not in _MAY_BE_A_FACE:
+        return False
+    from service.measuring.face_check import check_face  # a check of an end need not load what measures faces
+
+    return not isinstance(check_face(photo, "show", settings), Refusal)
+
+
+def is_an_end(photo: Photo, refusal: Refusal, settings: CheckSettings) -> bool:
+    """Whether a photo that was refused as one of a face can be measured as one of an end."""
+    return refusal.reason in _MAY_BE_AN_END and not isinstance(check_photo(photo, settings), Refusal)
 
 
 def _also(refusal: Refusal, advice: str) -> Refusal:

@@ -120,7 +120,7 @@ def _http(request: Request, error: Exception) -> Response:
 def fault_answer(request: Request, error: Exception) -> Response:
     """The answer to a full disk or to a fault of the program's own, which is logged."""
     if isinstance(error, NoRoomError) or (isinstance(error, OSError) and error.errno in NO_ROOM):
-        log.error("no room on the disk at %s %s: %s", request.method, request.url.path, error)
+        log.error("no room on the disk at %s %s", request.method, request.url.path)
         return _answer(request, 507, _body("no_room", text("error.no_room"), text("error.no_room_what_to_do")))
     log.error("fault at %s %s", request.method, request.url.path, exc_info=error)
     return _answer(request, 500, _body("fault", text("error.fault")))
