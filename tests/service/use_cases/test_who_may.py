@@ -22,6 +22,7 @@ from service.use_cases.who_may import (
     check_to_see,
     class_to_run,
     class_to_see,
+    shown_by_students,
     students_of,
 )
 from tests.service.house import BEGIN, House
@@ -148,6 +149,21 @@ def test_students_of_an_instructor_are_those_of_their_classes(school: House) -> 
     with school.ports.reading() as uow:
         found = {who: [each.id for each in students_of(person(who), uow)] for who in PEOPLE}
     assert found == {"wren": ["juno"], "moss": ["juno", "kit"], "juno": [], "kit": [], "olive": []}
+
+
+def test_students_show_the_boards_of_the_classes_that_a_person_instructs_or_all_if_they_say_so_in_one(
+    school: House,
+) -> None:
+    with school.ports.unit_of_work() as uow:
+        uow.classes.put_member(Membership("bench", "moss", "instructor", BEGIN))
+        assert shown_by_students(person("wren"), uow) == {person("juno"): ["bench"]}
+        both = {person("juno"): ["bench", "shed"], person("kit"): ["shed"]}
+        assert shown_by_students(person("moss"), uow) == both
+        for shows_all in ("bench", "shed"):  # the first and the last of the two classes
+            other = "shed" if shows_all == "bench" else "bench"
+            uow.classes.put_member(Membership(shows_all, "juno", "student", BEGIN, shows_all=True))
+            uow.classes.put_member(Membership(other, "juno", "student", BEGIN))
+            assert shown_by_students(person("moss"), uow) == both | {person("juno"): None}
 
 
 @pytest.mark.parametrize(
