@@ -82,6 +82,7 @@ def test_a_drift_does_not_count_as_spread() -> None:
     assert review.spread is not None
     assert review.scatter is not None
     assert review.scatter.sd < 0.3 * review.spread.sd
+    assert review.sizes()["spread"].possible_mm < 0.1  # the drift alone scatters by 0.5 degrees: 0.16 mm
     assert review.drift is not None
     assert review.drift.value == pytest.approx(0.2, abs=0.02)
 

@@ -54,6 +54,20 @@ def test_too_few_cuts_ask_for_more_and_say_what_is_least_known() -> None:
     assert "(least is known of how" in advice_sentence(review_drill(made_cuts([0.5, 0.6]), THICKNESS_MM))
 
 
+def test_cuts_that_were_enough_to_ask_but_not_to_tell_ask_for_twice_as_many() -> None:
+    cuts = [made_cut(turn + 1, 0.27 + 2.0 * lean, card_u_deg=0.02) for turn, lean in enumerate(STEADY.tolist())]
+    asked = advice_sentence(review_drill(cuts, THICKNESS_MM))
+    assert asked.startswith("These 8 cuts do not tell")
+    assert asked.endswith("saw 16 on one board to know.")
+
+
+def test_only_scatter_that_drift_and_sides_were_taken_from_is_said_to_be_about_them() -> None:
+    assert advice_sentence(reviewed(10.0 * STEADY)).endswith("over the thickness about their own drift and sides.")
+    two = advice_sentence(reviewed(np.array([5.0, -5.0])))
+    assert two.startswith("Work on sawing every cut alike")
+    assert two.endswith("over the thickness.")
+
+
 def test_when_the_photo_is_to_blame_it_says_so() -> None:
     cuts = [made_cut(turn + 1, 0.2 + lean / 4.0, card_u_deg=0.4) for turn, lean in enumerate(STEADY.tolist())]
     assert advice_sentence(review_drill(cuts, THICKNESS_MM)).startswith("This photo does not tell for certain")
