@@ -82,6 +82,14 @@ def test_slopes_of_a_face_are_judged_wall_by_wall_beyond_their_uncertainty() -> 
     assert [remark.found for remark in remarks] == ["The slope is 1:4.0 at the left of tail 1."]
 
 
+def test_a_remark_on_slopes_tells_the_one_farthest_beyond_the_limit() -> None:
+    for slopes, rule, worst in (([0.25, 0.3, 0.25], "slope_steep", 0.3), ([0.1, 0.08, 0.1], "slope_flat", 0.08)):
+        told = [Quantity(slope, {Source("face", str(wall)): 0.001}, "") for wall, slope in enumerate(slopes)]
+        shape = shape_of(end_of(GOOD), depth_mm=10.0, slopes=told)
+        remarks = {each.rule: each for each in review_layout(shape, strength_of("sugar maple"), DEFAULT_RULES).remarks}
+        assert remarks[rule].value.value == worst
+
+
 def test_a_slope_that_was_only_taken_is_not_judged() -> None:
     shape = shape_of(end_of(GOOD))
     rules = rules_from_dict({"format": 1, "rules": [{"id": "slope_flat", "limits": {"flattest_n": 1.0}}]})
