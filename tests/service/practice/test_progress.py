@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 
 import numpy as np
 import pytest
@@ -118,4 +117,6 @@ def test_time_between_boards_has_no_better_or_worse() -> None:
 def test_progress_is_json_with_its_sentence() -> None:
     told = json.loads(json.dumps(progress_between(Sawyer(0.8, 0.8), Sawyer(), 1).to_dict(), allow_nan=False))
     assert told["sentence"].startswith("Lean, mean size: better. It was ")
-    assert not math.isclose(told["change"][0], 0.0)
+    assert told["sentence"].endswith(" over the last 10 boards.")  # nothing stands in the way of a verdict
+    assert told["change"][0] == pytest.approx(told["last"][0] - told["first"][0])
+    assert told["change"][0] < 0.0

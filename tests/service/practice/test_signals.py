@@ -46,7 +46,8 @@ def test_zone_rules_see_both_sides_but_not_a_mixture(rule: str) -> None:
     ],
 )
 def test_a_near_miss_is_no_signal(rule: str, near_miss: list[float]) -> None:
-    assert find_signals(np.array(near_miss), [rule]) == []
+    for scores in (np.array(near_miss), -np.array(near_miss)):
+        assert find_signals(scores, [rule]) == []
 
 
 def test_a_longer_stretch_is_one_signal_that_tells_its_length() -> None:
@@ -58,6 +59,11 @@ def test_a_longer_stretch_is_one_signal_that_tells_its_length() -> None:
 def test_a_stretch_that_changes_sides_is_two_signals() -> None:
     signals = find_signals(np.array([0.1] * 9 + [-0.1] * 8), ["one_side"])
     assert [(signal.first, signal.last, signal.side) for signal in signals] == [(0, 8, 1), (9, 16, -1)]
+
+
+def test_every_board_beyond_the_limits_is_a_signal_of_its_own() -> None:
+    signals = find_signals(np.array([0.0, 3.1, 3.2, 0.0]), ["beyond_limits"])
+    assert [(signal.first, signal.last) for signal in signals] == [(1, 1), (2, 2)]
 
 
 def test_a_falling_trend_says_lower() -> None:
