@@ -22,6 +22,13 @@ IDENTITY = 1e-12
 """Relative, for formulas that are the same but for the order of their products."""
 
 
+def test_a_tail_gives_way_as_a_cantilever_that_bends_across_its_width_and_shears():
+    # Deep, thick and wide by 18, 20 and 15 mm: 4 a^3 / (E t h^3) and 1.2 a / (G t h).
+    bending = 4 * 18.0**3 / (CHERRY.modulus_l_mpa * 20.0 * 15.0**3)
+    shear = 1.2 * 18.0 / (CHERRY.shear_lr_mpa * 20.0 * 15.0)
+    assert tail_compliance(TAIL, CHERRY) == pytest.approx(bending + shear, rel=IDENTITY)
+
+
 def test_the_growth_of_compliance_is_its_derivative_by_crack_length():
     step = 1e-4
     longer, shorter = (dataclasses.replace(TAIL, depth_mm=18.0 + sign * step) for sign in (1, -1))
