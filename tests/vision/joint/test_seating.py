@@ -110,6 +110,7 @@ def test_a_firm_seat_needs_the_limits_met_with_and_without_settling():
     leaning = predict([0.15, -0.15] * 3, u_mm=0.001, limits=Limits(squeeze_hardwood_mm=0.4))
     socket = leaning.sockets[1]
     assert socket.gap.high < 0.10 < socket.gap_unsettled.low
+    assert socket.gap_possible_mm == (socket.gap.low, socket.gap_unsettled.high)
     assert socket.verdict == "too close to call"
     assert "trial joint" in leaning.what_would_settle[0]
 
@@ -184,6 +185,13 @@ def test_draws_have_the_covariance_of_the_quantities():
 def test_exact_walls_give_intervals_without_width():
     socket = predict([0.0, -0.03, -0.02, 0.0]).sockets[1]
     assert socket.gap.high - socket.gap.low == pytest.approx(0.0, abs=IDENTITY)
+
+
+def test_how_well_the_walls_are_known_changes_no_best_estimate():
+    into = [0.02, 0.1, 0.06, -0.03]
+    for sure, vague in zip(predict(into).sockets, predict(into, u_mm=0.05).sockets, strict=True):
+        assert vague.gap.high > sure.gap.high
+        assert figures(vague)[:-2] == pytest.approx(figures(sure)[:-2], abs=IDENTITY)
 
 
 def test_the_same_board_gets_the_same_answer_every_time():
