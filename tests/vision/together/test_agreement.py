@@ -62,6 +62,18 @@ def test_the_one_photo_with_a_wrong_wall_is_left_out_and_named(row: int) -> None
     assert first.by_mm == pytest.approx(0.3, abs=1.5 * first.u95_mm)
 
 
+def test_one_wrong_wall_is_seen_among_many_numbers_that_agree() -> None:
+    class Still(np.random.Generator):
+        def standard_normal(self) -> float:
+            return 0.0
+
+    still = Still(np.random.PCG64(0))
+    # The lean of the third wall is out by 5.2 of its difference's standard uncertainties, 0.024 mm times root 1.5.
+    found = Stack.of([photo("0", still), photo("1", still, {6: -0.0765, 7: 0.0765}), photo("2", still)])
+    assert found.scatter().probability > DOUBT
+    assert odd_ones_out(found) == ([0, 2], [1])
+
+
 def test_a_wrong_side_is_named_as_the_side_and_not_as_every_wall() -> None:
     found = stack(2, {1: dict.fromkeys(range(2, NUMBERS), 0.5)})
     _, out = odd_ones_out(found)
@@ -101,7 +113,7 @@ def test_contrasts_tell_lean_place_and_side_apart() -> None:
     kinds, weights = contrasts(2)
     numbers = np.array([80.0, 18.0, 10.0, 10.2, 30.0, 30.0])
     told = dict(zip(kinds, (weights @ numbers).round(9).tolist(), strict=True))
-    assert told[("width", None)], told[("thickness", None)] == (80.0, 18.0)
+    assert (told[("width", None)], told[("thickness", None)]) == (80.0, 18.0)
     assert told[("left side", None)] == pytest.approx(20.05)
     assert told[("lean", 0)] == pytest.approx(0.2)
     assert told[("place", 1)] == pytest.approx(9.95)
