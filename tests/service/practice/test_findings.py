@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import random
 import re
+from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from service.practice.candidates import candidates_of
 from service.practice.columns import columns_of
@@ -84,6 +86,15 @@ def test_findings_come_by_weight_and_each_kind_once() -> None:
     assert sizes == sorted(sizes, reverse=True)
     assert len(set(kinds)) == len(kinds)
     assert set(kinds) <= set(ORDER)
+
+
+def test_a_fault_is_as_large_as_what_is_sure_of_it_makes_over_the_boards_mean_thickness() -> None:
+    rng = np.random.default_rng(12)
+    first, *others = boards_of(Sawyer(0.0, -0.4, **STEADY), 10, rng)
+    columns = columns_of([replace(first, thickness_mm=24.0), *others])  # the others are 19 mm thick
+    (lean,) = (each for each in candidates_of(columns) if each.kind == "right")
+    (fault,) = (each for each in find_faults(columns) if each.kind == "right")
+    assert fault.size_mm == pytest.approx(lean.size_mm(19.5))
 
 
 def test_the_advice_does_not_depend_on_the_order_in_which_boards_come() -> None:
