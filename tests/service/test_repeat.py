@@ -102,10 +102,13 @@ def test_the_study_as_json_finds_the_noise_that_was_put_in(study: Path, capsys: 
     result = json.loads(capsys.readouterr().out)
     taper = {each["quantity"]: each for each in result["studies"]}["taper"]
     assert (taper["parts"], taper["persons"], taper["readings"], taper["balanced"]) == (4, ["Ada", "Bert"], 16, True)
+    ratio = taper["parts_spread"]["sd"] / taper["gauge"]["sd"]
     # A taper sums two walls' noise; 12 degrees of freedom know it to 20 %, three times that.
     assert taper["gauge"]["sd"] == pytest.approx(NOISE_MM * np.sqrt(2.0), rel=0.6)
     assert taper["percent_of_limit"]["gap"] == pytest.approx(100 * taper["gauge"]["u95"] / 0.10)
     assert taper["percent_of_limit"]["squeeze"] == pytest.approx(100 * taper["gauge"]["u95"] / 0.08)
+    assert taper["percent_of_tolerance"] == pytest.approx(100 * 6 * taper["gauge"]["sd"] / (0.10 + 0.08))
+    assert taper["distinct_categories"] == pytest.approx(np.sqrt(2.0) * ratio, rel=0.01)
     assert [row["factor"] for row in taper["anova"]][-1] == "error"
     assert result["left_out"] == []
 
@@ -298,6 +301,11 @@ def test_values_survive_the_table_exactly_enough() -> None:
     assert first.value == pytest.approx(-0.1234567, abs=5e-7)  # six decimals
     assert (first.person, first.photo, first.u95, first.u95_photo) == ("Ada, the elder", 'a "b".jpg', 0.05, 0.04)
     assert second == values[1]
+
+
+def test_a_reading_is_as_uncertain_as_half_of_what_its_photo_adds_to_u() -> None:
+    (value,) = from_csv("person,part,value,u95,u95_photo\nAda,1,0.1,0.5,0.3\n")
+    assert value.reading.u == pytest.approx(0.15)
 
 
 def test_a_table_with_a_quotation_mark_too_few_is_a_mistake_and_no_fault(tmp_path: Path, capsys: Capture) -> None:
