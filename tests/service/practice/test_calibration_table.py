@@ -95,6 +95,7 @@ def test_wilsons_interval_is_scipys() -> None:
 def test_the_table_counts_every_forecast_once_and_a_certain_one_in_the_last_row() -> None:
     rows = reliability_table(RAIN, RAINED)
     assert [(row.low, row.count) for row in rows] == [(0.0, 5), (0.2, 1), (0.4, 1), (0.6, 1), (0.8, 2)]
+    assert [row.high for row in rows] == [0.2, 0.4, 0.6, 0.8, 1.0]
     assert (rows[0].forecast, rows[0].observed) == pytest.approx((0.02, 0.0), abs=1e-12)
     assert reliability_table(np.array([1.0]), np.array([1.0]))[0].low == 0.8
 

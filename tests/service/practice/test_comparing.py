@@ -25,6 +25,8 @@ def test_left_against_right_is_a_paired_comparison_over_boards() -> None:
     expected = stats.ttest_rel(*sides).confidence_interval(0.95)
     (found,) = compared(boards, "side")
     assert (found.difference.low, found.difference.high) == pytest.approx(tuple(expected), rel=1e-9)
+    means = [side_mean(columns_of(boards), left) for left in (True, False)]
+    assert [mean.value for mean in means if mean] == pytest.approx(np.mean(sides, axis=1))
 
 
 def test_an_error_that_all_walls_share_does_not_touch_left_against_right() -> None:
@@ -39,6 +41,8 @@ def test_walls_that_fan_out_are_found_at_both_ends_with_the_cards_part_in_it_nam
     firm = {each.group: each.difference.firm for each in found}
     assert firm == {"left third": True, "middle third": False, "right third": True}
     assert found[0].sentence().endswith("A card that is not parallel to the end fans the walls out in the same way.")
+    assert "may be chance" not in found[0].sentence()
+    assert found[1].sentence().endswith(", which may be chance.")
 
 
 def test_a_fan_that_a_tilted_card_makes_is_within_the_uncertainty_of_places() -> None:

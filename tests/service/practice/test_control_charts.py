@@ -118,6 +118,7 @@ def test_a_waiting_time_is_charted_on_a_power_of_itself() -> None:
     baseline = baseline_of(days, power=1 / 3.6, never_negative=True)
     outside = np.mean((days > baseline.upper) | (days < baseline.lower))
     assert outside < 0.003
+    assert np.mean(abs(baseline.scores(days)) > 3.0) == outside
     assert np.mean(days > baseline_of(days).upper) > 0.01
 
 

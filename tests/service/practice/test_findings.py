@@ -94,7 +94,7 @@ def test_a_fault_is_as_large_as_what_is_sure_of_it_makes_over_the_boards_mean_th
     columns = columns_of([replace(first, thickness_mm=24.0), *others])  # the others are 19 mm thick
     (lean,) = (each for each in candidates_of(columns) if each.kind == "right")
     (fault,) = (each for each in find_faults(columns) if each.kind == "right")
-    assert fault.size_mm == pytest.approx(lean.size_mm(19.5))
+    assert fault.size_mm == pytest.approx(19.5 * np.tan(np.radians(lean.estimate.firm_size)))
 
 
 def test_the_advice_does_not_depend_on_the_order_in_which_boards_come() -> None:
@@ -151,6 +151,14 @@ def test_every_candidate_knows_how_many_there_are() -> None:
     found = candidates_of(columns_of(boards))
     assert [each.kind for each in found] == ["left", "right", "spread", "position", "position", "position", "saw"]
     assert {each.estimate.comparisons for each in found} == {7}
+
+
+def test_the_spread_is_that_of_walls_about_their_sides_own_means() -> None:
+    """Three walls a side, 0.3 degrees apart: of six walls and two means four degrees of freedom are left."""
+    leans = [side + step for step in (-0.3, 0.0, 0.3) for side in (0.5, -0.2)]
+    found = candidates_of(columns_of([board(leans, number=n, lean_u95_deg=0.0) for n in range(3)]))
+    (spread,) = (each.estimate.value for each in found if each.kind == "spread")
+    assert spread == pytest.approx(np.sqrt(4 * 0.3**2 / 4))
 
 
 def test_advice_is_json() -> None:

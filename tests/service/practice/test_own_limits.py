@@ -80,6 +80,7 @@ def test_the_limit_stands_beside_the_policy_and_changes_no_verdict() -> None:
     assert limit.limit_mm == pytest.approx(0.16, abs=0.02)  # the width of the person's own grey zone
     assert limit.policy_mm == 0.10
     assert "the policy says 0.10 mm" in limit.sentence()
+    assert f"(95 % interval {limit.low_mm:.2f} mm to {limit.high_mm:.2f} mm)" in limit.sentence()
     assert "0.004 in" in limit.sentence("inch")
     assert "changes no verdict" in limit.sentence()
     assert all(socket.gap_limit_mm == 0.10 for board in boards for socket in board.sockets)

@@ -86,6 +86,22 @@ def test_a_chart_holds_everything_a_page_draws_and_is_json() -> None:
         assert len(chart["moving_range"]["value"]) == count - 1
 
 
+def test_the_ranges_and_the_moving_average_of_a_chart_are_drawn_between_their_limits() -> None:
+    chart = trend_of(series_from([0.5, 0.6] * 6 + [2.0]), baseline=12).to_chart()
+    assert chart["moving_range"]["signals"] == [11]
+    lower, upper = chart["ewma"]["lower"][0], chart["ewma"]["upper"][0]
+    assert lower < chart["limits"]["centre"] < upper
+    assert upper - chart["limits"]["centre"] == pytest.approx(chart["limits"]["centre"] - lower)
+
+
+def test_waiting_times_are_charted_on_nelsons_power_of_them() -> None:
+    boards = [board([0.1, 0.2], number=n) for n in (0, 1, 5, 6, 9)]
+    chart = all_trends(boards)["days_between"].to_chart()
+    days = np.array([2.0, 8.0, 2.0, 6.0])
+    assert chart["moving_range"]["value"] == pytest.approx(abs(np.diff(days ** (1 / 3.6))))
+    assert chart["limits"]["centre"] == pytest.approx((days ** (1 / 3.6)).mean() ** 3.6)
+
+
 def test_no_boards_and_few_boards_make_charts_without_limits() -> None:
     for count in (0, 1, 2):
         for trend in all_trends(boards_of(Sawyer(), count, np.random.default_rng(3))).values():
