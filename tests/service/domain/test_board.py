@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from service.domain.board import Details, board_name, standing_of, thumbnail_of
+from service.domain.board import Details, board_name, is_corrected, standing_of, thumbnail_of
 from service.domain.check import Answer, Check, CheckState, Pictures, StoredPhoto, View
 from service.domain.fit import Fit
 from service.domain.mistakes import MistakeError
@@ -47,6 +48,14 @@ def test_the_picture_of_a_board_is_that_of_its_newest_measured_end() -> None:
     assert thumbnail_of([check(1), check(2), shown]) == "thumb-2"
     assert thumbnail_of([shown]) == "face"
     assert thumbnail_of([check(1, "waiting")]) == ""
+
+
+def test_a_board_is_corrected_where_its_newest_measured_end_is() -> None:
+    as_found, corrected, refused = check(1), replace(check(2), original=Answer({}, {})), check(3, "refused")
+    assert corrected.corrected
+    assert is_corrected([corrected, as_found, refused])
+    assert not is_corrected([replace(corrected, sent_at=BEGIN), as_found])
+    assert not is_corrected([])
 
 
 def test_a_board_without_a_name_gets_the_day() -> None:

@@ -24,8 +24,10 @@ EXACT = 1e-12
 
 @pytest.fixture(scope="module")
 def result() -> dict[str, Any]:
-    """A result as the program writes it."""
+    """A result as the program writes it, its leans known the worse the farther right."""
     written: dict[str, Any] = json.loads(json.dumps(report().to_dict()))
+    for number, wall in enumerate(written["walls"]):
+        wall["lean_u95_deg"] = 0.05 + 0.02 * number
     return written
 
 
@@ -61,6 +63,11 @@ def test_verdicts_sides_and_the_worst_are_counted(result: dict[str, Any]) -> Non
     assert found.left_walls + found.right_walls == found.walls == len(result["walls"])
     firm = sum(abs(wall["lean_deg"]) > wall["lean_u95_deg"] for wall in result["walls"])
     assert found.left_to_left + found.left_to_right + found.right_to_left + found.right_to_right == firm > 0
+    for side, lean_deg in (("left", found.left_lean_deg), ("right", found.right_lean_deg)):
+        leans = [wall["lean_deg"] for wall in result["walls"] if wall["side"] == side]
+        assert lean_deg == pytest.approx(sum(leans) / len(leans), abs=EXACT)
+    assert found.worst_out_of_square_mm == max(abs(wall["out_of_square_mm"]) for wall in result["walls"]) > 0.0
+    assert found.worst_squeeze_mm == max(socket["squeeze_mm"] for socket in result["sockets"]) > 0.0
     assert found.worst_gap_mm == max(socket["gap_mm"] for socket in result["sockets"])
     assert abs(found.worst_taper_mm or 0.0) == max(abs(socket["taper_mm"]) for socket in result["sockets"])
 

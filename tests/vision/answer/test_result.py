@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from importlib import resources
 
 import jsonschema
@@ -52,6 +53,22 @@ def test_numbers_are_the_reports_own_to_a_tenth_of_a_micrometre() -> None:
     assert value["board"]["width_mm"] == pytest.approx(made.measurement.width.value, abs=5e-5)
     assert value["board"]["u95_mm"] == pytest.approx(0.06)  # the larger of 0.04 and 0.06
     assert [socket["verdict"] for socket in value["sockets"]] == [s.verdict for s in made.prediction.sockets]
+
+
+def test_a_wall_is_told_where_it_meets_the_faces_in_the_photo_with_its_kerf_and_the_cameras_profile() -> None:
+    made = report(turns=1)
+    measured = made.measurement
+    first, *others, last = measured.walls
+    walls = (replace(first, kerf_mm=0.61234), *others, replace(last, kerf_mm=None))
+    measured = replace(measured, walls=walls, card=replace(measured.card, profile="bench phone"))
+    value = replace(made, measurement=measured).to_dict()
+    for wall, told in zip(walls, value["walls"], strict=True):
+        ends_mm = np.array([[wall.x_show.value, 0.0], [wall.x_transfer.value, measured.thickness.value]])
+        told_px = np.array([told["show_px"], told["transfer_px"]])
+        assert told_px == pytest.approx(measured.to_image(ends_mm), abs=5.001e-3)
+    assert [told["kerf_mm"] for told in value["walls"]] == [0.6123, *[0.6] * 4, None]
+    assert value["photo"]["camera_profile"] == "bench phone"
+    assert made.to_dict()["photo"]["camera_profile"] is None
 
 
 def test_a_result_is_either_a_report_or_a_refusal() -> None:
