@@ -7,7 +7,9 @@ import gc
 import importlib.util
 import logging
 import os
+import signal
 import socket
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +19,8 @@ from service.kept.data_folder import data_folder
 from service.status import Status
 
 if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
     from service.jobs.crew import Crew
     from service.use_cases.ports import Ports
 
@@ -66,11 +70,12 @@ def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Por
     from service.use_cases.solo import ensure_solo
 
     tell_faults(debug=options.debug)
+    signal.signal(signal.SIGTERM, _end)
     database = database_url(options.database, data)
     host = _lan_host() if options.lan else None
     listener = _listen(EVERYWHERE if host else LOOPBACK, options.port)
     with lock_folder(data), listener:
-        ports, crew = _open(options, data, database)
+        engine, ports, crew = _open(options, data, database)
         if prepare is not None:
             prepare(ports)
         ensure_solo(ports)
@@ -80,10 +85,16 @@ def serve_folder(options: argparse.Namespace, data: Path, prepare: Callable[[Por
             _answer(ports, data, listener, options.address or _lan_address(listener, host), options.for_class)
         finally:
             crew.stop()
+            engine.dispose()  # SQLite then puts what was written last into the log's own file
     return Status.MEASURED
 
 
-def _open(options: argparse.Namespace, data: Path, database: str) -> tuple[Ports, Crew]:
+def _end(number: int, frame: object) -> None:
+    """Leave as on Ctrl-C, doing what is done at the end: told to end by the system, Python by itself just stops."""
+    sys.exit(128 + number)
+
+
+def _open(options: argparse.Namespace, data: Path, database: str) -> tuple[Engine, Ports, Crew]:
     """The database, renewed if need be, and the workers that will measure for it. Raises UsageError."""
     from service.jobs.crew import Crew
     from service.jobs.instance import instance_name
@@ -96,7 +107,7 @@ def _open(options: argparse.Namespace, data: Path, database: str) -> tuple[Ports
     migrate(engine)
     size = options.workers or os.cpu_count() or 1
     crew = Crew(instance_name(data), database, str(data), size, Limits(options.seconds, options.memory))
-    return open_ports(engine, data, crew), crew
+    return engine, open_ports(engine, data, crew), crew
 
 
 def _lan_host() -> str:

@@ -213,6 +213,17 @@ def test_a_second_service_in_the_same_folder_is_turned_away(tmp_path: Path) -> N
     assert SERVER or (tmp_path / "log.sqlite3").exists()
 
 
+def test_a_service_that_its_system_ends_leaves_the_log_in_one_file_and_no_worker_behind(tmp_path: Path) -> None:
+    service = serve(tmp_path, fresh_database(tmp_path))
+    service.send(PHOTOS[0])
+    workers = children_of(service.process.pid)
+    end(service, signal.SIGTERM)
+    assert service.process.returncode == 128 + signal.SIGTERM
+    assert workers
+    assert not any(map(is_running, workers))
+    assert [path.name for path in tmp_path.glob("log.sqlite3*")] == ([] if SERVER else ["log.sqlite3"])
+
+
 def test_an_open_service_prints_a_link_that_pairs_and_lets_no_stranger_in(tmp_path: Path) -> None:
     """A machine without any network says so instead."""
     command = [

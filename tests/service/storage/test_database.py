@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import shutil
+import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from sqlalchemy import text
 
 from service.domain.mistakes import NotFoundError
 from service.domain.person import Person
 from service.errors import UsageError
-from service.storage.engine import database_url, open_engine
+from service.storage.engine import FILE_NAME, database_url, open_engine
 from service.storage.migrate import migrate
+from service.storage.photo_files import PhotoFiles
+from service.storage.ports import PHOTOS, open_ports
 from service.storage.tables import Table
 from tests.service.house import House
 
@@ -83,6 +88,39 @@ def test_a_database_that_does_not_answer_is_told_without_its_password(tmp_path: 
     with pytest.raises(UsageError, match="cannot be used") as caught:
         migrate(engine)
     assert "secret" not in str(caught.value)
+
+
+def test_a_file_that_is_no_database_and_one_of_a_newer_version_are_told_as_that(tmp_path: Path) -> None:
+    (tmp_path / "log.sqlite3").write_text("no database, but a text that is long enough to be taken for one" * 9)
+    engine = open_engine(database_url(None, tmp_path))
+    with pytest.raises(UsageError, match=r"is damaged, or none \(file is not a database\)\. Put a copy in its place"):
+        migrate(engine)
+    engine.dispose()
+    (tmp_path / "log.sqlite3").unlink()
+    engine = open_engine(database_url(None, tmp_path))
+    migrate(engine)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = 'later'"))
+    with pytest.raises(UsageError, match=r"was written by a newer Tailproof. Install that version"):
+        migrate(engine)
+    engine.dispose()
+
+
+def test_a_copy_made_as_readme_says_while_the_service_runs_is_the_whole_log(house: House, tmp_path: Path) -> None:
+    if house.engine.dialect.name != "sqlite":
+        pytest.skip("PostgreSQL has its own copies")
+    check = house.send(b"a photo")
+    copy = tmp_path / "copy"
+    copy.mkdir()
+    with sqlite3.connect(house.data / FILE_NAME) as log, sqlite3.connect(copy / FILE_NAME) as target:
+        log.backup(target)  # what the shell's `.backup` does
+    shutil.copytree(house.data / PHOTOS, copy / PHOTOS)
+    engine = open_engine(database_url(None, copy))
+    migrate(engine)
+    with open_ports(engine, copy).reading() as uow:
+        assert uow.checks.get(check.id).photo == check.photo
+    assert PhotoFiles(copy / PHOTOS).read(check.photo.name) == b"a photo"
+    engine.dispose()
 
 
 def test_an_id_of_long_ago_is_not_reused_by_chance(house: House) -> None:
