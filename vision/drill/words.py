@@ -20,6 +20,8 @@ ASPECT_WORDS: dict[Aspect, str] = {
 }
 STRAYED_DEG = 3.0
 """A cut meant to be square that leans more than this was perhaps not meant to be (common practice, no source)."""
+LEAST_P = 0.001
+"""Smaller chances are not told apart: they rest on the tails of a distribution that nobody has seen so far out."""
 TELL_AT_THE_COMMAND_LINE = "tell it: --intended"
 TELL_ON_A_PAGE = "say so where the photo is measured again"
 
@@ -165,7 +167,7 @@ def spacing_words(review: DrillReview, units: Units) -> str:
 def significance(found: Estimate) -> str:
     """Whether a number differs from zero for certain, by Student's test."""
     if found.firm(0.95) > 0.0:
-        return f"firm (p = {found.p_value:.2g})"
+        return f"firm (p = {found.p_value:.2g})" if found.p_value >= LEAST_P else f"firm (p < {LEAST_P})"
     return f"not firm (p = {found.p_value:.2f})"
 
 

@@ -2,6 +2,7 @@
 "use strict";
 const table = document.getElementById("points");
 const MOST_BARS = 60; // more upright bars of uncertainty would be a blur
+const CLOSE_PX = 6; // closer than that, points and the rings about some of them would hide the line and one another
 const HEIGHT = 260;
 const NAME_FONT = "system-ui, sans-serif", NAME_PX = 12, NAME_LINE_PX = 14, NAME_GAP_PX = 6;
 const AXIS_PX = 54, DAY_PX = 110; // the widest day under the axis, and a little room
@@ -33,6 +34,8 @@ function lowestAndHighest(all) {
   return [low >= 0 ? Math.max(0, low - room) : low - room, high + room];
 }
 
+const areClose = (u) => u.bbox.width / devicePixelRatio / rows.length < CLOSE_PX;
+
 // What uPlot does not draw by itself: bars of uncertainty, marks along a signal and at its end, and a name beside every level line.
 function bars(u, tone) {
   if (rows.length > MOST_BARS) return;
@@ -56,17 +59,18 @@ function diamond(ctx, x, y, reach) {
   ctx.closePath();
 }
 
-// Discs and a ring for the better; squares and a diamond for the worse, and in ink where neither is better.
+// Discs and a ring for the better; squares and a diamond for the worse, and in ink where neither is better. Where they
+// would lie upon one another they are small, and nothing is drawn about the last.
 function signals(u, tone) {
-  const { ctx } = u, pixels = devicePixelRatio;
+  const { ctx } = u, pixels = devicePixelRatio, close = areClose(u), [radius, half] = close ? [2, 1.75] : [4.5, 3.5];
   ctx.setLineDash([]);
   ctx.lineWidth = 2 * pixels;
   rows.forEach((row, index) => {
     if (!row.signal) return;
     const x = u.valToPos(index, "x", true), y = u.valToPos(row.value, "y", true), better = row.good === "better";
     ctx.strokeStyle = ctx.fillStyle = tone[row.good] || tone.ink;
-    ctx.beginPath(); (better ? disc : square)(ctx, x, y, (better ? 4.5 : 3.5) * pixels); ctx.fill();
-    if (!row.ends) return;
+    ctx.beginPath(); (better ? disc : square)(ctx, x, y, (better ? radius : half) * pixels); ctx.fill();
+    if (!row.ends || close) return;
     ctx.beginPath(); (better ? disc : diamond)(ctx, x, y, 8 * pixels); ctx.stroke();
   });
 }
@@ -97,7 +101,7 @@ function names(u, tone, levels) {
 const dashed = (tone) => ({ stroke: tone.ink, width: 1.5, dash: [7, 5], points: { show: false } });
 const solid = (tone) => ({ stroke: tone.muted, width: 1.5, points: { show: false } });
 const faint = (tone) => ({ stroke: tone.line, width: 1, dash: [2, 4], points: { show: false } });
-const dots = (tone) => ({ stroke: tone.main, width: 1.5, points: { show: true, size: 7, fill: tone.main, stroke: tone.sheet } });
+const dots = (tone) => ({ stroke: tone.main, width: 1.5, points: { show: (u) => !areClose(u), size: 7, fill: tone.main, stroke: tone.sheet } });
 
 const KINDS = {
   run: (tone) => ({

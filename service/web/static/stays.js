@@ -2,7 +2,7 @@
 // typed stays. When it went well, the form is told by the event `taken`, and the page that the answer leads to is opened.
 "use strict";
 const stays = (() => {
-  const noAnswer = document.getElementById("content").dataset.noAnswer;
+  const { noAnswer, signIn } = document.getElementById("content").dataset;
 
   // The field of that name, when there is one to be seen, were its section open.
   function fieldOf(form, name) {
@@ -31,14 +31,22 @@ const stays = (() => {
     field.focus({ preventScroll: true });
   }
 
+  // Where one signs in, in a tab of its own: this one keeps what was typed.
+  function wayIn() {
+    const link = document.createElement("a");
+    [link.href, link.target, link.textContent] = ["/sign-in", "_blank", signIn];
+    return link;
+  }
+
   // Say what an answer says is wrong: at the field that it names, else above the button.
-  function tell(form, { field, message, what_to_do: whatToDo }) {
+  function tell(form, { field, message, what_to_do: whatToDo, status }) {
     forget(form);
     const wrong = fieldOf(form, field), line = document.createElement("p");
     line.className = "mistake";
     line.setAttribute("role", "alert");
     (wrong || lastPart(form)).before(line);
     line.textContent = [message || noAnswer, whatToDo].filter(Boolean).join(" ");
+    if (status === 401 && signIn) line.append(" ", wayIn());
     if (wrong) lead(wrong);
     line.scrollIntoView({ block: "center" });
   }
@@ -66,7 +74,7 @@ const stays = (() => {
         leave(form, reply.url);
         return;
       }
-      tell(form, await reply.json());
+      tell(form, { ...(await reply.json()), status: reply.status });
     } catch { tell(form, {}); }
     idle(true);
     if (document.activeElement === document.body) button.focus({ preventScroll: true });

@@ -108,7 +108,7 @@ def test_a_form_sent_after_the_session_ended_is_told_to_sign_in_beside_it(school
     told = school.browser().post("/boards/id-1", headers={"accept": "application/json"})
     assert told.status_code == 401
     assert told.json()["message"] == "Sign in first."
-    assert told.json()["what_to_do"].startswith("Do so in another tab")
+    assert told.json()["what_to_do"].startswith("What you typed is still here")
 
 
 @pytest.mark.parametrize("role", ROLES)

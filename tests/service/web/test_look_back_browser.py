@@ -146,6 +146,16 @@ def test_a_tap_enlarges_the_drawing_and_another_shows_all_of_it(page: Page) -> N
         wait_until(page, shown, PATIENCE_MS)
 
 
+def test_points_that_would_lie_upon_one_another_are_left_out(page: Page) -> None:
+    page.goto("/trends")
+    expect(page.locator(".chart canvas")).to_have_count(3)
+    shown = "drawn[0].series[1].points.show(drawn[0], 1)"
+    assert page.evaluate(shown)
+
+    page.evaluate("rows.push(...Array(40).fill([...rows]).flat())")  # as many as of a year
+    assert not page.evaluate(shown)
+
+
 def test_another_number_is_charted_by_its_link_and_the_table_has_every_point(page: Page) -> None:
     page.goto("/trends")
     page.get_by_role("link", name="Taper, mean size").click()

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
+from service.texts import text
 from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, browser
 from tests.service.web.test_class import WORDS
 from tests.service.web.test_class_browser import first_link
@@ -64,3 +65,18 @@ def test_twice_as_large_text_fits_a_phone(owner: Page, address: str) -> None:
     owner.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert owner.evaluate(RUNS_OUT_PX) == 0
     assert owner.evaluate(INTO_THE_NEXT) == 0
+
+
+def test_whose_session_has_ended_is_led_to_sign_in_beside_the_page(owner: Page) -> None:
+    owner.goto("/classes")
+    owner.fill("#name", "Monday bench")
+    ended = {"message": text("account.not_signed_in"), "what_to_do": text("account.sign_in_beside")}
+    owner.route("**/classes/new", lambda route: route.fulfill(status=401, json=ended))
+    owner.get_by_role("button", name=text("class.new_button")).click()
+    expect(owner.get_by_role("alert")).to_contain_text(text("account.sign_in_beside"))
+    with owner.context.expect_page() as beside:
+        owner.get_by_role("alert").get_by_role("link", name=text("account.sign_in")).click()
+    assert "/sign-in" in beside.value.url
+    beside.value.close()
+    expect(owner.locator("#name")).to_have_value("Monday bench")
+    owner.unroute("**/classes/new")

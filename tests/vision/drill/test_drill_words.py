@@ -9,7 +9,7 @@ from tests.vision.drill.test_drill_review import LEFT, RIGHT, STEADY, TURNS, rev
 from tests.vision.drills import THICKNESS_MM, made_cut, made_cuts
 from vision.drill.plan import Intent
 from vision.drill.review import review_drill
-from vision.drill.words import advice_sentence, figure_sentences, strayed_sentences
+from vision.drill.words import advice_sentence, figure_sentences, significance, strayed_sentences
 
 
 def test_a_bias_is_told_with_its_way_its_uncertainty_and_what_it_makes() -> None:
@@ -31,6 +31,14 @@ def test_a_bias_is_told_with_its_way_its_uncertainty_and_what_it_makes() -> None
 )
 def test_each_kind_of_advice_has_its_sentence(leans: np.ndarray, words: str) -> None:
     assert words in advice_sentence(reviewed(leans))
+
+
+def test_a_chance_too_small_to_be_known_is_told_as_smaller_than_one_that_is() -> None:
+    sure, fair = (reviewed(STEADY + bias).bias for bias in (3.0, 0.1))
+    assert sure is not None
+    assert fair is not None
+    assert significance(sure) == "firm (p < 0.001)"
+    assert significance(fair).startswith("firm (p = 0.0")
 
 
 def test_left_against_right_says_which_way_they_come_apart() -> None:
@@ -76,7 +84,7 @@ def test_when_the_photo_is_to_blame_it_says_so() -> None:
 def test_figures_say_whether_they_are_firm() -> None:
     figures = figure_sentences(reviewed(STEADY + 0.2 * TURNS))
     assert figures[0] == "Mean lean off what was meant: 0.0 ± 0.4° (0.00 mm over the thickness)."
-    assert figures[2].startswith("Drift from cut to cut: 0.20 ± 0.02°, firm (p = ")
+    assert figures[2].startswith("Drift from cut to cut: 0.20 ± 0.02°, firm (p < 0.001)")
     assert any(sentence.startswith("Mean bow") and "not firm" in sentence for sentence in figures)
     assert figures[-1] == "Spacing along the board: 8.00 mm to 8.00 mm."
 
