@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 
 class MistakeError(Exception):
     """A request that cannot be carried out as made: the `field` at fault, and a sentence that says why."""
@@ -25,6 +28,15 @@ class NotFoundError(Exception):
     def __init__(self, field: str = "") -> None:
         super().__init__(field)
         self.field = field
+
+
+@contextmanager
+def chosen_in(field: str) -> Iterator[None]:
+    """What is not found here was chosen in that field of a form: the NotFoundError names it."""
+    try:
+        yield
+    except NotFoundError as error:
+        raise NotFoundError(field) from error
 
 
 class NoRoomError(Exception):

@@ -9,7 +9,7 @@ from service.domain.assignment import handed_in
 from service.domain.board import Board, Details, standing_of
 from service.domain.check import Check, StoredPhoto, Told, View
 from service.domain.job import Job
-from service.domain.mistakes import NotFoundError
+from service.domain.mistakes import NotFoundError, chosen_in
 from service.use_cases.keep_log import name_for
 from service.use_cases.ports import Ports, UnitOfWork
 from service.use_cases.who_may import assignment_to_hand_in_to
@@ -79,13 +79,11 @@ def _accept(uow: UnitOfWork, person: str, digest: str, photo: StoredPhoto, sendi
 def _board(uow: UnitOfWork, person: str, sending: Sending, ports: Ports) -> Board:
     if not sending.board:
         return _new_board(uow, person, sending.name, sending.details, ports, sending.assignment)
-    try:
+    with chosen_in("board"):
         board = uow.boards.hold(sending.board)
-    except NotFoundError as error:
-        raise NotFoundError("board") from error
-    if board.person != person:
-        raise NotFoundError("board")
-    return board
+        if board.person != person:
+            raise NotFoundError
+        return board
 
 
 def _new_board(

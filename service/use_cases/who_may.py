@@ -13,7 +13,7 @@ from service.domain.assignment import Assignment
 from service.domain.board import Board
 from service.domain.check import Check
 from service.domain.classroom import Classroom
-from service.domain.mistakes import NotFoundError
+from service.domain.mistakes import NotFoundError, chosen_in
 from service.domain.person import Person
 from service.use_cases.ports import UnitOfWork
 from service.use_cases.solo import SOLO
@@ -129,11 +129,9 @@ def assignment_to_run(assignment_id: str, asking: Person, uow: UnitOfWork) -> As
 
 def assignment_to_hand_in_to(assignment_id: str, asking: Person, uow: UnitOfWork) -> Assignment:
     """An open assignment of a class whose student this person is. Raises NotFoundError, naming the field."""
-    try:
+    with chosen_in("assignment"):
         assignment = uow.assignments.get(assignment_id)
-    except NotFoundError as error:
-        raise NotFoundError("assignment") from error
-    membership = uow.classes.membership(assignment.classroom, asking.id)
-    if membership is None or membership.as_ != "student" or assignment.closed:
-        raise NotFoundError("assignment")
-    return assignment
+        membership = uow.classes.membership(assignment.classroom, asking.id)
+        if membership is None or membership.as_ != "student" or assignment.closed:
+            raise NotFoundError
+        return assignment

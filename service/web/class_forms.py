@@ -12,8 +12,7 @@ from service.domain.assignment import Assignment, Policy
 from service.domain.mistakes import MistakeError
 from service.domain.person import Units
 from service.texts import text
-from service.web.forms import Typed, typed_length_mm
-from service.web.looks import typed_length
+from service.web.forms import Typed, typed_or_known_mm
 
 NEVER = datetime(1970, 1, 1, tzinfo=UTC)
 """Of an assignment that is not kept yet: its moment is noted when it is."""
@@ -57,8 +56,7 @@ class AssignmentForm:
     def policy(self, units: Units, known: Policy) -> Policy:
         """The limits. Raises MistakeError, naming the field.
 
-        A length that stands as the form has shown it is the `known` one, which is not as round. There is no field for
-        what half pins take: that stays.
+        The form has shown the `known` ones. There is no field for what half pins take: that stays.
         """
         limits = (
             _length(self.gap, "gap", units, known.gap_mm),
@@ -106,10 +104,8 @@ def _ratio(n: float | None) -> str:
 
 
 def _length(typed: str, field: str, units: Units, known_mm: float) -> float:
-    if not typed.strip():
-        return float(getattr(Policy(), f"{field}_mm"))
-    unchanged = typed == typed_length(known_mm, units)
-    return known_mm if unchanged else typed_length_mm(typed, units, field, text(f"work.{field}"))
+    size_mm = typed_or_known_mm(typed, units, known_mm, field, text(f"work.{field}"))
+    return float(getattr(Policy(), f"{field}_mm")) if size_mm is None else size_mm
 
 
 def _slope(typed: str, field: str) -> float | None:

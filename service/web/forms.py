@@ -38,13 +38,8 @@ class DetailsForm:
     print: Typed = ""
 
     def details(self, units: Units, known_mm: float | None = None) -> Details:
-        """Raises MistakeError, naming the field.
-
-        A thickness that stands as the form has shown it is the `known_mm` one, which is not as round.
-        """
-        shown = known_mm is not None and self.thickness == typed_length(known_mm, units)
-        typed_mm = typed_length_mm(self.thickness, units) if self.thickness.strip() else None
-        thickness_mm = known_mm if shown else typed_mm
+        """Raises MistakeError, naming the field. `known_mm` is the thickness that the form has shown."""
+        thickness_mm = typed_or_known_mm(self.thickness, units, known_mm)
         texts = (part.strip() for part in (self.species, self.saw, self.plan, self.notes))
         species, saw, plan, notes = texts
         return Details(species, thickness_mm, saw, plan, notes.replace("\r\n", "\n"), self.print.strip())
@@ -161,6 +156,18 @@ def typed_length_mm(typed: str, units: Units, field: str = "thickness", called: 
         return length_mm(f"{typed}in" if bare and units == "inch" else typed)
     except ValueError as error:
         raise MistakeError(field, f"{called} {error}.") from error
+
+
+def typed_or_known_mm(
+    typed: str, units: Units, known_mm: float | None, field: str = "thickness", called: str = "The thickness"
+) -> float | None:
+    """The length in mm as `typed_length_mm` reads it, or None for nothing.
+
+    Where it stands as a form shows `known_mm`, it is that one, which is not as round. Raises MistakeError.
+    """
+    if known_mm is not None and typed == typed_length(known_mm, units):
+        return known_mm
+    return typed_length_mm(typed, units, field, called) if typed.strip() else None
 
 
 def printable(typed: str) -> str:

@@ -22,6 +22,9 @@ from vision.end.find_end import USUAL, Pair, Search, find_pairs
 from vision.photo.card_turn import Facing
 from vision.photo.strip import Frame
 
+Edges = Callable[..., list[FaceEdge]]
+"""`find_face_edges` with all told but where."""
+
 _SAME_LOOK_MM = 1.4
 _ONE_EDGE_MM, _IN_FRONT = 0.5, 0.8
 """How near to each other two looks find one edge, and the share of its columns in which a thing beyond shows too."""
@@ -72,10 +75,6 @@ def likely_faces(
     if not seen or max(faces.evidence for faces in seen) < _LEAST_EVIDENCE:
         raise refuse("no_board_end")
     return own_first(sorted(seen, key=lambda faces: -faces.evidence))
-
-
-Edges = Callable[..., list[FaceEdge]]
-"""`find_face_edges` with all told but where."""
 
 
 class Faces(NamedTuple):

@@ -19,7 +19,17 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import refuse
 from calibration.plane import PlaneMap
-from vision.photo.strip import Frame, Light, mean_light, sample_grid, shear_columns, shear_rows, smooth
+from vision.photo.strip import (
+    Frame,
+    Light,
+    blueness,
+    log_light,
+    mean_light,
+    sample_grid,
+    shear_columns,
+    shear_rows,
+    smooth,
+)
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -138,7 +148,7 @@ def _coarse_strip(
 
 def _gradients(strip: Light, inside: NDArray[np.bool_]) -> tuple[Light, Light]:
     """Logarithmic gradients per mm, down the strip (level edges) and along it (upright); zero outside."""
-    light = np.log(np.maximum(mean_light(strip), 0.0) + 0.02)
+    light = log_light(mean_light(strip))
     unit = COARSE_PX_PER_MM
     upright = np.gradient(smooth(smooth(light, 0.16 * unit, 1), 0.4 * unit, 0), axis=1) * unit
     return _level(light, inside), np.where(_well_within(inside), upright, 0.0).astype(np.float32)
@@ -153,8 +163,7 @@ def _level(light: Light, inside: NDArray[np.bool_]) -> Light:
 
 def _colour_level(strip: Light, inside: NDArray[np.bool_]) -> Light:
     """Level edges of colour alone: brown wood on grey stone as light as it is shows no other."""
-    ratio = np.log((np.maximum(strip[..., 0], 0.0) + 0.02) / (np.maximum(strip[..., 2], 0.0) + 0.02))
-    return _level(ratio, inside)
+    return _level(-np.log(blueness(strip)), inside)
 
 
 def _well_within(inside: NDArray[np.bool_]) -> NDArray[np.bool_]:

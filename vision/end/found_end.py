@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from calibration.card import Card
 from calibration.outcome import CannotMeasure, refuse
 from calibration.plane import PlaneMap
+from vision.end.between_tails import steps_between
 from vision.end.burnt import hidden_cuts
 from vision.end.face_edges import COLUMN_MM, FaceEdge
 from vision.end.face_pair import Faces, likely_faces, nearer_far_face
@@ -28,7 +29,6 @@ from vision.end.find_walls import (
     surface_runs,
     usual_light,
 )
-from vision.end.goes_on import goes_on
 from vision.end.laid import Laid
 from vision.end.lit_face import at_arris
 from vision.end.report import CardSide
@@ -120,7 +120,8 @@ def locate_end(
     faces, *others = likely_faces(rgb, plane, facing, search)
     end = _end_of(rgb, plane, half, faces, side)
     nearer = nearer_far_face(faces, others)
-    if nearer is not None and goes_on(rgb, plane, end.frame, end.runs, end.thickness if side == "show" else 0.0):
+    far_mm = end.thickness if side == "show" else 0.0
+    if nearer is not None and steps_between(rgb, plane, end.frame, end.runs, far_mm):
         return _end_of(rgb, plane, half, nearer, side)
     return end
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
@@ -13,7 +14,7 @@ from calibration.card import Card
 from calibration.outcome import CannotMeasure, Kind, refuse
 from calibration.plane import PlaneMap
 from vision.end.burnt import check_walls_in_sight
-from vision.end.find_end import RULED, USUAL, WIDE
+from vision.end.find_end import RULED, USUAL, WIDE, Search
 from vision.end.find_walls import PALE, Cut, EndStrip, RoughWall, find_cuts, kerfs_of, walls_of_kerfs, walls_of_tails
 from vision.end.found_end import NARROWEST_HALF_PIN_MM, FoundEnd, locate_end
 from vision.end.pairing import made_even, mark_doubts, narrow_sockets, no_room, odd_one_out, places_words
@@ -86,22 +87,27 @@ def _located(
     rgb: NDArray[np.uint8], plane: PlaneMap, card: Card, side: CardSide, stage: Stage | None, edge: int
 ) -> Located:
     """The end beyond one edge of the card; tails that go on to where the search ends are looked at once more, farther,
-    and then without the light lines that a mat has.
+    and where that does not help either, without the light lines that a mat has.
 
     Raises CannotMeasure as `locate` does.
     """
+
+    def whole(search: Search) -> Located | None:
+        end = locate_end(rgb, plane, card, side, edge, search)
+        walls = locate_walls(end, stage)
+        return None if walls.stage == "cleared" and end.goes_on else Located.at(end, walls, edge)
+
+    if found := whole(USUAL):
+        return found
     refused = refuse("no_board_end", "What was found beside it goes on and on, as a bench or a jaw does.")
-    for search in (USUAL, WIDE, RULED):
-        try:
-            end = locate_end(rgb, plane, card, side, edge, search)
-            walls = locate_walls(end, stage)
-        except CannotMeasure as error:
-            if search is USUAL:
-                raise
-            refused = error if search is WIDE else refused
-            continue
-        if walls.stage == "sawn" or not end.goes_on:
-            return Located.at(end, walls, edge)
+    try:
+        if found := whole(WIDE):
+            return found
+    except CannotMeasure as error:
+        refused = error
+    with suppress(CannotMeasure):
+        if found := whole(RULED):
+            return found
     raise refused
 
 

@@ -45,4 +45,6 @@ def find_clear_edge(
             raise refuse("no_board_end")
         return in_light, mean_light
     sharper = seen(mean_light, in_colour.line)
-    return (in_colour if sharper is None or len(sharper.x) < _SHARP_SHARE * len(in_colour.x) else sharper), blueness
+    if sharper is None or len(sharper.x) < _SHARP_SHARE * len(in_colour.x):
+        return in_colour, blueness
+    return sharper, blueness

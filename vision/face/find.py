@@ -28,6 +28,7 @@ from vision.photo.strip import (
     ToImage,
     Tone,
     blueness,
+    log_light,
     mean_light,
     sample_grid,
     shear_columns,
@@ -207,7 +208,7 @@ def _sides_of_cuts(upright: Light) -> tuple[Light, Light]:
 
 def _gradient(light: Light, seen: Bools, axis: int) -> Light:
     """Logarithmic gradient per mm along an axis; zero where it would look past what is `seen`."""
-    logarithm = np.log(np.maximum(light, 0.0) + 0.02)
+    logarithm = log_light(light)
     calm = smooth(smooth(logarithm, 0.16 * _UNIT, axis), 0.45 * _UNIT, 1 - axis)
     gradient = np.gradient(calm, axis=axis) * _UNIT
     near = smooth(seen.astype(np.float32), 0.45 * _UNIT, axis)

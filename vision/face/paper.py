@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from calibration.card import Card
 from calibration.plane import PlaneMap
-from vision.photo.strip import Frame, mean_light, sample_grid, smooth
+from vision.photo.strip import Frame, log_light, mean_light, sample_grid, smooth
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -64,7 +64,7 @@ def _margin(rgb: NDArray[np.uint8], plane: PlaneMap, start: Floats, end: Floats)
     frame = Frame(start, along, np.array([along[1], -along[0]]))
     x, y = np.arange(2.0, length - 2.0, 1.0), np.arange(_NEAR_MM[0], WIDEST_MM, 1.0 / _UNIT)
     light, inside = sample_grid(rgb, lambda points: plane.card_to_image(frame.to_plane(points)), x, y)
-    logarithm = smooth(np.log(np.maximum(mean_light(light), 0.0) + 0.02), 0.25 * _UNIT, 0)
+    logarithm = smooth(log_light(mean_light(light)), 0.25 * _UNIT, 0)
     paper = np.median(logarithm[y < _NEAR_MM[1]], axis=0)
     ended = (np.abs(logarithm - paper) > _STEP) | ~inside
     first = np.where(ended.any(axis=0), y[ended.argmax(axis=0)], np.inf)

@@ -11,7 +11,7 @@ from calibration.outcome import refuse
 from vision.end.face_edges import COLUMN_MM, FaceEdge
 from vision.end.find_walls import Run
 from vision.face.paper import Paper
-from vision.photo.strip import Frame, Tone, sample_grid
+from vision.photo.strip import Frame, Tone, log_light, sample_grid
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -57,7 +57,7 @@ def _beside(rgb: NDArray[np.uint8], paper: Paper, frame: Frame, half: float, ton
     x = np.arange(-half, half, COLUMN_MM)
     y = np.arange(-_BESIDE_MM[1], _BESIDE_MM[1], 0.05)
     light, within = sample_grid(rgb, lambda points: paper.plane.to_image(frame.to_plane(points)), x, y)
-    logarithm = np.log(np.maximum(tone(light), 0.0) + 0.02)
+    logarithm = log_light(tone(light))
     inside, outside = (logarithm[rows].mean(axis=0) for rows in (y > _BESIDE_MM[0], y < -_BESIDE_MM[0]))
     return _Beside(x, inside, outside, np.asarray((within & paper.clear(frame, x, y)).all(axis=0)))
 

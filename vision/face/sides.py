@@ -12,7 +12,7 @@ from calibration.plane import PlaneMap
 from vision.end.find_walls import EndStrip
 from vision.face.clear_edge import find_clear_edge
 from vision.face.steps import steps_to_the_right
-from vision.photo.strip import Frame, Light, blue_light, mean_light, sample_grid, smooth
+from vision.photo.strip import Frame, Light, blue_light, log_light, mean_light, sample_grid, smooth
 from vision.walls.fit import LineFit
 
 Floats = NDArray[np.float64]
@@ -73,7 +73,7 @@ def _short_edge(
     if len(down) < _FEWEST_ROWS:
         return LongEdge(x, _UNSEEN_U_MM)
     light, _ = sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), across, down)
-    logarithm = np.log(np.maximum(mean_light(light), 0.0) + 0.02).mean(axis=0)
+    logarithm = log_light(mean_light(light)).mean(axis=0)
     step = np.abs(np.gradient(smooth(logarithm[None].astype(np.float32), 0.06 * unit, 1)[0])) * unit
     best = int(step[1:-1].argmax()) + 1
     if step[best] < _FAINTEST:
@@ -168,7 +168,7 @@ def side_of_sawn(strip: EndStrip, seen: Bools, cut_x: float, outward: float, run
 
 def _logarithms(strip: EndStrip) -> Light:
     """Logarithms of the light as each tone (tones, rows, columns)."""
-    return np.stack([np.log(np.maximum(tone(strip.light), 0.0) + 0.02) for tone in (mean_light, blue_light)])
+    return np.stack([log_light(tone(strip.light)) for tone in (mean_light, blue_light)])
 
 
 def _mean_light(lights: Light, seen: Bools, beyond: Floats, between: tuple[float, float]) -> Floats:

@@ -17,7 +17,7 @@ KNOT_MM = 1.0
 FINEST_PX_PER_MM = 20.0
 """Strips are sampled no finer than this, however many pixels the photo has to the mm."""
 _DIM = 0.02
-"""Light below which colours say little."""
+"""Light below which neither its logarithm nor its colours say much."""
 
 
 @dataclass(frozen=True)
@@ -157,12 +157,17 @@ def blueness(light: Light) -> Light:
     return np.asarray((blue + _DIM) / (red + _DIM))
 
 
+def log_light(light: Light) -> Light:
+    """Natural logarithm of light of any shape; what is darker than `_DIM` counts as hardly darker."""
+    return np.asarray(np.log(np.maximum(light, 0.0) + _DIM))
+
+
 def light_and_colours(light: Light) -> Iterator[Light]:
     """Brightness of `light` (rows, columns, 3), and two ratios of its colours, in natural logarithms: (rows, columns).
 
     One after the other, for they are large.
     """
-    red, green, blue = np.moveaxis(np.log(np.maximum(light, 0.0) + _DIM), 2, 0)
+    red, green, blue = np.moveaxis(log_light(light), 2, 0)
     yield (red + green + blue) / 3.0
     yield red - green
     yield blue - green

@@ -22,6 +22,7 @@ _SURELY_PAST, _SURELY_BEFORE = 0.75, 1.35
 """Shares of the foreseen distance of the shoulder's end from the face: nearer to the face it is hardly seen, farther
 off surely, for the joint is about as deep as the board is thick (common practice, no source)."""
 _BEFORE_MM = 1.5
+"""How far from there on the strip is looked at as it is before its end."""
 _FEWEST_ROWS, _FEWEST_COLUMNS = 2, 2
 _BLURRED_MM, _BEYOND_MM = 0.1, 0.5
 """What is left out beside a border, and how far past the shoulder's end it is looked at what lies there."""

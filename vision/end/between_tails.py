@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from calibration.plane import PlaneMap
 from vision.end.find_walls import Run
-from vision.photo.strip import Frame, mean_light, sample_grid
+from vision.photo.strip import Frame, log_light, mean_light, sample_grid
 
 Floats = NDArray[np.float64]
 
@@ -24,8 +24,8 @@ _LEAST_STEP, _GRAIN, _ALIKE_SHARE, _MOSTLY = 0.06, 0.05, 0.3, 0.7
 share of it; and along how much of the sockets. Of 45 cleared boards one had 0.92, all others less than 0.2."""
 
 
-def goes_on(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, tails: list[Run], y_mm: float) -> bool:
-    """Whether the light steps across y = `y_mm` of `frame` between the `tails` as it does on them.
+def steps_between(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, tails: list[Run], y_mm: float) -> bool:
+    """Whether the light of `rgb` (rows, columns, 3) steps across y = `y_mm` of `frame` between the `tails` as on them.
 
     A board's face ends with each tail: what is seen between them lies deeper, and nearer to the point below the camera.
     """
@@ -52,5 +52,5 @@ def _steps(rgb: NDArray[np.uint8], plane: PlaneMap, frame: Frame, x: Floats, y_m
         sample_grid(rgb, lambda points: plane.to_image(frame.to_plane(points)), x, y_mm + way * beside)[0]
         for way in (-1.0, 1.0)
     )
-    before, after = (np.log(np.maximum(mean_light(light), 0.0).mean(axis=0) + 0.02) for light in sampled)
+    before, after = (log_light(mean_light(light).mean(axis=0)) for light in sampled)
     return np.asarray(after - before, float)

@@ -12,10 +12,10 @@ from tests.scenes import Scene, rendered
 from tests.vision.cameras import straight_down
 from tests.vision.ends import located, solved
 from vision.end import found_end
+from vision.end.between_tails import steps_between
 from vision.end.face_edges import FaceEdge
 from vision.end.face_pair import Faces, likely_faces, nearer_far_face
 from vision.end.found_end import locate_end
-from vision.end.goes_on import goes_on
 from vision.photo.card_turn import BOTTOM, Facing
 from vision.photo.strip import Frame
 from vision.walls.fit import fit_line
@@ -37,7 +37,7 @@ def painted(*areas: tuple[float, float, tuple[int, int, int]]) -> np.ndarray:
 
 def is_seen_to_go_on(picture: np.ndarray, tails: list[tuple[float, float]]) -> bool:
     plane = straight_down(0.0, 0.0, distance_mm=300.0)  # 10 px per mm, the point below it in the corner
-    return goes_on(picture, plane, Frame.turned(np.zeros(2), 0.0), tails, 20.0)
+    return steps_between(picture, plane, Frame.turned(np.zeros(2), 0.0), tails, 20.0)
 
 
 def test_an_edge_that_looks_between_the_tails_as_it_does_on_them_goes_on() -> None:
