@@ -21,6 +21,7 @@ import time
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from io import BytesIO
 from pathlib import Path
 
@@ -115,7 +116,9 @@ def command_times_s() -> list[float]:
 def pages_of(school: School) -> list[Page]:
     """The student with most boards, and the class with most as both sides see it."""
     student, instructor = school.students[0], school.instructor
-    narrowed = ("page=80", "text=third+cherry", "species=oak", "show=list&standing=start+over", "show=calendar")
+    last_month = datetime.now(UTC).replace(day=1) - timedelta(days=1)  # on the first of one it has no boards yet
+    calendar = f"show=calendar&month={last_month:%Y-%m}"
+    narrowed = ("page=80", "text=third+cherry", "species=oak", "show=list&standing=start+over", calendar)
     log = [Page(student, path, "/boards/b0-") for path in ("/boards", *(f"/boards?{query}" for query in narrowed))]
     own = [Page(student, f"/boards/{school.board}", school.board), Page(student, "/boards?text=nowhere", "nowhere")]
     charts = [Page(student, path, "<svg") for path in ("/trends", "/outcomes")]
