@@ -70,7 +70,7 @@ def test_what_the_form_does_not_change_stays_as_exact_as_it_was_told(bench: Benc
     assert post(bench.wren, f"{one}/change", title="Four tails", **kept).status_code == 303
     assert bench.wren.get(f"/api/v1{one}").json()["policy"] == policy
     post(bench.wren, "/settings", units="mm")
-    assert "The same at a half pin 0.11 mm in softwood, 0.09 mm in hardwood" in page(bench.juno.get(one)).text
+    assert "Largest squeeze at a half pin 0.11 mm in softwood, 0.09 mm in hardwood" in page(bench.juno.get(one)).text
 
 
 def test_past_assignments_stand_folded_below_those_at_work(bench: Bench) -> None:
