@@ -54,7 +54,8 @@ def test_it_tells_what_to_work_on_every_cut_and_every_figure_with_its_uncertaint
     for figure in page.words["figures"]:
         assert figure["name"] in words
         assert figure["value"] in words
-    assert "firm (p = " in words
+    assert "firm (p < 0.001)" in words
+    assert "not firm (p = " in words
     assert "Saws and chisels cut hands" in words
     assert "oak" in words
 
