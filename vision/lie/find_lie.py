@@ -37,7 +37,7 @@ SAWYER_U_RAD, SAWYER_WORTH = math.radians(0.4), 1.0
 _ROUNDS = 2
 """A tilt of 3 degrees bends a width of 80 mm by 0.1 mm; one more linearisation leaves a hundredth of that."""
 LEAST_WALLS = 4
-"""Fewer walls make no fan: a line through them says nothing of their scatter."""
+"""Fewer walls make no fan: a line through them says hardly anything of their scatter."""
 
 UNLIKELY_TIMES = 4.0
 """A told size that is farther from the seen one than this many standard uncertainties, those of a careless set-up, is a
@@ -163,12 +163,14 @@ def _fan(numbers: EndQuantities) -> list[Quantity]:
 def _sawyers_scatter(centred: Floats, leans: Floats) -> float:
     """Standard deviation (rad) of the leans about a line along the width, calmed by what sawyers usually do.
 
-    The mean of a scaled inverse chi-squared prior's scale with the walls' own, by degrees of freedom (Gelman et al.,
-    Bayesian Data Analysis, 3rd ed., section 2.6).
+    A few walls tell their scatter badly, so a slope by chance has Student's t distribution: this is the normal
+    distribution's that is as wide. Prior is a scaled inverse chi-squared one (Gelman et al., Bayesian Data Analysis,
+    3rd ed., sections 2.6 and 3.2).
     """
     level, slope = leans.mean(), centred @ leans / (centred @ centred)
     left = leans - level - slope * centred
-    return float(np.sqrt((SAWYER_WORTH * SAWYER_U_RAD**2 + left @ left) / (SAWYER_WORTH + len(leans) - 2)))
+    freedom = SAWYER_WORTH + len(leans) - 2
+    return float(np.sqrt((SAWYER_WORTH * SAWYER_U_RAD**2 + left @ left) / (freedom - 2)))
 
 
 def _sizes_seen(numbers: EndQuantities, known: Known) -> tuple[list[Quantity], tuple[str, ...]]:

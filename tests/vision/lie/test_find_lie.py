@@ -62,9 +62,19 @@ def test_a_firm_tilt_is_corrected_and_what_is_left_is_owed_to_the_faces() -> Non
 
 def test_a_fan_of_walls_sawn_alike_gives_the_tilt_across_away() -> None:
     alike = replace(BOARD, leans_rad=np.radians([0.32, 0.29, 0.31, 0.28, 0.30, 0.31]))
-    tilted = found(CardLie(across=5.0 * DEGREE), board=alike, fits=SURE)
+    tilted = found(CardLie(across=7.0 * DEGREE), board=alike, fits=SURE)
     assert tilted.across.value > 2.0
-    assert tilted.across.value == pytest.approx(5.0, abs=1.5 * tilted.across.u95)  # four times a careless set-up's u
+    assert tilted.across.value == pytest.approx(7.0, abs=2.0 * tilted.across.u95)  # five times a careless set-up's u
+
+
+def test_a_fan_of_four_walls_may_be_chance_where_one_of_eight_is_not() -> None:
+    # A rough sawyer's leans that happen to grow along the board: four walls hardly tell how much they scatter.
+    four = replace(BOARD, places_mm=np.array([6.0, 51.0, 57.0, 103.0]), leans_rad=np.radians([1.0, -0.2, 0.0, -1.0]))
+    places = np.array([6.0, 29.0, 34.0, 51.0, 57.0, 75.0, 80.0, 103.0])
+    leans = np.radians([1.0, 0.4, 0.6, -0.1, 0.1, -0.3, -0.7, -1.0])
+    eight = replace(BOARD, places_mm=places, leans_rad=leans)
+    chance, surely = (found(CardLie(), board=board).across for board in (four, eight))
+    assert abs(chance.value) < 0.1 * abs(surely.value)
 
 
 @pytest.mark.parametrize("across", [-4.0, 4.0])
@@ -155,11 +165,11 @@ def test_nothing_is_presumed_of_how_one_wall_was_sawn() -> None:
 
 @cache
 def careful() -> Row:
-    return row(Case("as instructed"), boards=120)
+    return row(Case("as instructed"), boards=240)
 
 
 def test_truths_of_careful_set_ups_lie_inside_u() -> None:
-    # 95 % is claimed; 120 boards share their lies among 4 to 10 walls and know the share to about 3 %.
+    # 95 % is claimed; 240 boards share their lies among 4 to 10 walls and know the share to about 2 %.
     lean, taper, width = careful().inside
     assert 0.90 <= lean <= 0.995
     assert 0.90 <= taper <= 0.995
@@ -169,7 +179,7 @@ def test_truths_of_careful_set_ups_lie_inside_u() -> None:
 def test_careful_set_ups_are_never_refused_and_lose_nothing_by_the_correction() -> None:
     assert careful().refused == 0.0
     seen, corrected = careful().lean_deg
-    # The 95th percentile of 840 leans, by sixes of one board, is known to a tenth.
+    # The 95th percentile of 1,680 leans, by sixes of one board, is known to a tenth.
     assert corrected < 1.1 * seen
 
 

@@ -56,9 +56,9 @@ def test_a_slipped_block_is_refused_for_what_shows_of_it_along_the_width() -> No
 
 
 def test_a_fan_of_even_walls_is_remarked_on_and_then_refused() -> None:
-    assert "card_tilt_suspected" in reasons(found(0.0, 4.1, lean_deg=SCATTER_DEG))
+    assert "card_tilt_suspected" in reasons(found(0.0, 5.8, lean_deg=SCATTER_DEG))
     with pytest.raises(CannotMeasure, match="tilted by about"):
-        reasons(found(0.0, 5.0, lean_deg=SCATTER_DEG))
+        reasons(found(0.0, 7.0, lean_deg=SCATTER_DEG))
 
 
 def test_a_fan_lost_in_the_walls_own_scatter_is_not_evidence() -> None:
