@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import io
-import unicodedata
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 from calibration.units import MM_PER_INCH, POINTS_PER_MM
+from service.practice.pdf_letters import font_of, printable
 from vision.answer.palette import INK, MUTED, Colour, look_of, text_colour
 from vision.answer.words import CAUTIONS
 
@@ -26,16 +26,12 @@ MARGIN_MM = 15.0
 MM_PER_POINT = MM_PER_INCH / 72
 LEADING = 1.3
 """Distance of lines over the size of the letters."""
-_PLAIN = {"ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "\u0131": "i", "ħ": "h", "Ħ": "H", "\u2212": "-"}
-"""Letters that are not a plain one with a mark."""
-_ENCODING = "cp1252"
-"""What the fonts that every viewer has can write (ISO 32000-1, annex D)."""
 
 
 class Sheet:
     """Pages of one paper, drawn one after the other; `save` ends the last and returns the PDF.
 
-    Text sizes are in points. Letters that the standard fonts lack are written without their marks, or as `?`. Raises
+    Text sizes are in points. Letters that no font here has are written without their marks, or as `?`. Raises
     ValueError for another paper.
     """
 
@@ -83,14 +79,15 @@ class Sheet:
         anchor: Anchor = "start",
     ) -> None:  # fmt: skip
         """One line, its baseline through `at`."""
+        words = printable(words)
         self._fill(colour)
-        self._canvas.setFont(_font(bold), size * MM_PER_POINT)
+        self._canvas.setFont(font_of(words, bold), size * MM_PER_POINT)
         draw = {
             "start": self._canvas.drawString,
             "middle": self._canvas.drawCentredString,
             "end": self._canvas.drawRightString,
         }
-        draw[anchor](at[0], self._up(at[1]), printable(words))
+        draw[anchor](at[0], self._up(at[1]), words)
 
     def paragraph(
         self, at: Point, width: float, words: str, size: float = 9.0, *, bold: bool = False, colour: Colour = INK,
@@ -193,11 +190,6 @@ _SHAPES: dict[str, tuple[Point, ...]] = {
 }
 
 
-def printable(words: str) -> str:
-    """Words in letters the standard fonts have: other letters lose their marks, or become `?`."""
-    return "".join(_printable_letter(letter) for letter in unicodedata.normalize("NFC", words))
-
-
 def fitted_lines(words: str, width: float, size: float, *, bold: bool = False, most: int = 99) -> list[str]:
     """Words broken to a width in mm, and where a line was ended; what would need more lines ends in dots.
 
@@ -206,7 +198,7 @@ def fitted_lines(words: str, width: float, size: float, *, bold: bool = False, m
     from reportlab.lib.utils import simpleSplit
 
     typed = "\n".join(printable(line) for line in words.splitlines())
-    lines = list(simpleSplit(typed, _font(bold), size * MM_PER_POINT, width))
+    lines = list(simpleSplit(typed, font_of(typed, bold), size * MM_PER_POINT, width))
     lines = [piece for line in lines for piece in _broken(line, width, size, bold)]
     return lines if len(lines) <= most else [*lines[: most - 1], fitted(" ".join(lines[most - 1 :]), width, size, bold)]
 
@@ -236,15 +228,4 @@ def text_width(words: str, size: float, bold: bool = False) -> float:
     """How wide printable words are, mm."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    return float(stringWidth(words, _font(bold), size * MM_PER_POINT))
-
-
-def _printable_letter(letter: str) -> str:
-    for candidate in (letter, _PLAIN.get(letter, ""), unicodedata.normalize("NFKD", letter)[0]):
-        if candidate and candidate.isprintable() and candidate.encode(_ENCODING, "ignore"):
-            return candidate
-    return " " if letter.isspace() else "?"
-
-
-def _font(bold: bool) -> str:
-    return "Helvetica-Bold" if bold else "Helvetica"
+    return float(stringWidth(words, font_of(words, bold), size * MM_PER_POINT))

@@ -15,7 +15,7 @@ from service.practice.findings import what_next
 from service.practice.outcomes import EVENTS, outcomes_of
 from service.practice.own_limits import own_limit
 from service.practice.pdf_charts import CHART_WORDS, Box, draw_comparisons, draw_reliability, draw_trend
-from service.practice.pdf_page import Paper, Sheet, page_foot
+from service.practice.pdf_page import Paper, Sheet, fitted, page_foot, text_width
 from service.practice.pdf_period_cuts import draw_cuts
 from service.practice.pdf_table import ROW_MM, Column, draw_table
 from service.practice.progress import progress_of_all
@@ -92,7 +92,8 @@ def _next_page(sheet: Sheet) -> float:
 
 def _heading(sheet: Sheet, told: Sequence[str], person: str) -> float:
     sheet.text((sheet.left, 20.0), "Practice log", 16.0, bold=True)
-    sheet.text((sheet.right, 20.0), person, 10.0, anchor="end")
+    room = sheet.right - sheet.left - text_width("Practice log", 16.0, bold=True) - 6.0
+    sheet.text((sheet.right, 20.0), fitted(person, room, 10.0), 10.0, anchor="end")
     sheet.text((sheet.left, 26.0), " · ".join(told), 9.0, colour=MUTED)
     page_foot(sheet)
     return 33.0

@@ -24,9 +24,9 @@ def test_all_but_the_pages_are_on_the_list_of_pure_modules() -> None:
     assert expected == {name for name in PURE["service"].split() if name.startswith("practice/")}
 
 
-def test_only_the_sheet_knows_the_pdf_library() -> None:
+def test_only_the_sheet_and_its_letters_know_the_pdf_library() -> None:
     knowing = [path.stem for path in MODULES if any(name.startswith("reportlab") for name in imports_of(path))]
-    assert knowing == ["pdf_page"]
+    assert knowing == ["pdf_letters", "pdf_page"]
 
 
 def test_nothing_of_web_or_database_is_imported() -> None:

@@ -17,7 +17,8 @@ from service.domain.review import MOST_MARKS, Mark
 from service.practice.entries import PracticeBoard, with_fits
 from service.practice.pdf_board import board_pdf, headline
 from service.practice.pdf_end import exaggeration
-from service.practice.pdf_page import MARGIN_MM, PAPERS_MM, Paper, Sheet, fitted, fitted_lines, printable
+from service.practice.pdf_letters import font_of, printable
+from service.practice.pdf_page import MARGIN_MM, PAPERS_MM, Paper, Sheet, fitted, fitted_lines
 from service.practice.pdf_period import period_pdf
 from service.practice.pdf_review import Said
 from service.practice.say import day_name
@@ -277,10 +278,26 @@ def test_other_papers_are_refused() -> None:
         Sheet("x", "a5")  # type: ignore[arg-type]
 
 
-def test_letters_that_the_fonts_lack_lose_their_marks_or_become_question_marks() -> None:
+@pytest.mark.parametrize("name", ["Łukasz Żak", "Ἀλέξανδρος Παπαδόπουλος", "Þórbjörg", "Nguyễn Thị Yến", "Иван Ёлкин"])
+def test_names_are_written_in_their_own_letters(name: str) -> None:
+    boards = boards_of(Sawyer(), 4, np.random.default_rng(5))
+    written = period_pdf(boards, person=name, start=START, end=END)
+    assert name in text_of(written)
+    assert period_pdf(boards, person=name, start=START, end=END) == written
+
+
+def test_letters_that_no_font_has_become_question_marks_and_usual_ones_need_no_font_of_ours() -> None:
     assert printable("Zoë Müller ± 0.1°") == "Zoë Müller ± 0.1°"
-    assert printable("Łukasz Żak, Dvořák") == "Lukasz Zak, Dvorák"
+    assert font_of(printable("Zoë Müller \u22120.1°"), bold=True) == "Helvetica-Bold"
     assert printable("学生\x07") == "???"
+    assert printable("שלום") == "????"
+
+
+def test_a_long_name_leaves_the_title_its_place() -> None:
+    boards = boards_of(Sawyer(), 4, np.random.default_rng(5))
+    text = text_of(period_pdf(boards, person="Longname " * 20, start=START, end=END))
+    assert "Practice log" in text
+    assert text.count("Longname") < 15
 
 
 def test_long_words_are_broken_and_long_texts_end_in_dots() -> None:
