@@ -8,7 +8,7 @@ those four and trends, which are what learning looks like.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -56,6 +56,29 @@ class Signal:
             "side": self.side,
             "sentence": self.sentence,
         }
+
+
+@dataclass(frozen=True)
+class Recurrence:
+    """A signal and its repetitions: the same rule on the same side, in their order, with nothing of its kind to the
+    other side between."""
+
+    signals: tuple[Signal, ...]
+
+    @property
+    def latest(self) -> Signal:
+        """The last of them, whose sentence is told."""
+        return self.signals[-1]
+
+    @property
+    def first(self) -> int:
+        """The first point of any."""
+        return min(signal.first for signal in self.signals)
+
+    @property
+    def times(self) -> str:
+        """How often, as words that follow its dates: nothing for once."""
+        return f", {len(self.signals)} times; the last" if len(self.signals) > 1 else ""
 
 
 def _count_beyond(scores: Floats, sigmas: float, needed: int) -> Booleans:
@@ -150,6 +173,28 @@ def find_signals(scores: Floats, rules: Collection[str] = tuple(RULES)) -> list[
         raise ValueError(f"rules must be of {', '.join(RULES)}, got {', '.join(sorted(unknown))}")
     found = [signal for name in RULES if name in rules for signal in _signals_of(RULES[name], scores)]
     return sorted(found, key=lambda signal: (signal.last, signal.first))
+
+
+def recurrences(signals: Sequence[Signal]) -> list[Recurrence]:
+    """Signals, in the order of where they end, each told once with its repetitions; the latest first.
+
+    Levels and trends are kinds of their own: a few boards that get better one after the other do not end a time in
+    which all were worse than usual.
+    """
+    sides: dict[bool, int] = {}
+    found: list[list[Signal]] = []
+    open_: dict[str, list[Signal]] = {}
+    for signal in signals:
+        is_trend = signal.rule == "trend"
+        if sides.get(is_trend) != signal.side:
+            sides[is_trend] = signal.side
+            open_ = {rule: own for rule, own in open_.items() if (rule == "trend") != is_trend}
+        if signal.rule not in open_:
+            open_[signal.rule] = []
+            found.append(open_[signal.rule])
+        open_[signal.rule].append(signal)
+    told = [Recurrence(tuple(own)) for own in found]
+    return sorted(told, key=lambda one: (one.latest.last, one.latest.first), reverse=True)
 
 
 def _signals_of(rule: Rule, scores: Floats) -> list[Signal]:

@@ -14,9 +14,9 @@ from service.practice.control_chart import FEWEST, Baseline, baseline_of, moving
 from service.practice.drift import Cusum, Ewma, ewma, standard_cusum
 from service.practice.entries import COVERAGE, PracticeBoard
 from service.practice.run_chart import RunChart, run_chart
-from service.practice.say import day_name
+from service.practice.say import period_name
 from service.practice.series import METRICS, Metric, Series, series_of
-from service.practice.signals import Signal, find_signals
+from service.practice.signals import Recurrence, Signal, find_signals, recurrences
 
 Floats = NDArray[np.float64]
 
@@ -42,9 +42,14 @@ class Trend:
         """Whether the moving average is outside its limits at the last board."""
         return self.ewma is not None and len(self.series.values) - 1 in self.ewma.signals
 
-    def told(self) -> list[tuple[Signal, bool | None]]:
-        """The signals, the latest first, each with whether it tells of something better."""
-        return [(signal, is_good(signal, self.metric)) for signal in reversed(self.signals)]
+    def told(self) -> list[tuple[Recurrence, bool | None]]:
+        """The signals, repetitions told as one, the latest first, each with whether it tells of something better."""
+        return [(one, is_good(one.latest, self.metric)) for one in recurrences(self.signals)]
+
+    def days_of(self, signals: Recurrence | Signal) -> str:
+        """The days of the boards that they rest on, from the first to the last."""
+        last = signals.latest.last if isinstance(signals, Recurrence) else signals.last
+        return period_name(self.series.dates[signals.first], self.series.dates[last])
 
     def judged_points(self) -> dict[int, bool | None]:
         """Whether the signals that a point is part of tell of something better, by its index; the worst word counts."""
@@ -57,8 +62,7 @@ class Trend:
 
     def sentences(self) -> list[str]:
         """What the charts say, in plain words: dated signals, the latest first, then drift and runs."""
-        dates = self.series.dates
-        said = [f"{day_name(dates[signal.last])}: {signal.sentence}" for signal in reversed(self.signals)]
+        said = [f"{self.days_of(one)}{one.times}: {one.latest.sentence}" for one in recurrences(self.signals)]
         said += ["The moving average has left its limits: a slow drift."] if self.drifting else []
         said += [self.run.sentence] if self.run and (self.run.signal or not said) else []
         return [*said, _PROVISIONAL] if self.baseline and self.baseline.provisional else said

@@ -14,6 +14,7 @@ from service.practice.comparing import Comparison
 from service.practice.entries import COVERAGE
 from service.practice.progress import Progress
 from service.practice.say import pair, plain, shown, unit_name
+from service.practice.signals import Recurrence, Signal
 from service.practice.trend import Trend
 from service.use_cases.look_at_trends import TrendsView
 from service.web.practice_drawing import IntervalDrawing, interval_drawings
@@ -21,8 +22,8 @@ from service.web.practice_drawing import IntervalDrawing, interval_drawings
 ZONES = (-2, -1, 1, 2)
 TOPICS = ("side", "position", "species", "saw")
 _GOOD = {True: "better", False: "worse", None: ""}
-SIGNALS_SHOWN = 8
-"""The latest; older ones stand in the table."""
+SIGNALS_SHOWN = 4
+"""The latest; older ones are folded away."""
 
 
 @dataclass(frozen=True)
@@ -66,14 +67,24 @@ class Level:
 
 
 @dataclass(frozen=True)
-class Told:
-    """A signal in words, and the board that it ends with."""
+class Once:
+    """One signal: the days of the boards that it rests on, how many they are, and the last of them."""
 
+    days: str
+    boards: int
     board: str
     name: str
-    day: date
+
+
+@dataclass(frozen=True)
+class Told:
+    """A signal in words, told once however often it came: when, `times` as words, and each time, the latest first."""
+
+    days: str
+    times: str
     sentence: str
     good: bool | None
+    each: Sequence[Once]
 
 
 @dataclass(frozen=True)
@@ -115,18 +126,26 @@ class Charts:
 
     @cached_property
     def signals(self) -> Sequence[Told]:
-        """The latest signals, newest first."""
-        told = self.trend.told()[:SIGNALS_SHOWN]
-        return [Told(*self._whose(signal.last), signal.sentence, good) for signal, good in told]
+        """All signals, repetitions told as one, the latest first."""
+        return [self._told(*each) for each in self.trend.told()]
 
     @property
-    def more_signals(self) -> int:
-        """Signals that are not among them."""
-        return len(self.trend.signals) - len(self.signals)
+    def latest_signals(self) -> Sequence[Told]:
+        """Those that are in sight."""
+        return self.signals[:SIGNALS_SHOWN]
 
-    def _whose(self, index: int) -> tuple[str, str, date]:
-        point = self.points[index]
-        return point.board, point.name, point.day
+    @property
+    def older_signals(self) -> Sequence[Told]:
+        """Those that are folded away."""
+        return self.signals[SIGNALS_SHOWN:]
+
+    def _told(self, told: Recurrence, good: bool | None) -> Told:
+        each = [self._once(signal) for signal in reversed(told.signals)]
+        return Told(self.trend.days_of(told), told.times, told.latest.sentence, good, each)
+
+    def _once(self, signal: Signal) -> Once:
+        last, boards = self.points[signal.last], signal.last - signal.first + 1
+        return Once(self.trend.days_of(signal), boards, last.board, last.name)
 
     @property
     def _signals_at(self) -> list[tuple[str, ...]]:

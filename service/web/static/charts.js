@@ -90,9 +90,10 @@ function names(u, tone, levels) {
   ctx.font = `${NAME_PX * devicePixelRatio}px ${NAME_FONT}`;
   ctx.textAlign = "left"; ctx.textBaseline = "middle"; ctx.fillStyle = tone.ink;
   const placed = levels.filter((name) => level(name) !== null).map((name) => [u.valToPos(level(name), "y", true), nameLines(name)]);
+  const lowest = bbox.top + bbox.height; // below it stand the days
   let free = -Infinity;
   for (const [y, words] of placed.sort(([a], [b]) => a - b)) {
-    const top = Math.max(y - (words.length * line) / 2, free);
+    const top = Math.max(Math.min(y - (words.length * line) / 2, lowest - words.length * line), free);
     words.forEach((word, index) => ctx.fillText(word, x, top + (index + 0.5) * line));
     free = top + words.length * line;
   }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from service.practice.signals import RULES, find_signals
+from service.practice.signals import RULES, Signal, find_signals, recurrences
 
 EXAMPLES = {
     "beyond_limits": [3.1],
@@ -117,3 +117,37 @@ def _run_length(scores: np.ndarray, rules: tuple[str, ...]) -> int:
         if signals:
             return min(signal.first + RULES[signal.rule].span for signal in signals)
     return len(scores)
+
+
+def told(*signals: tuple[str, int, int, int]) -> list[list[tuple[int, int]]]:
+    """Of signals (rule, first, last, side), where those are that are told as one."""
+    made = [Signal(*each, "") for each in signals]
+    return [[(signal.first, signal.last) for signal in one.signals] for one in recurrences(made)]
+
+
+def test_a_signal_that_comes_again_on_its_side_is_told_once_the_latest_first() -> None:
+    limits, shifts = [("beyond_limits", at, at, 1) for at in (1, 3, 6)], ("one_side", 0, 7, 1)
+    assert told(*limits, shifts) == [[(0, 7)], [(1, 1), (3, 3), (6, 6)]]
+
+
+def test_a_signal_of_the_other_side_parts_those_before_from_those_after() -> None:
+    assert told(("beyond_limits", 1, 1, 1), ("four_of_five", 2, 6, -1), ("beyond_limits", 9, 9, 1)) == [
+        [(9, 9)],
+        [(2, 6)],
+        [(1, 1)],
+    ]
+
+
+def test_a_trend_parts_no_levels_and_a_level_no_trends() -> None:
+    trends = ("trend", 2, 7, -1), ("trend", 20, 25, -1)
+    limits = ("beyond_limits", 1, 1, 1), ("beyond_limits", 9, 9, 1)
+    assert told(limits[0], trends[0], limits[1], trends[1]) == [[(2, 7), (20, 25)], [(1, 1), (9, 9)]]
+
+
+def test_over_a_year_of_learning_no_signal_is_lost_and_few_are_told() -> None:
+    rng = np.random.default_rng(7)
+    signals = find_signals(8.0 * np.exp(-np.arange(250) / 60.0) - 2.0 + rng.normal(0.0, 1.0, 250))
+    told_once = recurrences(signals)
+    assert sorted(id(each) for one in told_once for each in one.signals) == sorted(map(id, signals))
+    assert len(signals) > 30
+    assert len(told_once) <= 12

@@ -118,7 +118,8 @@ def test_a_shift_after_the_baseline_is_a_dated_signal_and_said_to_be_good_or_bad
     assert is_good(beyond[0], ABS_LEAN) is True
     assert is_good(beyond[0], LEAN) is None
     assert trend.drifting
-    assert trend.sentences()[0].startswith("14 Mar 2026: ")
+    limit = "Below the control limit: this board is unlike the others."
+    assert trend.sentences()[0] == f"12 Mar 2026 to 14 Mar 2026, 3 times; the last: {limit}"
 
 
 def test_runs_that_tell_nothing_are_not_spoken_of_beside_a_signal() -> None:

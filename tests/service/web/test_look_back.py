@@ -70,6 +70,20 @@ def test_a_board_unlike_the_others_is_marked_and_said_in_plain_words_with_a_link
     assert "data-ends" not in points(found)[3]
 
 
+def test_a_signal_that_comes_again_is_told_once_with_its_days_and_each_time_folded_below(site: Site) -> None:
+    for number, lean in enumerate((6.0, 1.0, 6.0, *[1.0] * 20)):
+        site.house.send(photo(number), SOLO, name=f"Board {number}")
+        site.house.answer(measured_end(lean))
+        site.house.later(days=1)
+    found = page(site.client.get("/trends"))
+    limit = "Above the control limit: this board is unlike the others."
+    after = found.text.partition(f"2 Mar 2026 to 4 Mar 2026, 2 times; the last: {limit} Board 2")[2]
+    assert after.startswith(" Each time 4 Mar 2026: Board 2 2 Mar 2026: Board 0")
+    assert "Above the control limit" not in after.partition("The same as numbers")[0]
+    signals = site.client.get("/api/v1/trends").json()["charts"]["abs_lean"]["signals"]
+    assert sum(each["rule"] == "beyond_limits" for each in signals) == 2
+
+
 def test_lengths_are_charted_in_the_persons_units(filled: Site) -> None:
     in_mm = [float(row["data-value"]) for row in points(page(filled.client.get("/trends?metric=out_of_square")))]
     filled.client.post("/settings", data={"units": "inch"})

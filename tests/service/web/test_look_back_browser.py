@@ -127,6 +127,17 @@ def test_the_lines_are_named_beside_the_plot_where_no_point_lies(page: Page) -> 
     assert canvas["x"] + canvas["width"] - plot["x"] - plot["width"] > 40  # "median" at 12 pixels, and the gaps
 
 
+def test_a_signal_that_is_neither_better_nor_worse_has_the_whole_width(page: Page) -> None:
+    measured(page)  # the only board whose walls lean to one side on the whole
+    page.goto("/trends?metric=lean")
+    signals = page.locator("#charts .judged > li")
+    expect(signals.locator(".tag")).to_have_count(0)
+    figure, words = (signals.first.locator(path).bounding_box() for path in ("xpath=..", "p"))
+    assert figure is not None
+    assert words is not None
+    assert words["width"] > min(0.9 * figure["width"], 600)  # a line of text is no longer on any screen
+
+
 @pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
 def test_on_a_phone_every_word_of_the_list_is_in_sight(page: Page) -> None:
     page.goto("/boards?show=list")
