@@ -11,6 +11,7 @@ from httpx2 import Response
 from starlette.testclient import TestClient
 
 from service.domain.classroom import Classroom
+from service.texts import text
 from service.use_cases.keep_class import list_classes
 from service.use_cases.pair_device import issue_token
 from service.web.policy import COOKIE, NEEDED
@@ -323,3 +324,14 @@ def test_an_account_that_is_deleted_leaves_the_class(bench: Bench) -> None:
     with bench.school.house.ports.reading() as uow:
         wren = uow.people.get(bench.person("wren"))
     assert [classroom.name for classroom, _ in list_classes(wren, bench.school.house.ports)] == ["Monday bench"]
+
+
+def test_an_instructor_without_joints_of_their_own_is_told_so_and_shown_the_students(bench: Bench) -> None:
+    assert text("outcomes.none") in page(bench.wren.get("/outcomes")).text
+    fits = [{"socket": 0, "outcome": "seated"}]
+    assert bench.juno.put(f"/api/v1/boards/{bench.board}/fits", json=fits).status_code == 200
+    told = page(bench.wren.get("/outcomes")).text
+    assert text("outcomes.none") not in told
+    assert text("outcomes.none_own") in told
+    assert "By student" in told.partition(text("outcomes.none_own"))[2]
+    assert text("outcomes.none_fits") in page(bench.wren.get("/outcomes?species=oak")).text

@@ -194,6 +194,19 @@ def test_every_other_page_that_looks_back_can_be_read_and_used_by_anybody(page: 
     look_over(page)
 
 
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_on_the_narrowest_phone_no_table_of_fits_runs_out_of_its_frame(page: Page) -> None:
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.goto("/outcomes")
+    frames = page.locator(".scroll")
+    expect(frames).to_have_count(2)  # by wood, and limits of one's own
+    assert frames.evaluate_all("all => all.map(each => each.scrollWidth - each.clientWidth)") == [0, 0]
+    names = frames.first
+    names.evaluate("each => each.querySelector('table').classList.add('names')")  # as of students
+    names.locator("tbody th").first.evaluate("each => { each.textContent = 'Fern Thistlefield (invented)'; }")
+    assert names.evaluate("each => each.scrollWidth - each.clientWidth") == 0
+
+
 def test_a_day_of_the_calendar_leads_to_its_boards(page: Page) -> None:
     page.goto("/boards?show=calendar")
     page.locator("a.day").first.click()

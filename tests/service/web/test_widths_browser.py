@@ -67,6 +67,24 @@ def test_twice_as_large_text_fits_a_phone(owner: Page, address: str) -> None:
     assert owner.evaluate(INTO_THE_NEXT) == 0
 
 
+@pytest.mark.parametrize("width", [360, 390])
+def test_all_ways_to_look_at_the_log_stand_in_one_row_on_a_phone(owner: Page, width: int) -> None:
+    owner.set_viewport_size({"width": width, "height": 740})
+    owner.goto("/outcomes")
+    tops = owner.locator(".views a").evaluate_all("all => all.map(each => each.getBoundingClientRect().top)")
+    assert len(tops) == 5
+    assert len(set(tops)) == 1
+
+
+def test_ways_that_find_no_room_in_a_row_go_on_in_the_next(owner: Page) -> None:
+    """Beyond the edge of the row nothing told of them."""
+    owner.set_viewport_size({"width": 360, "height": 740})
+    owner.goto("/outcomes")
+    owner.evaluate("document.documentElement.style.fontSize = '200%'")
+    out = "all => all.filter(each => each.getBoundingClientRect().right > innerWidth).length"
+    assert owner.locator(".views a").evaluate_all(out) == 0
+
+
 def test_whose_session_has_ended_is_led_to_sign_in_beside_the_page(owner: Page) -> None:
     owner.goto("/classes")
     owner.fill("#name", "Monday bench")
