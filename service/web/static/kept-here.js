@@ -22,13 +22,19 @@ if (keeperShown) {
   keeperShown.textContent = keeper.name ? keeperShown.dataset.for.replace("{name}", keeper.name) : keeperShown.dataset.next;
 }
 
-function keptRow(item) {
+// What another page is sending is its own: it is only said here.
+function keptRow(item, elsewhere) {
   const words = keptShown.dataset, mine = !kept.whose(item) || kept.whose(item) === keeper.id;
   const row = document.createElement("li");
   if (mine) row.append(keptPicture(item));
   const text = document.createElement("div");
   text.append(keptLine(`${item.name}, ${momentHere.format(item.at)}`));
-  text.append(keptLine(["refused", "waiting"].includes(item.state) && item.said || words[item.state], "muted"));
+  const said = ["refused", "waiting"].includes(item.state) && item.said || words[item.state];
+  text.append(keptLine(elsewhere ? words.elsewhere : said, "muted"));
+  if (elsewhere) {
+    row.append(text);
+    return row;
+  }
   const tools = document.createElement("div");
   tools.className = "tools";
   if (mine) tools.append(keptButton(words.retry, item, () => sendKept(item.id)));
@@ -69,10 +75,11 @@ async function discard(item, mine) {
 }
 
 async function showKept() {
-  const items = await kept.list();
+  const held = await kept.held();
+  const items = (await kept.list()).filter((item) => !kept.here.has(item.batch)); // those stand among the chosen
   if (keptShown) {
     keptShown.hidden = items.length === 0;
-    keptShown.querySelector("ul").replaceChildren(...items.map(keptRow));
+    keptShown.querySelector("ul").replaceChildren(...items.map((item) => keptRow(item, held.has(item.batch))));
   } else if (keptNote) {
     keptNote.hidden = items.length === 0;
     keptNote.querySelector("b").textContent = items.length;
@@ -95,7 +102,9 @@ function sentKept(item, board, known = false) {
 // Send what is kept, `again` by its id also when it was refused; while the network stays away, less and less often.
 async function sendKept(again = 0) {
   clearTimeout(timer);
+  const shown = showKept().catch(() => undefined); // another page may be sending for long
   const done = await kept.send(sentKept, again);
+  await shown;
   await showKept();
   waitMs = done ? FIRST_WAIT_MS : Math.min(2 * waitMs, LONGEST_WAIT_MS);
   if (!done) timer = setTimeout(sendKept, waitMs);

@@ -193,7 +193,6 @@ function sendOne(each, board) {
 }
 
 async function hasArrived(each, answer) {
-  if (each.kept) await kept.remove(each.kept);
   each.done = true;
   each.failed = false;
   each.known = kept.knownBefore(answer, each.tried);
@@ -202,8 +201,9 @@ async function hasArrived(each, answer) {
   each.out.remove();
   if (!each.known && !each.own) {
     board = answer.board;
-    await kept.join(batch, board).catch(() => undefined);
+    await kept.join(batch, board).catch(() => undefined); // first: the page may be closed any moment
   }
+  if (each.kept) await kept.remove(each.kept);
   const link = document.createElement("a");
   link.href = `/boards/${answer.board}`;
   link.textContent = words.toBoard;
@@ -244,24 +244,33 @@ async function tellMistake(answer, waiting) {
   stays.tell(form, answer);
 }
 
-// All that can be sent, one after the other; once the network is away the rest is not even tried.
-async function sendChosen() {
+// All that can be sent is kept at once: another page of this browser may be sending for long before it is its turn.
+async function keepChosen() {
   const waiting = rows.filter((one) => !one.done && !one.refused);
   const own = eachItsOwn();
-  let away = false;
   board = board || boardField.value;
   giveNumbers();
   for (const each of waiting) {
     each.own = own;
+    each.at = Date.now();
     each.kept = each.kept || await kept.keep(each.file, [...fieldsOf(each).entries()], batch, own ? "" : board).catch(() => 0);
+    each.state.className = "muted";
+    each.state.textContent = each.kept ? words.turn : "";
   }
+  return waiting;
+}
+
+// One after the other; once the network is away the rest is not even tried.
+async function sendChosen(waiting) {
+  let away = false;
+  for (const each of waiting) each.state.textContent = "";
   for (const each of waiting) {
     try {
       if (away && each.kept) throw null;
-      each.tried = each.tried || Date.now();
+      each.tried = each.tried || kept.since(each.at);
       tries.set(sameFile(each.file), { tried: each.tried, number: each.number });
       if (each.kept) await kept.begin(each.kept, each.tried);
-      await hasArrived(each, await sendOne(each, own ? "" : board));
+      await hasArrived(each, await sendOne(each, each.own ? "" : board));
     } catch (answer) {
       if (answer && stays.fieldOf(form, answer.field)) { await tellMistake(answer, waiting); return; }
       away = away || answer === null;
@@ -289,12 +298,15 @@ async function sendAll(event) {
     said.scrollIntoView({ block: "center" });
     return;
   }
-  const idle = (none) => { for (const each of [button, ...rows.map((one) => one.out)]) each.disabled = !none; };
+  const idle = (none) => { for (const each of [button, chooser, ...rows.map((one) => one.out)]) each.disabled = !none; };
   stays.forget(form);
   said.textContent = "";
   idle(false);
   if (!owner.value) owner.value = keeper.id;
-  await kept.alone(sendChosen);
+  await kept.hold(batch, async () => {
+    const waiting = await keepChosen();
+    await kept.alone(() => sendChosen(waiting));
+  });
   idle(true);
   if (rows.some((each) => each.later)) handOver();
   else goOn();
