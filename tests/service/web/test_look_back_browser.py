@@ -199,12 +199,20 @@ def test_on_the_narrowest_phone_no_table_of_fits_runs_out_of_its_frame(page: Pag
     page.set_viewport_size({"width": 360, "height": 740})
     page.goto("/outcomes")
     frames = page.locator(".scroll")
-    expect(frames).to_have_count(2)  # by wood, and limits of one's own
-    assert frames.evaluate_all("all => all.map(each => each.scrollWidth - each.clientWidth)") == [0, 0]
-    names = frames.first
+    expect(frames).to_have_count(5)  # of three events, by wood, and limits of one's own
+    assert frames.evaluate_all("all => all.map(each => each.scrollWidth - each.clientWidth)") == [0] * 5
+    names = frames.nth(3)
     names.evaluate("each => each.querySelector('table').classList.add('names')")  # as of students
     names.locator("tbody th").first.evaluate("each => { each.textContent = 'Fern Thistlefield (invented)'; }")
     assert names.evaluate("each => each.scrollWidth - each.clientWidth") == 0
+
+
+@pytest.mark.parametrize("page", [("phone", "light")], ids=["phone"], indirect=True)
+def test_fits_in_twice_as_large_text_scroll_in_their_frames_and_the_page_does_not(page: Page) -> None:
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.goto("/outcomes")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") == 0
 
 
 def test_a_day_of_the_calendar_leads_to_its_boards(page: Page) -> None:

@@ -30,6 +30,12 @@ INTO_THE_NEXT = """(() => {
 })()"""
 """How many words of the bar and the menu lie over another one."""
 
+UNDER_THE_MENU = """(() => {
+    const menu = document.querySelector('.bar nav'), chosen = document.activeElement;
+    const below = chosen.getBoundingClientRect().bottom > menu.getBoundingClientRect().top;
+    return below && chosen !== document.body && !menu.contains(chosen);
+})()"""
+
 
 @pytest.fixture(scope="module")
 def owner(browser: Browser, first_link: str) -> Iterator[Page]:
@@ -74,6 +80,17 @@ def test_all_ways_to_look_at_the_log_stand_in_one_row_on_a_phone(owner: Page, wi
     tops = owner.locator(".views a").evaluate_all("all => all.map(each => each.getBoundingClientRect().top)")
     assert len(tops) == 5
     assert len(set(tops)) == 1
+
+
+def test_what_the_keyboard_comes_to_is_not_hidden_by_the_menu_below(owner: Page) -> None:
+    owner.set_viewport_size({"width": 360, "height": 740})
+    owner.goto("/people")
+    reached = 0
+    for _ in range(30):
+        owner.keyboard.press("Tab")
+        reached += owner.evaluate("document.querySelector('main').contains(document.activeElement)")
+        assert not owner.evaluate(UNDER_THE_MENU)
+    assert reached > 3
 
 
 def test_ways_that_find_no_room_in_a_row_go_on_in_the_next(owner: Page) -> None:
