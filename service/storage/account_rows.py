@@ -69,6 +69,9 @@ class AccountRows:
     def drop_stale_invitations(self, now: datetime) -> None:
         self._session.execute(delete(InvitationRow).where(InvitationRow.expires < now))
 
+    def drop_recoveries(self, person_id: str) -> None:
+        self._session.execute(delete(InvitationRow).where(InvitationRow.person_id == person_id))
+
 
 def _values(account: Account) -> dict[str, str]:
     return {"person_id": account.person, "login": account.login, "password_hash": account.password_hash}

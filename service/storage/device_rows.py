@@ -40,6 +40,10 @@ class DeviceRows:
     def remove(self, device_id: str) -> None:
         self._session.execute(delete(DeviceRow).where(DeviceRow.id == device_id))
 
+    def remove_all(self, person_id: str) -> None:
+        self._session.execute(delete(DeviceRow).where(DeviceRow.person_id == person_id))
+        self._session.execute(delete(PairingRow).where(PairingRow.person_id == person_id))
+
     def add_pairing(self, pairing: Pairing) -> None:
         row = PairingRow(code_sha256=pairing.code_sha256, person_id=pairing.person, expires=pairing.expires)
         self._session.add(row)

@@ -137,6 +137,9 @@ class Devices(Protocol):
 
     def of_person(self, person_id: str) -> Sequence[Device]: ...
     def remove(self, device_id: str) -> None: ...
+    def remove_all(self, person_id: str) -> None:
+        """That person's devices, and the codes that would pair one."""
+
     def add_pairing(self, pairing: Pairing) -> None: ...
     def take_pairing(self, code_sha256: str) -> Pairing | None:
         """Taken away as it is read, so that it works once."""
@@ -166,6 +169,7 @@ class Accounts(Protocol):
         """Taken away as it is read, so that it works once."""
 
     def drop_stale_invitations(self, now: datetime) -> None: ...
+    def drop_recoveries(self, person_id: str) -> None: ...
 
 
 class Classes(Protocol):

@@ -71,15 +71,18 @@ def join_with_class(class_code: str, name: str, login: str, password: str, ports
 
 
 def recover(code: str, password: str, ports: Ports) -> str:
-    """A new password; whoever was signed in with the old one is not any more. Raises NotFoundError and MistakeError."""
+    """A new password; whoever was signed in with the old one, or holds another code, is not let in any more.
+
+    Raises NotFoundError and MistakeError.
+    """
     check_password(password)
     hashed = ports.hasher.hash(password)
     with ports.unit_of_work() as uow:
         invitation = _take(uow, code, ports)
         account = uow.accounts.of_person(invitation.person)
         uow.accounts.put(Account(account.person, account.login, hashed))
-        for device in uow.devices.of_person(account.person):
-            uow.devices.remove(device.id)
+        uow.accounts.drop_recoveries(account.person)
+        uow.devices.remove_all(account.person)
         secret = _open_session(uow, account.person, ports)
         uow.commit()
     return secret

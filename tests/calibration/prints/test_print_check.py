@@ -118,6 +118,24 @@ def _u(half_mm: float) -> tuple[float, float]:
     return half_mm / 3.0**0.5, 0.001 / 3.0**0.5
 
 
+def test_what_lengths_are_measured_with_is_as_unsure_as_is_told_of_it() -> None:
+    root = 3.0**0.5  # of a rectangular distribution's half-width
+    assert RULE.name == "rule read to 0.5 mm"
+    assert (RULE.end_u_mm, RULE.scale_u) == pytest.approx((0.25 / root, 0.001 / root))
+    assert (CALIPER.end_u_mm, CALIPER.scale_u) == pytest.approx((0.1 / root, 0.0003 / root))
+    assert pytest.approx((0.0005 / root, np.radians(0.02) / root)) == (ELSEWHERE_U, ELSEWHERE_SKEW_U)
+
+
+def test_scatter_counts_as_readings_that_are_as_unsure_as_their_mean() -> None:
+    scattered = {name: [mm - 0.2, mm + 0.2, mm - 0.2, mm + 0.2] for name, mm in NOMINAL_MM.items()}
+    # Four readings 0.2 mm off: variance 0.04 * 4 / 3, of their mean a quarter of that, half of which is an end's.
+    end_u_mm = (CALIPER.end_u_mm**2 + 0.04 / 3.0 / 2.0) ** 0.5
+    once = shape_from_readings(readings(*NOMINAL_MM.values()), Instrument("once", end_u_mm, CALIPER.scale_u))
+    repeated = shape_from_readings(scattered, CALIPER)
+    # The same numbers through the same equations.
+    np.testing.assert_allclose(repeated.covariance, once.covariance, rtol=1e-9, atol=1e-18)
+
+
 def test_repeated_readings_are_averaged_and_their_scatter_counts() -> None:
     steady = shape_from_readings(readings(*NOMINAL_MM.values()) | {"AB": [100.0] * 4}, CALIPER)
     unsteady = shape_from_readings(readings(*NOMINAL_MM.values()) | {"AB": [99.8, 100.2, 99.8, 100.2]}, CALIPER)
@@ -131,6 +149,14 @@ def test_repeated_readings_are_averaged_and_their_scatter_counts() -> None:
 def test_lengths_in_another_unit_are_told_by_it(unit_mm: float, told: str) -> None:
     lengths = {name: [round(mm / unit_mm, 2) for mm in each] for name, each in of_print(1.003, 0.975, 0.1).items()}
     with pytest.raises(PrintRefused, match=told):
+        shape_from_readings(lengths, RULE)
+
+
+@pytest.mark.parametrize("unit_mm", [10.0, 25.4])
+def test_one_length_alone_in_another_unit_is_misread(unit_mm: float) -> None:
+    lengths = of_print(1.003, 0.999, 0.05)
+    lengths["AC"] = [lengths["AC"][0] / unit_mm]
+    with pytest.raises(PrintRefused, match="Most likely AC was misread"):
         shape_from_readings(lengths, RULE)
 
 

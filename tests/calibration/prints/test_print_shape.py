@@ -11,6 +11,13 @@ POINTS = np.array([[0.0, 0.0], [120.0, 0.0], [0.0, 40.0], [120.0, 40.0], [37.0, 
 ODD = PrintShape(1.008, 0.996, np.radians(0.3), np.diag([4e-6, 9e-6, 1e-6]) + 1e-6, "odd")
 
 
+def test_an_unchecked_print_is_true_within_half_a_percent_and_a_fifth_of_a_degree() -> None:
+    # Half-widths of rectangular distributions: variances are their squares over three.
+    expected = np.square([0.005, 0.005, np.radians(0.2)]) / 3.0
+    np.testing.assert_allclose(UNCHECKED.covariance, np.diag(expected), rtol=1e-12)
+    assert (UNCHECKED.x_scale, UNCHECKED.y_scale, UNCHECKED.skew_rad) == (1.0, 1.0, 0.0)
+
+
 def test_scales_stretch_each_axis_by_its_own() -> None:
     # Identities: exact but for rounding, as all below.
     np.testing.assert_allclose(PrintShape(1.01, 0.98).true_points(POINTS), POINTS * [1.01, 0.98], atol=1e-12)

@@ -12,7 +12,7 @@ from service.domain.mistakes import MistakeError, NotFoundError
 from service.domain.person import Person
 from service.storage.passwords import Passwords
 from service.use_cases.keep_log import look_at_board
-from service.use_cases.pair_device import issue_token, list_devices, person_with
+from service.use_cases.pair_device import accept_pairing, issue_token, list_devices, offer_pairing, person_with
 from service.use_cases.sign_in import (
     has_owner,
     invite,
@@ -55,6 +55,26 @@ def test_an_invitation_stands_for_two_weeks_and_a_new_password_for_a_day(house: 
     house.later(days=13)
     with pytest.raises(NotFoundError):
         look_at_invitation(code, house.ports)
+
+
+def test_a_code_opens_to_the_last_moment_of_its_time(house: House) -> None:
+    code, way_back = invite("student", house.ports), offer_recovery(joined(house), house.ports)
+    house.later(days=1)
+    assert recover(way_back, WORDS, house.ports)
+    house.later(days=13)
+    assert look_at_invitation(code, house.ports).role == "student"
+    house.later(seconds=1)
+    with pytest.raises(NotFoundError):
+        join(code, "Dee", "dee", WORDS, house.ports)
+
+
+def test_codes_that_nobody_used_are_forgotten_when_one_is_offered(house: House) -> None:
+    for _ in range(2):
+        invite("student", house.ports)
+        house.later(days=14, seconds=1)
+    invite("student", house.ports)
+    with house.engine.connect() as connection:
+        assert connection.scalar(text("SELECT count(*) FROM invitations")) == 1
 
 
 def test_of_two_who_join_at_once_with_one_login_the_second_is_told(house: House) -> None:
@@ -132,6 +152,24 @@ def test_a_new_password_ends_everything_that_was_open_with_the_old_one(house: Ho
     with pytest.raises(MistakeError):
         sign_in("cay", WORDS, house.ports)
     assert len(list_devices(person, house.ports)) == 1
+
+
+def test_a_new_password_ends_phones_programs_and_every_code_that_was_not_used_yet(house: House) -> None:
+    person, other = joined(house), joined(house, "dee")
+    token, pairing = issue_token(person, "script", house.ports), offer_pairing(person, house.ports)
+    earlier, code = offer_recovery(person, house.ports), offer_recovery(person, house.ports)
+    others = offer_recovery(other, house.ports), offer_pairing(other, house.ports), invite("student", house.ports)
+    recover(code, "entirely other words", house.ports)
+    for attempt in (
+        lambda: person_with(token, house.ports),
+        lambda: accept_pairing(pairing, "Phone", house.ports),
+        lambda: recover(earlier, "somebody else's words", house.ports),
+    ):
+        with pytest.raises(NotFoundError):
+            attempt()
+    assert person_with(accept_pairing(others[1], "Phone", house.ports), house.ports)[0].id == other
+    assert len(list_devices(other, house.ports)) == 2
+    assert [look_at_invitation(each, house.ports).person for each in (others[0], others[2])] == [other, ""]
 
 
 def test_a_code_for_a_new_password_makes_no_account(house: House) -> None:
