@@ -25,6 +25,12 @@ def test_a_shared_source_cancels_in_a_difference_and_doubles_in_a_sum() -> None:
     assert (a + b).u == pytest.approx(0.2, rel=1e-12)
 
 
+def test_a_combination_keeps_the_sign_of_every_part_for_what_it_is_combined_with_later() -> None:
+    total = combine([(2.0, Quantity(5.0, {DATUM: 0.1, LEFT: 0.3})), (-1.0, Quantity(3.0, {DATUM: 0.5, RIGHT: 0.4}))])
+    assert (total.value, total.parts) == (7.0, pytest.approx({DATUM: -0.3, LEFT: 0.6, RIGHT: -0.4}))
+    assert (total + Quantity(1.0, {DATUM: 0.3})).u == pytest.approx(math.hypot(0.6, 0.4))
+
+
 def test_scaling_negating_and_numbers_keep_the_parts() -> None:
     q = Quantity(2.0, {DATUM: 0.1, LEFT: -0.2})
     assert (-q).parts == {DATUM: -0.1, LEFT: 0.2}

@@ -7,7 +7,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.camera.advice import advise, covered_areas
+from calibration.camera.advice import (
+    COVERED,
+    FOCAL_U,
+    PHOTOS,
+    SCATTER_SHARE,
+    TILT_DEG,
+    Aim,
+    advise,
+    covered_areas,
+)
 from calibration.camera.bundle import View
 from calibration.camera.fit import CameraFit, fit_camera
 from tests.calibration.card_views import FOCAL_PX, SIZE, card_views, drawn_phone
@@ -23,6 +32,22 @@ def fit() -> CameraFit:
 def part(fit: CameraFit, keep: list[int]) -> CameraFit:
     """The same with some of its views only."""
     return replace(fit, views=tuple(fit.views[index] for index in keep), poses=fit.poses[keep])
+
+
+@pytest.mark.parametrize(
+    ("aim", "good", "usable"),
+    [
+        (PHOTOS, 6.0, 5.0),
+        (COVERED, 8.0, 6.0),
+        (TILT_DEG, 30.0, 18.0),
+        (SCATTER_SHARE, 7e-5, 2e-4),
+        (FOCAL_U, 0.005, 0.015),
+    ],
+)
+def test_a_figure_reaches_what_is_asked_at_the_very_limit(aim: Aim, good: float, usable: float) -> None:
+    short = 1e-9 if good < usable else -1e-9
+    judged = [aim.judge(figure) for figure in (good, good + short, usable, usable + short)]
+    assert judged == ["good", "usable", "usable", "not usable"]
 
 
 def test_a_complete_set_is_good_and_lacks_nothing(fit: CameraFit) -> None:

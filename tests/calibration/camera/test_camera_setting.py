@@ -53,6 +53,7 @@ def test_a_setting_survives_json() -> None:
 
 
 def test_a_maker_within_the_model_is_not_said_twice() -> None:
+    assert SETTING.words == "Maker Phone 9, 6.8 mm lens, 4032 x 3024 pixels"
     assert CameraSetting("Maker", "Maker 9", size_px=(40, 30)).words == "Maker 9, 40 x 30 pixels"
     assert CameraSetting(size_px=(40, 30), zoom=2.0).words == "unnamed camera, zoomed 2 times, 40 x 30 pixels"
 

@@ -210,8 +210,9 @@ def test_a_deleted_account_takes_boards_numbers_and_memberships_along(school: Ho
 
 def test_the_last_instructor_leaves_no_class_behind_unless_an_owner_takes_it(school: House) -> None:
     classroom = bench(school, JUNO)
-    with pytest.raises(MistakeError, match="Nobody else instructs the class Monday bench"):
-        remove_person(WREN.id, school.ports)
+    for heir in ("", WREN.id):
+        with pytest.raises(MistakeError, match="Nobody else instructs the class Monday bench"):
+            remove_person(WREN.id, school.ports, heir=heir)
     with school.ports.reading() as uow:
         assert instructed_alone(uow, WREN.id) == [classroom]
     remove_person(WREN.id, school.ports, heir=OLIVE.id)

@@ -21,6 +21,7 @@ from service.use_cases.export_log import export_json
 from service.use_cases.import_log import import_log
 from service.use_cases.keep_log import change_board, check_again, delete_board, delete_check, look_at_board
 from service.use_cases.put_together import choose_photos
+from service.use_cases.sign_in import remove_person
 from tests.service.house import House, measured, open_house, refused
 from tests.service.one_board import measure_one_board
 from tests.service.web.site import photo
@@ -172,6 +173,13 @@ def test_deleting_the_board_takes_its_pictures_and_its_job_along(house: House) -
     delete_board("ann", board, house.ports)
     assert house.stored() == set()
     assert take_job("w", 60.0, house.ports) is None
+
+
+def test_a_deleted_account_takes_along_what_its_photos_made_together(house: House) -> None:
+    two_ends(house)
+    assert finish_job(take(house), drawn(house), house.ports)
+    remove_person("ann", house.ports)
+    assert house.stored() == set()
 
 
 def test_somebody_says_which_photos_belong_together(house: House) -> None:

@@ -242,6 +242,16 @@ def test_the_marked_picture_is_kept_when_the_photo_is_measured_again_and_goes_wi
         assert not uow.reviews.has_any_by("wren")
 
 
+def test_a_deleted_account_takes_marked_pictures_along_that_no_answer_has_any_more(school: House) -> None:
+    first = board(school, JUNO, "one")
+    said = on(school, first, MARK)
+    review_board(WREN, first.id, said, school.ports)
+    check_again("juno", said.check, Told("cleared"), school.ports)
+    school.answer(drawn(school, "start over", b"anew"))
+    remove_person("juno", school.ports)
+    assert school.stored() == set()
+
+
 def test_a_deleted_photo_leaves_the_words_and_takes_the_picture(school: House) -> None:
     first = board(school, JUNO, "one")
     said = on(school, first, MARK)
