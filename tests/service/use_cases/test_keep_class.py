@@ -147,6 +147,7 @@ def test_students_run_nothing_and_take_nobody_out_but_themselves(school: House) 
         lambda: close_code(JUNO, classroom.id, school.ports),
         lambda: remove_class(JUNO, classroom.id, school.ports),
         lambda: share_class(JUNO, classroom.id, MOSS.id, school.ports),
+        lambda: who_could_share(JUNO, classroom.id, school.ports),
         lambda: leave_class(JUNO, classroom.id, KIT.id, school.ports),
         lambda: show_all_boards(WREN, classroom.id, True, school.ports),
         lambda: leave_class(WREN, classroom.id, MOSS.id, school.ports),

@@ -137,6 +137,8 @@ def test_others_see_nothing_not_even_the_owner(school: House) -> None:
         for attempt in (
             lambda asking: look_at_class(asking, classroom.id, school.ports),
             lambda asking: look_at_work(asking, assignment.id, school.ports),
+            lambda asking: work_of_class(asking, classroom.id, school.ports),
+            lambda asking: members_of(asking, classroom.id, school.ports),
             lambda asking: export_class_csv(asking, classroom.id, school.ports),
             lambda asking: export_class_json(asking, classroom.id, school.ports),
         ):

@@ -243,16 +243,6 @@ def test_a_students_program_gets_a_token_of_the_students_own_and_no_role(school:
     assert school.browser().get("/people", headers=bearer).status_code == 403
 
 
-def test_the_memory_of_failures_is_bounded() -> None:
-    from service.web.throttle import MOST_KEPT, Throttle
-    from tests.service.house import BEGIN
-
-    throttle = Throttle()
-    for number in range(MOST_KEPT + 10):
-        throttle.note_failure(str(number), BEGIN)
-    assert len(throttle._failures) == MOST_KEPT
-
-
 def test_a_class_behind_a_web_server_answers_to_its_name_and_keeps_cookies_to_https(
     real_house: House, core: None
 ) -> None:

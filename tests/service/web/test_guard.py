@@ -26,9 +26,16 @@ def test_every_answer_carries_the_strict_headers(site: Site, address: str) -> No
     policy = dict(part.split(" ", 1) for part in headers["content-security-policy"].split("; "))
     assert policy["default-src"] == "'none'"
     assert policy["script-src"] == policy["style-src"] == "'self'"
-    assert policy["frame-ancestors"] == "'none'"
+    assert policy["connect-src"] == policy["form-action"] == "'self'"
+    assert policy["frame-ancestors"] == policy["base-uri"] == "'none'"
     assert headers["x-content-type-options"] == "nosniff"
-    assert headers["referrer-policy"] == "same-origin"
+    names = ("referrer-policy", "cross-origin-opener-policy", "cross-origin-resource-policy")
+    assert {headers[name] for name in names} == {"same-origin"}
+
+
+@pytest.mark.parametrize("address", ["/", "/boards", "/settings", "/api/v1/boards", "/nothing"])
+def test_no_browser_and_no_server_on_the_way_keeps_a_page_with_somebodys_boards(site: Site, address: str) -> None:
+    assert site.client.get(address).headers["cache-control"] == "no-store"
 
 
 @pytest.mark.parametrize("address", ["/", "/boards", "/nothing", "/static/style.css", "/api/v1/boards"])
@@ -90,7 +97,9 @@ def test_another_sites_form_or_script_changes_nothing(site: Site, headers: dict[
 
 def test_our_own_pages_may_change_things(site: Site) -> None:
     ours = {"origin": "http://localhost:8017", "sec-fetch-site": "same-origin"}
-    assert site.client.post("/settings", data={"units": "inch"}, headers=ours).status_code == 303
+    typed = {"sec-fetch-site": "none"}  # an address that was typed or bookmarked
+    for headers in (ours, typed, {}):
+        assert site.client.post("/settings", data={"units": "inch"}, headers=headers).status_code == 303
 
 
 def test_a_body_that_is_too_large_is_refused_by_its_header(site: Site) -> None:
@@ -107,13 +116,15 @@ def test_a_body_that_grows_past_the_limit_is_refused_whatever_its_header_says(si
     app.user_middleware[0].kwargs["most_bytes"] = 1000
     assert app.user_middleware[0].cls is Guard
 
-    def body() -> Iterator[bytes]:
-        for _ in range(10):
-            yield b"x" * 500
+    def body(size: int) -> Iterator[bytes]:
+        yield b"x" * 500
+        yield b"x" * (size - 500)
 
     with TestClient(app, base_url="http://localhost", client=HERE) as client:
-        reply = client.post("/api/v1/boards", content=body(), headers={"content-type": "application/json"})
-    assert reply.status_code == 413
+        for size, status in ((1000, 422), (1001, 413)):
+            for content in (body(size), b"x" * size):  # without and with a header that says how much comes
+                reply = client.post("/api/v1/boards", content=content, headers={"content-type": "application/json"})
+                assert reply.status_code == status
 
 
 def test_faults_are_told_without_their_insides(site: Site, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from starlette.testclient import TestClient
 
-from service.web.throttle import MOST_FROM_AN_ADDRESS
+from service.web.throttle import MOST_FROM_AN_ADDRESS, MOST_KEPT, Throttle
+from tests.service.house import BEGIN
 from tests.service.web.site import HERE, PHONE
 from tests.service.web.test_class import WORDS, School, link_on, post, school
 
@@ -24,6 +27,28 @@ def fail(browser: TestClient, login: str, **headers: str) -> int:
 def guess_until_shut(browser: TestClient) -> None:
     """As many names as an address may try, each once."""
     assert {fail(browser, f"name-{number}") for number in range(MOST_FROM_AN_ADDRESS)} == {403}
+
+
+def test_failures_count_to_the_last_moment_of_their_time_each_for_itself() -> None:
+    throttle, minute = Throttle(3, timedelta(minutes=5)), timedelta(minutes=1)
+    for number in range(3):
+        assert not throttle.is_shut("cay", BEGIN + number * minute)
+        throttle.note_failure("cay", BEGIN + number * minute)
+    assert throttle.is_shut("cay", BEGIN + 2 * minute)
+    assert not throttle.is_shut("dee", BEGIN + 2 * minute)
+    assert throttle.is_shut("cay", BEGIN + 5 * minute)
+    opens = BEGIN + 5 * minute + timedelta(microseconds=1)
+    assert not throttle.is_shut("cay", opens)
+    throttle.note_failure("cay", opens)  # the third within five minutes, the first being over
+    assert throttle.is_shut("cay", BEGIN + 6 * minute)
+
+
+def test_the_memory_of_failures_is_bounded_and_the_first_of_them_is_forgotten_first() -> None:
+    throttle = Throttle(1)
+    for number in range(MOST_KEPT + 1):
+        throttle.note_failure(str(number), BEGIN)
+    shut = [throttle.is_shut(str(number), BEGIN) for number in (0, 1, MOST_KEPT)]
+    assert shut == [False, True, True]
 
 
 def test_one_name_after_the_other_shuts_the_address_for_everybody_there_for_an_hour(school: School) -> None:

@@ -190,6 +190,15 @@ def test_unasked_the_budget_is_of_the_socket_that_decides() -> None:
     assert [budget.number for budget in budgets] == ["taper", "lean", "lean"]
 
 
+def test_the_budget_of_a_half_pin_that_decides_comes_with_that_of_its_one_wall() -> None:
+    for squeezed, wall in ((0, "tail 1 left"), (3, "tail 2 right")):
+        one = report(tuple(0.3 if index == squeezed else 0.0 for index in range(4)), u_mm=0.001)
+        half_pin = deciding_socket(one.prediction)
+        assert half_pin.kind == "half"
+        whats = [budget.what for budget in find_budgets(one.measurement, one.prediction)]
+        assert whats == [f"socket {half_pin.index + 1}", wall]
+
+
 def test_of_a_board_that_passes_the_socket_nearest_its_limit_is_told() -> None:
     one = report((0.0, 0.01, 0.03, 0.0), u_mm=0.001)
     prediction = predict_seating(

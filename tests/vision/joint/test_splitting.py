@@ -10,6 +10,7 @@ from vision.joint.splitting import (
     compliance_growth,
     confined_pressure,
     crush_ratio,
+    pin_compliance,
     release_rate,
     split_range,
     tail_compliance,
@@ -65,8 +66,12 @@ def test_the_release_rate_grows_with_the_square_of_the_overlap():
     assert release_rate(0.2, TAIL, 8, CHERRY) == pytest.approx(4 * release_rate(0.1, TAIL, 8, CHERRY), rel=IDENTITY)
 
 
-def test_the_pins_own_spring_softens_the_wedge():
-    assert wedge_force(0.1, TAIL, 8, CHERRY) < wedge_force(0.1, TAIL, 0.0, CHERRY)
+def test_half_a_pin_is_a_block_pressed_on_the_side_of_the_tail_and_a_spring_in_series_with_it():
+    # Half of 8 mm, pressed across the grain over 18 mm of depth and 20 mm of thickness.
+    half_pin = 4.0 / (CHERRY.modulus_t_mpa * 18.0 * 20.0)
+    assert pin_compliance(TAIL, 8.0, CHERRY) == pytest.approx(half_pin, rel=IDENTITY)
+    both = tail_compliance(TAIL, CHERRY) + half_pin
+    assert wedge_force(0.1, TAIL, 8.0, CHERRY) == pytest.approx(0.1 / both, rel=IDENTITY)
 
 
 def test_the_split_range_spans_the_bracket_of_fracture_energies():

@@ -79,6 +79,10 @@ def test_one_wrong_wall_is_seen_among_many_numbers_that_agree() -> None:
     found = exact({}, {6: -0.0765, 7: 0.0765}, {})
     assert found.scatter().probability > DOUBT
     assert odd_ones_out(found) == ([0, 2], [1])
+    told = differences(found.only([1, 0, 2]), 0)[0]
+    # Against the mean of two; the rounding that keeps covariances invertible is the rest.
+    assert (told.what, told.wall, told.by_mm) == ("lean", 2, pytest.approx(0.153, rel=1e-3))
+    assert told.u95_mm == pytest.approx(2.0 * 0.024 * 1.5**0.5, rel=1e-3)
 
 
 def test_a_wrong_side_is_named_as_the_side_and_not_as_every_wall() -> None:

@@ -98,10 +98,20 @@ def test_scales_change_places_with_a_quarter_turn() -> None:
 
 
 def test_naming_owners_takes_nothing_from_the_uncertainty() -> None:
-    quantity = Quantity(0.2, {EDGE: 0.03, SKEW: -0.02, ALONG: 0.01, ACROSS: 0.04, Source("lens", "k1"): 0.01})
+    other_tilt = Source("card tilt", "as the faces tell it")
+    parts = {EDGE: 0.03, SKEW: -0.02, ALONG: 0.01, ACROSS: 0.04, Source("lens", "k1"): 0.01, other_tilt: 0.02}
+    quantity = Quantity(0.2, parts)
     for turn in range(4):
         assert as_seen(quantity, Shot("1", turn=turn)).u == pytest.approx(quantity.u, rel=1e-12)
     assert as_if_alone(quantity, Shot("1")).u == pytest.approx(quantity.u, rel=1e-12)
+
+
+def test_taken_as_if_alone_photos_share_the_print_and_nothing_else() -> None:
+    quantity = Quantity(0.2, {EDGE: 0.03, SKEW: -0.02, ALONG: 0.01, Source("card height"): 0.04})
+    first, second = (as_if_alone(quantity, Shot(photo, "1", "short", "phone")).parts for photo in "12")
+    assert {source: second[source] for source in first if source in second} == {
+        Source("print skew", "card short"): -0.02
+    }
 
 
 def shared(quantity: Quantity, one: Shot, other: Shot) -> float:
