@@ -49,6 +49,24 @@ def test_faces_out_of_parallel_are_remarked_on_and_then_refused() -> None:
     assert caught.value.refusal.reason == "card_not_in_plane"
 
 
+@pytest.mark.parametrize("axis", ["along", "across"])
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("firm_deg", "told"),
+    [(0.499, []), (0.501, ["card_tilt_suspected"]), (0.749, ["card_tilt_suspected"]), (0.751, None)],
+)
+def test_a_tilt_counts_by_what_it_is_beyond_its_uncertainty(
+    axis: str, sign: float, firm_deg: float, told: list[str] | None
+) -> None:
+    tilt = Quantity(sign * (firm_deg + 0.2), {Source("lens", "k1"): 0.1}, "deg")
+    tilted = found()._replace(**{axis: tilt})
+    if told is not None:
+        assert reasons(tilted) == told
+        return
+    with pytest.raises(CannotMeasure, match="tilted by about 1 degrees"):
+        reasons(tilted)
+
+
 def test_a_slipped_block_is_refused_for_what_shows_of_it_along_the_width() -> None:
     # Across the thickness hardly anything shows beside a sawyer's own scatter, and it may be as far out.
     with pytest.raises(CannotMeasure, match="tilted by about 2 degrees"):
@@ -78,6 +96,17 @@ def test_it_is_said_when_the_lie_is_what_u_is_made_of() -> None:
     sure = Fits(wall_rad=float(np.radians(0.005)), wall_mm=0.001)
     assert "card_lie_dominates" in reasons(found(1.6, fits=sure))
     assert "card_lie_dominates" not in reasons(found())
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.49, []), (0.51, ["card_lie_dominates"])])
+def test_the_lie_dominates_from_half_of_the_variance_of_the_middle_lean_on(share: float, told: list[str]) -> None:
+    parts = {Source("card tilt", "along the width"): share**0.5, Source("lens", "k1"): (1.0 - share) ** 0.5}
+    leans = [
+        Quantity(0.1, {Source("lens", "k1"): 1.0}),
+        Quantity(0.1, parts),
+        Quantity(0.1, {Source("card tilt"): 1.0}),
+    ]
+    assert [kind.reason for kind in check_in_plane(found(), leans)] == told
 
 
 def test_a_told_size_that_does_not_fit_is_remarked_on() -> None:

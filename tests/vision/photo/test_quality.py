@@ -20,6 +20,7 @@ from vision.photo.quality import (
     SOFT_MM,
     SOFT_PX,
     check_exposure,
+    check_flatness,
     check_sharpness,
     check_view,
     stands_off_its_plane,
@@ -54,6 +55,26 @@ def test_a_view_from_the_side_is_refused_with_its_angle() -> None:
     with pytest.raises(CannotMeasure, match="tilted by about 41 degrees") as caught:
         check_view(camera(replace(SMALL, tilt_deg=(0.0, 41.0))))
     assert reason(caught) == "too_oblique"
+
+
+@pytest.mark.parametrize(("tilt_deg", "refused"), [(34.9, False), (35.1, True)])
+def test_a_camera_may_be_tilted_by_thirty_five_degrees(tilt_deg: float, refused: bool) -> None:
+    plane = camera(replace(SMALL, tilt_deg=(tilt_deg, 0.0)))
+    if not refused:
+        check_view(plane)
+        return
+    with pytest.raises(CannotMeasure, match="tilted by about 35 degrees"):
+        check_view(plane)
+
+
+@pytest.mark.parametrize("px_per_mm", [8.0, 25.0])
+def test_a_cards_corners_may_scatter_by_twenty_micrometres_on_the_card(px_per_mm: float) -> None:
+    # Half of the residuals are as large as this or smaller: 0.6745 of a normal distribution's standard deviation.
+    quartile = 0.6745 * px_per_mm * np.repeat([1.0, -1.0], 33).reshape(33, 2)
+    check_flatness(0.0199 * quartile, px_per_mm)
+    with pytest.raises(CannotMeasure, match="card") as caught:
+        check_flatness(0.0201 * quartile, px_per_mm)
+    assert reason(caught) == "card_bent"
 
 
 def with_rise(px: float) -> EdgeProfile:
