@@ -223,6 +223,8 @@ def test_a_session_cookie_is_kept_from_scripts_and_secure_where_the_connection_i
     plain = post(school.browser(), "/sign-in", login="cay", password=WORDS).headers["set-cookie"]
     assert "HttpOnly" in plain
     assert "SameSite=lax" in plain
+    assert f"Max-Age={365 * 24 * 3600}" in plain  # kept when the browser is closed
+    assert "Secure" not in plain
     with TestClient(school.app, base_url="https://localhost", client=HERE, follow_redirects=False) as browser:  # type: ignore[arg-type]
         assert "Secure" in post(browser, "/sign-in", login="cay", password=WORDS).headers["set-cookie"]
 
