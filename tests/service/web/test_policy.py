@@ -10,7 +10,6 @@ import pytest
 from fastapi.routing import APIRoute
 from starlette.testclient import TestClient
 
-from service.domain.person import Person
 from service.use_cases.pair_device import issue_token
 from service.web.app import create_app
 from service.web.policy import COOKIE, NEEDED, Standing
@@ -116,8 +115,10 @@ def test_lists_and_exports_hold_ones_own_alone(lan: Lan) -> None:
     lan.here.board("good secret")
     ben = {"authorization": f"Bearer {issue_token('ben', 'script', lan.here.house.ports)}"}
     for path in ("/", "/boards", "/export.json", "/export.csv", "/api/v1/boards", "/api/v1/export.json"):
-        assert "good secret" not in lan.phone.get(path, headers=ben).text
-    assert Person("ben", "Ben").id == "ben"
+        reply = lan.phone.get(path, headers=ben)
+        assert reply.status_code == 200, path
+        assert "good secret" not in reply.text
+        assert "good secret" in lan.here.client.get(path).text, path
 
 
 def test_looking_at_a_pairing_link_does_not_use_it_up_and_pressing_the_button_does(lan: Lan) -> None:
@@ -149,14 +150,21 @@ def test_a_program_gets_a_token_that_is_shown_once(lan: Lan) -> None:
     made = lan.here.client.post("/devices/token", data={"name": "Spreadsheet"}).text
     token = re.search(r"<code>(secret-\d+)</code>", made)
     assert token is not None
-    bearer = {"authorization": f"Bearer {token.group(1)}"}
-    assert lan.phone.get("/api/v1/boards", headers=bearer).status_code == 200
+    for scheme in ("Bearer ", "bearer ", "BEARER  "):  # RFC 9110, 11.1: in any letters
+        bearer = {"authorization": f"{scheme}{token.group(1)}"}
+        assert lan.phone.get("/api/v1/boards", headers=bearer).status_code == 200
     assert token.group(1) not in lan.here.client.get("/devices").text
 
 
 def test_no_header_makes_a_stranger_pass_for_the_computer_itself(lan: Lan) -> None:
     for header in ("x-forwarded-for", "x-real-ip", "forwarded", "x-client-ip"):
         assert lan.phone.get("/boards", headers={header: "127.0.0.1"}).status_code == 401
+
+
+@pytest.mark.parametrize(("host", "status"), [("127.0.0.1", 200), ("::1", 200), ("192.168.1.5", 401), ("::2", 401)])
+def test_a_browser_on_the_computer_itself_is_told_by_where_it_comes_from(lan: Lan, host: str, status: int) -> None:
+    with TestClient(lan.here.client.app, base_url=ADDRESS, client=(host, 50000)) as browser:
+        assert browser.get("/boards").status_code == status
 
 
 def test_without_a_network_the_page_says_how_to_open_one(real_house: House) -> None:
