@@ -47,7 +47,8 @@ def clean_login(typed: str) -> str:
 def check_password(password: str) -> None:
     """Raise MistakeError unless this may be a password."""
     if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
-        raise MistakeError("password", f"A password has {SHORTEST_PASSWORD} characters or more. A few words do well.")
+        lengths = f"{SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters"
+        raise MistakeError("password", f"A password has {lengths}. A few words do well.")
 
 
 def clean_name(typed: str) -> str:

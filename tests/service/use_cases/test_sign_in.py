@@ -99,12 +99,16 @@ def test_a_mistake_does_not_use_the_invitation_up(house: House) -> None:
         ("Dee", "cay", WORDS, "already"),
         ("Dee", "d", WORDS, "2 to 40 letters"),
         ("Dee", "dee wood", WORDS, "2 to 40 letters"),
-        ("Dee", "dee", "short", "10 characters or more"),
+        ("Dee", "d" * 41, WORDS, "2 to 40 letters"),
+        ("Dee", "dee", "x" * 9, "10 to 200 characters"),
+        ("Dee", "dee", "x" * 201, "10 to 200 characters"),
         (" ", "dee", WORDS, "Say the name"),
+        ("D" * 81, "dee", WORDS, "80 characters at most"),
     ):
         with pytest.raises(MistakeError, match=why):
             join(code, name, login, password, house.ports)
-    assert join(code, "Dee", "dee", WORDS, house.ports)
+    for longest in ((code, "D" * 80, "d" * 40, "x" * 200), (invite("student", house.ports), "D", "dd", "x" * 10)):
+        assert join(*longest, house.ports)
 
 
 def test_name_and_password_open_a_session_and_a_wrong_one_of_either_says_the_same(house: House) -> None:

@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 
@@ -240,8 +241,10 @@ def test_a_deleted_board_is_gone_from_page_log_and_disk(site: Site) -> None:
 def test_what_people_write_is_shown_as_text_and_never_as_markup(site: Site) -> None:
     evil = '"><script>alert(1)</script>'
     board = site.board(f"good {evil}", notes=evil, saw=evil)
-    for address in (f"/boards/{board}", "/boards", "/boards?show=list", "/", f"/boards?text={evil}"):
-        assert "<script>alert" not in site.client.get(address).text
+    for address in (f"/boards/{board}", "/boards", "/boards?show=list", "/", f"/boards?text={quote(evil)}"):
+        shown = site.client.get(address)
+        assert "<script>alert" not in shown.text
+        assert evil in page(shown).text, address
 
 
 def test_pictures_are_served_as_pictures_and_nothing_else(site: Site) -> None:
