@@ -292,6 +292,17 @@ def test_a_table_of_ones_own_needs_three_columns(tmp_path: Path, capsys: Capture
     assert "Value: 4 parts, by x, y, 16 readings" in capsys.readouterr().out
 
 
+def test_values_that_repeat_exactly_make_json_that_any_program_reads(tmp_path: Path, capsys: Capture) -> None:
+    rows = [f"{person},{part},{part},0.1,0.1" for person in "xy" for part in range(4) for _ in range(2)]
+    table = tmp_path / "caliper.csv"
+    table.write_text("\n".join(["person,part,value,u95,u95_photo", *rows]), encoding="utf-8")
+    assert run("--csv", table, "--json") == 0
+    told = json.loads(capsys.readouterr().out, parse_constant=lambda word: pytest.fail(f"{word} is no JSON"))
+    (study,) = told["studies"]
+    assert study["realised_over_claimed"] == [0.0, 0.0, None]
+    assert study["distinct_categories"] is None
+
+
 def test_values_survive_the_table_exactly_enough() -> None:
     values = [
         Value("ash", "Ada, the elder", 'a "b".jpg', "lean", "tail 1 left", "deg", -0.1234567, 0.05, 0.04),

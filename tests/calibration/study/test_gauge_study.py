@@ -144,11 +144,28 @@ def test_values_that_repeat_exactly_leave_no_gauge() -> None:
     assert [result.total_percent(result.gauge), result.contribution_percent(result.gauge)] == [0.0, 0.0]
 
 
-def test_a_reading_far_from_its_part_is_named() -> None:
+def test_where_nothing_varies_at_all_nothing_is_a_share_of_it() -> None:
+    result = study_gauge([replace(r, value=1.0) for r in readings(np.random.default_rng(1))])
+    assert result.total.sd == 0.0
+    assert [result.total_percent(result.part), result.contribution_percent(result.part)] == [0.0, 0.0]
+    assert result.outlying() == ()
+
+
+@pytest.mark.parametrize(("off", "named"), [(0.36, False), (0.38, True), (1.0, True)])
+def test_a_reading_four_standard_deviations_from_its_part_is_named(off: float, named: bool) -> None:
     made = list(readings(np.random.default_rng(1)))
-    made[7] = replace(made[7], value=made[7].value + 1.0)
-    assert study_gauge(made).outlying() == (made[7],)
+    made[7] = replace(made[7], value=made[7].value + off)
+    result = study_gauge(made)
+    same_part = [r.value for r in made if r.part == made[7].part]
+    assert bool(made[7].value - np.median(same_part) > 4.0 * result.gauge.sd) == named
+    assert result.outlying() == ((made[7],) if named else ())
     assert study().outlying() == ()
+
+
+def test_some_photos_that_show_several_parts_are_enough_for_a_photo_effect() -> None:
+    made = list(readings(np.random.default_rng(2)))
+    made[0] = replace(made[0], photo="one wall alone")
+    assert PHOTO in [row.name for row in study_gauge(made).full.rows]
 
 
 def test_an_interaction_that_the_counts_cannot_show_is_left_out() -> None:

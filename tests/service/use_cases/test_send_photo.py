@@ -82,3 +82,13 @@ def test_wood_and_saw_are_remembered_for_the_next_board_and_thickness_and_notes_
     following = look_at_board("ann", house.send(b"one").board, house.ports).board.details
     assert following == Details("cherry", saw="fine rip")
     assert look_at_board("ben", house.send(b"two", "ben").board, house.ports).board.details == Details()
+
+
+def test_of_one_photo_sent_twice_at_once_the_second_gets_what_became_of_the_first(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = house.send(b"one")
+    monkeypatch.setattr("service.use_cases.send_photo._known", lambda *unused: None)  # looked before the first was kept
+    assert send_photo("ann", Sending(b"one"), house.ports) == (first, True)
+    with house.ports.reading() as uow:
+        assert uow.jobs.waiting() == 1
