@@ -301,6 +301,20 @@ def test_an_export_restores_corrections_originals_and_their_pictures(house: Hous
     assert after.board.corrected
 
 
+def test_a_log_brought_by_another_person_has_corrections_of_its_own(house: House, check: Check) -> None:
+    correct(house, check)
+    own = look_at_board("ann", check.board, house.ports)
+    import_log("ben", io.BytesIO("".join(export_json("ann", house.ports)).encode()), house.ports)
+    with house.ports.reading() as uow:
+        (bens,) = uow.boards.all_of("ben")
+    brought = look_at_board("ben", bens.id, house.ports)
+    assert brought.board.corrected
+    ((mine,), (theirs,)) = own.corrections, brought.corrections
+    assert theirs == replace(mine, id=theirs.id, check=brought.checks[0].id, person="", ended_by="")
+    assert theirs.id != mine.id
+    assert look_at_board("ann", check.board, house.ports) == own
+
+
 def test_an_import_cannot_claim_a_correction_that_does_not_fit_its_photo(house: House, check: Check) -> None:
     correct(house, check)
     data = "".join(export_json("ann", house.ports))
