@@ -42,6 +42,19 @@ def test_a_limit_that_no_joint_has_is_a_mistake_with_its_field(field: str, value
     assert caught.value.field == field
 
 
+def test_limits_are_taken_up_to_the_last_one_that_a_joint_may_have() -> None:
+    largest = {"gap_mm": 2.0, "squeeze_softwood_mm": 2.0, "squeeze_hardwood_mm": 2.0, "half_pin_factor": 1.0}
+    widest = Policy(**largest, slope_steepest_n=3.0, slope_flattest_n=12.0)  # type: ignore[arg-type]
+    assert widest.slope == "1:3 to 1:12"
+    for name, limit in (largest | {"slope_flattest_n": 12.0}).items():
+        with pytest.raises(MistakeError):
+            replace(widest, **{name: limit + 1e-9})  # type: ignore[arg-type]
+    with pytest.raises(MistakeError, match="between 1:3 and 1:12"):
+        replace(widest, slope_steepest_n=3.0 - 1e-9)
+    smallest = dict.fromkeys(largest, 1e-9)
+    assert Policy(**smallest).half_pin_factor == 1e-9  # type: ignore[arg-type]
+
+
 def test_the_steepest_slope_comes_before_the_flattest() -> None:
     with pytest.raises(MistakeError, match="1:6 before 1:8"):
         Policy(slope_steepest_n=8.0, slope_flattest_n=6.0)

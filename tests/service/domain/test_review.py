@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from service.domain.board import STANDINGS, Board, Standing
+from service.domain.board import LONGEST_TEXT, STANDINGS, Board, Standing
 from service.domain.check import Check, StoredPhoto
 from service.domain.log import LogPage
 from service.domain.mistakes import MistakeError
@@ -58,6 +58,15 @@ def test_a_mark_says_something_and_not_too_much(comment: str, why: str) -> None:
 def test_a_picture_takes_only_so_many_marks() -> None:
     with pytest.raises(MistakeError, match=f"{MOST_MARKS} marks"):
         review(marks=(Mark(0.5, 0.5, "x"),) * (MOST_MARKS + 1))
+    assert len(review(marks=(Mark(0.5, 0.5, "x"),) * MOST_MARKS).marks) == 40
+
+
+@pytest.mark.parametrize("remarks", ["x" * (LONGEST_TEXT + 1), "\x00"])
+def test_remarks_that_cannot_be_kept_are_a_mistake(remarks: str) -> None:
+    with pytest.raises(MistakeError) as caught:
+        review(remarks=remarks)
+    assert caught.value.field == "remarks"
+    assert review(remarks="x" * LONGEST_TEXT).remarks == "x" * 4000
 
 
 def test_the_doubtful_come_first_then_the_failing_then_the_rest() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -313,6 +314,15 @@ def test_a_log_brought_by_another_person_has_corrections_of_its_own(house: House
     assert theirs == replace(mine, id=theirs.id, check=brought.checks[0].id, person="", ended_by="")
     assert theirs.id != mine.id
     assert look_at_board("ann", check.board, house.ports) == own
+
+
+def test_no_correction_is_brought_from_a_time_to_come(house: House, check: Check) -> None:
+    correct(house, check)
+    export = json.loads("".join(export_json("ann", house.ports)))
+    delete_board("ann", check.board, house.ports)
+    export["boards"][0]["corrections"][0]["made_at"] = "2999-01-01T00:00:00+00:00"
+    import_log("ann", io.BytesIO(json.dumps(export).encode()), house.ports)
+    assert [made.made_at for made in look_at_board("ann", check.board, house.ports).corrections] == house.clock
 
 
 def test_an_import_cannot_claim_a_correction_that_does_not_fit_its_photo(house: House, check: Check) -> None:

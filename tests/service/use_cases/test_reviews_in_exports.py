@@ -75,6 +75,14 @@ def test_a_log_brought_by_another_person_keeps_reviews_as_history_that_decides_n
     assert own.board.decision == "start over"
 
 
+def test_no_review_is_brought_from_a_time_to_come(alone: House) -> None:
+    export = json.loads(exported(alone))
+    delete_board(SOLO, export["boards"][0]["id"], alone.ports)
+    export["boards"][0]["reviews"][0]["made_at"] = "2999-01-01T00:00:00+00:00"
+    import_log(SOLO, io.BytesIO(json.dumps(export).encode()), alone.ports)
+    assert alone.clock[0] in [review.made_at for review in view(alone, SOLO).reviews]
+
+
 def test_an_export_from_before_there_were_reviews_is_read(alone: House) -> None:
     export = json.loads(exported(alone))
     delete_board(SOLO, export["boards"][0]["id"], alone.ports)
