@@ -302,8 +302,9 @@ def test_an_export_restores_corrections_originals_and_their_pictures(house: Hous
     assert after.board.corrected
 
 
-def test_a_log_brought_by_another_person_has_corrections_of_its_own(house: House, check: Check) -> None:
-    correct(house, check)
+@pytest.mark.parametrize("who", ["wren", "ann"])
+def test_a_log_brought_by_another_person_has_corrections_of_its_own(house: House, check: Check, who: str) -> None:
+    correct(house, check, who)
     own = look_at_board("ann", check.board, house.ports)
     import_log("ben", io.BytesIO("".join(export_json("ann", house.ports)).encode()), house.ports)
     with house.ports.reading() as uow:

@@ -22,7 +22,7 @@ from service.use_cases.keep_log import delete_board, look_at_board
 from service.use_cases.send_photo import Sending, new_board, send_photo
 from service.use_cases.set_work import change_assignment, close_assignment
 from tests.service.house import House, measured, open_house
-from tests.service.use_cases.school import JUNO, WREN, bench, hand_in_board, people, work
+from tests.service.use_cases.school import JUNO, KIT, WREN, bench, hand_in_board, people, work
 from tests.vision.photos import encoded, picture
 
 
@@ -39,6 +39,7 @@ def test_the_open_assignment_used_last_is_offered_first(school: House) -> None:
     second = work(school, classroom, "Second")
     assert [each.title for each, _ in open_assignments(JUNO, school.ports).choices] == ["Second", "First"]
     assert open_assignments(JUNO, school.ports).last == ""
+    assert open_assignments(KIT, school.ports).choices == open_assignments(WREN, school.ports).choices == []
     hand_in_board(school, JUNO, first.id, b"one")
     assert open_assignments(JUNO, school.ports).last == first.id
     close_assignment(WREN, first.id, True, school.ports)

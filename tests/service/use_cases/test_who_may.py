@@ -111,6 +111,19 @@ def test_a_student_who_says_so_shows_all_boards_to_that_class(school: House) -> 
     assert boards(school, board_to_see, "wren") == {"handed"}
 
 
+def test_instructors_of_one_class_do_not_see_one_anothers_boards(school: House) -> None:
+    check = school.send(b"moss", "moss")
+    with school.ports.unit_of_work() as uow:
+        uow.classes.put_member(Membership("bench", "moss", "instructor", BEGIN, shows_all=True))
+        uow.boards.put(replace(uow.boards.get(check.board), assignment="box-bench"))
+        uow.commit()
+    with school.ports.reading() as uow:
+        assert board_to_see(check.board, person("moss"), uow).person == "moss"
+        for may in (board_to_see, board_to_review):
+            with pytest.raises(NotFoundError):
+                may(check.board, person("wren"), uow)
+
+
 def test_who_left_the_class_is_seen_by_it_no_longer(school: House) -> None:
     with school.ports.unit_of_work() as uow:
         uow.classes.remove_member("bench", "juno")
