@@ -58,6 +58,12 @@ def test_alone_at_home_there_are_no_classes(house: House) -> None:
         new_class(ensure_solo(house.ports), "Mine", house.ports)
 
 
+def test_who_works_alone_is_let_into_no_class_that_a_log_has_from_before(school: House) -> None:
+    solo, classroom = ensure_solo(school.ports), bench(school)
+    join_class(solo, classroom.join_code, school.ports)
+    assert classes_of(school, solo) == []
+
+
 @pytest.mark.parametrize("name", ["", "  ", "x" * 81, "a\x00b"])
 def test_a_class_needs_a_name_that_can_be_kept(school: House, name: str) -> None:
     with pytest.raises(MistakeError):

@@ -196,6 +196,24 @@ def test_an_account_goes_with_its_boards_and_photos_and_leaves_those_of_others(h
     assert house.stored() == {kept.photo.name}
 
 
+def test_codes_and_secrets_of_a_deleted_account_let_nobody_in(house: House) -> None:
+    person = joined(house)
+    session, token = sign_in("cay", WORDS, house.ports), issue_token(person, "script", house.ports)
+    way_back, pairing = offer_recovery(person, house.ports), offer_pairing(person, house.ports)
+    remove_person(person, house.ports)
+    for attempt in (
+        lambda: person_with(session, house.ports),
+        lambda: person_with(token, house.ports),
+        lambda: recover(way_back, WORDS, house.ports),
+        lambda: join(way_back, "Cay", "cay", WORDS, house.ports),
+        lambda: accept_pairing(pairing, "Phone", house.ports),
+    ):
+        with pytest.raises(NotFoundError):
+            attempt()
+    with pytest.raises(MistakeError):
+        sign_in("cay", WORDS, house.ports)
+
+
 def test_the_last_owner_stays_until_there_is_another(house: House) -> None:
     assert not has_owner(house.ports)
     first = joined(house, "cay", "owner")
