@@ -16,7 +16,7 @@ from service.domain.review import Decision, Mark, Review
 from service.domain.review_queue import MOST_COUNTED
 from service.domain.saved_remark import MOST_SAVED
 from service.use_cases.hand_in import hand_in
-from service.use_cases.keep_class import show_all_boards
+from service.use_cases.keep_class import join_class, new_class, show_all_boards
 from service.use_cases.keep_log import check_again, delete_board, delete_check, look_at_board
 from service.use_cases.review_board import (
     Judgement,
@@ -29,6 +29,7 @@ from service.use_cases.review_board import (
 )
 from service.use_cases.review_queue import Narrowed, beside_in_queue, count_to_review, look_at_queue, next_to_review
 from service.use_cases.saved_remarks import remove_remark, save_remark, saved_remarks
+from service.use_cases.set_work import set_assignment
 from service.use_cases.sign_in import remove_person
 from service.use_cases.solo import ensure_solo
 from tests.service.house import House, measured, refused
@@ -185,6 +186,12 @@ def test_boards_that_were_not_handed_in_are_asked_for_and_come_from_who_shows_th
     assert names(school, WREN) == ["handed"]
     assert names(school, WREN, shown=True) == ["juno at home"]
     assert look_at_queue(WREN, Narrowed(), school.ports).shows_all
+    shed = new_class(MOSS, "Shed", school.ports)
+    join_class(JUNO, shed.join_code, school.ports)
+    wanted = Assignment("", shed.id, "tray", school.clock[0])
+    board(school, JUNO, "for the shed", assignment=set_assignment(MOSS, wanted, school.ports).id)
+    assert (names(school, MOSS), names(school, WREN)) == (["for the shed"], ["handed"])
+    assert names(school, WREN, shown=True) == ["juno at home", "for the shed"]
 
 
 def test_one_goes_through_the_queue_in_its_order_and_back(school: House) -> None:
