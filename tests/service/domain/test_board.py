@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from service.domain.board import Details, board_name, is_corrected, standing_of, thumbnail_of
+from service.domain.board import Details, board_name, is_corrected, numbered_name, standing_of, thumbnail_of
 from service.domain.check import Answer, Check, CheckState, Pictures, StoredPhoto, View
 from service.domain.fit import Fit
 from service.domain.mistakes import MistakeError
@@ -61,6 +61,15 @@ def test_a_board_is_corrected_where_its_newest_measured_end_is() -> None:
 def test_a_board_without_a_name_gets_the_day() -> None:
     assert board_name("  ", BEGIN) == "Board of 2 March 2026"
     assert board_name(" Oak \n drawer ", BEGIN) == "Oak drawer"
+
+
+def test_a_name_is_as_long_as_can_be_kept_and_leaves_room_for_a_number_where_it_gets_one() -> None:
+    assert board_name("x" * 80, BEGIN) == "x" * 80
+    assert numbered_name("x" * 75, 9999) == f"{'x' * 75} 9999"
+    for attempt in (lambda: board_name("x" * 81, BEGIN), lambda: numbered_name("x" * 76, 1)):
+        with pytest.raises(MistakeError) as caught:
+            attempt()
+        assert caught.value.field == "name"
 
 
 def test_boards_of_one_day_without_a_name_are_told_apart_and_names_that_were_wanted_stay() -> None:

@@ -233,6 +233,10 @@ def test_marks_lie_on_a_picture_that_the_photo_has_now(school: House) -> None:
         with pytest.raises(MistakeError, match="Look at the board once more"):
             review_board(WREN, first.id, wrong, school.ports)
     assert reviews_of(WREN, first.id, school.ports) == []
+    bare = school.send(b"without a drawing", JUNO.id, assignment=box(school).id)
+    school.answer(measured())
+    with pytest.raises(MistakeError, match="Look at the board once more"):
+        review_board(WREN, bare.board, Judgement("pare", "", (MARK,), bare.id), school.ports)
 
 
 def test_the_marked_picture_is_kept_when_the_photo_is_measured_again_and_goes_with_the_board(school: House) -> None:
