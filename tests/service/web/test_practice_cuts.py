@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -39,7 +40,7 @@ def test_sent_as_told_they_are_answered_by_what_to_work_on_then_the_cuts_then_th
         words.index(said) for said in ("Work on your lean", "Cuts, in the order cut", "Mean lean off what was meant")
     ]
     assert places == sorted(places)
-    assert "firm (p < 0.001)" in words
+    assert re.search(r"(?<!not )firm \(p < 0\.001\)", words)
     assert "not firm (p = " in words
     assert "What each pin will do" not in words
 
