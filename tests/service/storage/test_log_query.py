@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from sqlalchemy import text
@@ -40,6 +40,21 @@ def test_signs_that_mean_something_to_a_database_mean_themselves(house: House, s
     add(house, "plain")
     add(house, f"with {sign} in it")
     assert names(house, text=sign) == [f"with {sign} in it"]
+
+
+def test_a_day_runs_from_its_first_moment_to_its_last(house: House) -> None:
+    first, day, moment = datetime(2026, 3, 3, tzinfo=UTC), timedelta(days=1), timedelta(microseconds=1)
+    with house.ports.unit_of_work() as uow:
+        moments = {"before": first - moment, "first": first, "last": first + day - moment, "after": first + day}
+        for name, at in moments.items():
+            uow.boards.add(Board(house.ports.new_id(), "ann", name, at))
+        uow.commit()
+    assert names(house, since=first.date(), until=first.date()) == ["last", "first"]
+    assert names(house, since=first.date()) == ["after", "last", "first"]
+    assert names(house, until=first.date()) == ["last", "first", "before"]
+    with house.ports.reading() as uow:
+        found = uow.boards.between(Wanted("ann"), first, first + day)
+    assert [board.name for board in found] == ["first", "last"]
 
 
 def test_words_do_not_run_from_one_field_into_the_next(house: House) -> None:
