@@ -8,6 +8,7 @@ import pytest
 
 from service.domain.check import Answer, Check, StoredPhoto, Told
 from service.domain.correction import TYPED_ZOOM, UNMOVED_PX, Correction, lines_of, row_of
+from service.domain.fit import MOST_SOCKETS
 from service.domain.mistakes import MistakeError
 from service.domain.wall_line import WallLine
 from tests.service.house import BEGIN
@@ -31,6 +32,11 @@ def test_the_lines_are_those_of_the_answer() -> None:
 def test_a_placed_line_stays_as_it_was_placed() -> None:
     placed = WallLine((258.0, 40.0), (257.5, 240.0), 4.0)
     assert lines_of(check(walls=(LINES[0], placed))) == (LINES[0], placed)
+
+
+def test_a_line_that_nobody_placed_lies_where_the_answer_has_it_now() -> None:
+    before, placed = WallLine((99.0, 50.0), (100.0, 230.0)), WallLine((258.0, 40.0), (257.5, 240.0), 4.0)
+    assert lines_of(check(walls=(before, placed))) == (LINES[0], placed)
 
 
 @pytest.mark.parametrize(
@@ -57,6 +63,13 @@ def test_a_row_that_changes_nothing_or_makes_no_pairs_is_a_mistake() -> None:
     for walls in (LINES[:1], (), LINES * 100):
         with pytest.raises(MistakeError, match="come in pairs"):
             row_of(LINES, walls)
+
+
+def test_a_row_has_two_walls_to_every_socket_that_a_board_may_have() -> None:
+    row = [WallLine((500.0 + number, 50.0), (500.0 + number, 230.0), 2.0) for number in range(2 * MOST_SOCKETS + 2)]
+    assert row_of(LINES, row[:-2]) == tuple(row[:-2])
+    with pytest.raises(MistakeError, match="come in pairs"):
+        row_of(LINES, row)
 
 
 @pytest.mark.parametrize(
