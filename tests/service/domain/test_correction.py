@@ -80,6 +80,20 @@ def test_a_line_lies_in_the_photo_and_was_seen_somehow(ends: tuple[float, float]
         WallLine(ends, (10.0, 200.0), zoom)
 
 
+def test_a_line_reaches_to_the_edges_of_any_photo_and_was_seen_at_any_size_that_a_screen_shows() -> None:
+    for zoom in (0.02, 64.0):
+        line = WallLine((0.0, 5.0), (20_000.0, 200.0), zoom)
+        for wrong in (
+            {"show_px": (-1e-9, 5.0)},
+            {"transfer_px": (10.0, 20_000.001)},
+            {"zoom": 0.02 - 1e-9},
+            {"zoom": 64.0 + 1e-9},
+        ):
+            with pytest.raises(MistakeError) as caught:
+                replace(line, **wrong)  # type: ignore[arg-type]
+            assert caught.value.field == "walls"
+
+
 def test_a_check_keeps_its_own_answer_beside_the_corrected_one_until_that_ends() -> None:
     own, row = check(), (LINES[0], replace(LINES[1], zoom=2.0))
     waiting = own.corrected_to(row)

@@ -39,7 +39,7 @@ def test_what_cannot_be_a_code_is_none(typed: str) -> None:
     assert typed_code(typed) == ""
 
 
-def test_every_code_is_read_back_as_itself() -> None:
-    for number in range(200):
-        code = join_code(str(number))
-        assert typed_code(code) == code
+def test_every_code_is_read_back_as_itself_and_all_numbers_of_three_digits_come_up() -> None:
+    codes = [join_code(str(number)) for number in range(20_000)]
+    assert all(typed_code(code) == code for code in codes)
+    assert {int(code.rsplit("-", 1)[1]) for code in codes} == set(range(100, 1000))

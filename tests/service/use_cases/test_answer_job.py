@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from service.domain.check import Told
 from service.domain.job import MOST_ATTEMPTS
 from service.jobs.given_up import gave_up
 from service.use_cases.answer_job import fail_job, finish_job, release_jobs, take_job
-from service.use_cases.keep_log import delete_board, look_at_board, look_at_check
+from service.use_cases.forget_photos import sweep_photos
+from service.use_cases.keep_log import check_again, delete_board, look_at_board, look_at_check
 from tests.service.house import House, measured, refused
+from tests.service.use_cases.school import measured_end
 
 
 def waiting(house: House) -> int:
@@ -73,6 +76,33 @@ def test_a_photo_that_fails_every_time_is_given_up_and_said_so(house: House) -> 
     assert "tried several times" in found.answer.words["mm"]["message"]
     assert waiting(house) == 0
     assert house.ports.photos.read(check.photo.name) == b"one"
+
+
+def test_a_photo_that_is_given_up_when_measured_again_keeps_its_pictures(house: House) -> None:
+    check = house.send(b"one")
+    thumbnail = house.ports.photos.put(b"small", "JPEG").name
+    house.answer(measured(thumbnail=thumbnail))
+    check_again("ann", check.id, Told("cleared"), house.ports)
+    for _ in range(MOST_ATTEMPTS):
+        held = take_job("w", 60.0, house.ports)
+        assert held is not None
+        fail_job(held.job, gave_up(), house.ports)
+    found = look_at_check("ann", check.id, house.ports)
+    assert found.state == "failed"
+    assert found.answer is not None
+    assert found.answer.pictures.thumbnail == thumbnail
+    assert sweep_photos(-1.0, house.ports) == 0
+
+
+def test_a_board_that_is_measured_no_longer_leaves_lists_and_charts(house: House) -> None:
+    check = house.send(b"one")
+    kept = []
+    for answer in (measured_end(), refused(), measured_end()):
+        house.answer(answer)
+        with house.ports.reading() as uow:
+            kept.append((uow.measures.of_board(check.board), uow.log_numbers.of_board(check.board)))
+        check_again("ann", check.id, Told(), house.ports)
+    assert [[each is not None for each in both] for both in kept] == [[True, True], [False, False], [True, True]]
 
 
 def test_jobs_of_dead_workers_wait_again_and_others_stay_where_they_are(house: House) -> None:
