@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from service.domain.check import Answer, Check, CheckState, StoredPhoto, View
+from service.domain.check import Answer, Check, CheckState, Pictures, StoredPhoto, View
 from service.domain.together import MOST_ENDS, Together, basis_of, belonging, candidates
 from tests.service.house import BEGIN, measured
 
@@ -45,6 +46,12 @@ def test_photos_that_are_refused_kept_or_left_out_do_not_count() -> None:
     assert belonging(checks, ["4"]) == ()
 
 
+def test_a_photo_whose_file_was_lost_does_not_count() -> None:
+    lost = replace(check(2), photo=StoredPhoto("", "JPEG"))
+    assert ids(candidates([check(1), lost, check(3)])) == ["1", "3"]
+    assert belonging([check(1), lost]) == ()
+
+
 def test_another_answer_or_another_photo_makes_another_basis() -> None:
     bases = {
         basis_of([check(1), check(2)]),
@@ -62,3 +69,9 @@ def test_while_it_waits_the_answer_of_before_stays_and_without_photos_there_is_n
     ready = Together("board", basis="a").answered(answer)
     assert (ready.asked("b").state, ready.asked("b").answer) == ("waiting", answer)
     assert (ready.asked("").state, ready.asked("").answer) == ("ready", None)
+
+
+def test_its_drawings_are_those_of_its_answer() -> None:
+    assert Together("board").stored_names == ()
+    drawn = replace(measured(), pictures=Pictures("end.jpg", "board.jpg"))
+    assert set(Together("board").answered(drawn).stored_names) == {"end.jpg", "board.jpg"}
