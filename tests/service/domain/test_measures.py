@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -10,7 +12,7 @@ import pytest
 
 from service.domain.board import Board
 from service.domain.check import Answer, Check, StoredPhoto
-from service.domain.measures import Measures, measures_of
+from service.domain.measures import Measures, measures_of, out_of_square_u95_mm
 from service.practice.columns import columns_of
 from service.practice.from_result import from_result
 from service.practice.series import METRICS, series_of
@@ -70,6 +72,41 @@ def test_verdicts_sides_and_the_worst_are_counted(result: dict[str, Any]) -> Non
     assert found.worst_squeeze_mm == max(socket["squeeze_mm"] for socket in result["sockets"]) > 0.0
     assert found.worst_gap_mm == max(socket["gap_mm"] for socket in result["sockets"])
     assert abs(found.worst_taper_mm or 0.0) == max(abs(socket["taper_mm"]) for socket in result["sockets"])
+
+
+def test_walls_that_firmly_lean_are_counted_by_side_and_direction(result: dict[str, Any]) -> None:
+    leans = {"left": (-0.4, -0.3, -0.05), "right": (0.6, -0.2, 0.1)}
+    walls = [
+        result["walls"][0] | {"side": side, "lean_deg": lean, "lean_u95_deg": 0.1}
+        for side, own in leans.items()
+        for lean in own
+    ]
+    found = measures_of(BOARD, [check(result | {"walls": walls})])
+    assert found is not None
+    assert (found.left_to_left, found.left_to_right) == (2, 0)
+    assert (found.right_to_left, found.right_to_right) == (1, 1)
+    assert (found.left_lean_deg, found.right_lean_deg) == pytest.approx((-0.25, 0.5 / 3.0), rel=EXACT)
+
+
+def test_out_of_square_is_as_unsure_as_the_lean_times_the_thickness_over_the_cosine_squared() -> None:
+    # At 60 degrees the cosine squared is a quarter.
+    steep = {"lean_deg": 60.0, "lean_u95_deg": 0.5}
+    assert out_of_square_u95_mm(steep, 18.0) == pytest.approx(72.0 * math.radians(0.5), rel=EXACT)
+
+
+def test_only_measured_ends_count_however_new_other_photos_are(result: dict[str, Any]) -> None:
+    face = replace(check(result, 3), view="show")
+    waiting = replace(check(result, 4), state="waiting", answer=None)
+    found = measures_of(BOARD, [check(result, 1), face, waiting])
+    assert found is not None
+    assert found.check == "c1"
+    assert measures_of(BOARD, [check(result | {"walls": result["walls"][:1]})]) is None
+
+
+def test_a_number_that_is_none_is_a_damaged_result(result: dict[str, Any]) -> None:
+    for broken in (float("nan"), float("inf")):
+        with pytest.raises(ValueError, match="not finite"):
+            measures_of(BOARD, [check(result | {"board": result["board"] | {"width_mm": broken}})])
 
 
 def test_they_are_of_the_newest_measured_end(result: dict[str, Any]) -> None:
