@@ -166,10 +166,12 @@ def test_deleting_a_photo_leaves_nothing_to_put_together_and_no_picture_behind(h
     assert len(house.stored()) == 1
 
 
-def test_deleting_the_board_takes_its_pictures_and_its_job_along(house: House) -> None:
+@pytest.mark.parametrize("none_wanted", [False, True])
+def test_deleting_the_board_takes_its_pictures_and_its_job_along(house: House, none_wanted: bool) -> None:
     board, _ = two_ends(house)
     assert finish_job(take(house), drawn(house), house.ports)
-    choose_photos("ann", board, [], house.ports)
+    if none_wanted:
+        choose_photos("ann", board, [], house.ports)
     delete_board("ann", board, house.ports)
     assert house.stored() == set()
     assert take_job("w", 60.0, house.ports) is None
