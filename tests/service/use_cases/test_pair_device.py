@@ -71,13 +71,20 @@ def test_the_log_holds_no_secret_that_could_be_used(house: House) -> None:
     assert not any(secret in row for secret in (code, token) for row in kept)
 
 
+def test_phones_and_programs_are_let_in_until_they_are_dropped(house: House) -> None:
+    secrets = [accept_pairing(offer_pairing("ann", house.ports), "Phone", house.ports)]
+    secrets.append(issue_token("ann", "script", house.ports))
+    house.later(days=1000)
+    assert [person_with(secret, house.ports)[1] for secret in secrets] == ["phone", "program"]
+
+
 def test_when_a_device_was_seen_is_written_down_hourly(house: House) -> None:
     secret = issue_token("ann", "script", house.ports)
-    house.later(minutes=59)
+    house.later(hours=1)
     person_with(secret, house.ports)
     first = list_devices("ann", house.ports)[0]
     assert first.seen_at == first.paired_at
-    house.later(minutes=2)
+    house.later(seconds=1)
     person_with(secret, house.ports)
     assert list_devices("ann", house.ports)[0].seen_at == house.clock[0]
 
