@@ -50,6 +50,24 @@ def test_the_open_assignment_used_last_is_offered_first(school: House) -> None:
     assert open_assignments(JUNO, school.ports).choices == []
 
 
+def test_handed_in_once_more_a_board_came_when_it_came_first_also_once_nothing_more_is_taken(school: House) -> None:
+    assignment = work(school, bench(school, JUNO))
+    board = hand_in_board(school, JUNO, assignment.id, b"one")
+    close_assignment(WREN, assignment.id, True, school.ports)
+    school.later(days=1)
+    assert hand_in(JUNO, board.id, assignment.id, school.ports) == board
+    assert look_at_board(JUNO.id, board.id, school.ports).board == board
+
+
+def test_a_board_that_is_judged_by_other_limits_wakes_a_worker(school: House) -> None:
+    assignment = work(school, bench(school, JUNO), policy=Policy(gap_mm=0.2))
+    board = school.send(b"one", JUNO.id).board
+    school.answer(measured())
+    school.woken.clear()
+    assert hand_in(JUNO, board, assignment.id, school.ports).standing == "waiting"
+    assert school.woken
+
+
 def test_the_wood_of_an_assignment_is_not_remembered_for_the_next_board(school: House) -> None:
     new_board(JUNO.id, "", Details("pine", saw="fine rip"), school.ports)
     assignment = work(school, bench(school, JUNO), species="cherry")
