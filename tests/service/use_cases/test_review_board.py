@@ -194,6 +194,19 @@ def test_boards_that_were_not_handed_in_are_asked_for_and_come_from_who_shows_th
     assert names(school, WREN, shown=True) == ["juno at home", "for the shed"]
 
 
+def test_a_board_comes_with_its_person_and_the_newest_photo_of_its_end_that_was_measured(school: House) -> None:
+    first = board(school, JUNO, "one")
+    newer = school.send(b"newer", JUNO.id, board=first.id)
+    school.answer(measured())
+    school.later(minutes=1)
+    school.send(b"refused", JUNO.id, board=first.id)
+    school.answer(refused())
+    (queued,) = look_at_queue(WREN, Narrowed(), school.ports).boards
+    assert queued.owner == JUNO
+    assert queued.check is not None
+    assert queued.check.id == newer.id
+
+
 def test_one_goes_through_the_queue_in_its_order_and_back(school: House) -> None:
     boards = [board(school, JUNO, name) for name in ("one", "two", "three")]
     one, two, three = (each.id for each in boards)
