@@ -25,6 +25,8 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium o
 
 SAMPLES = Path(__file__).parents[3] / "sample_images"
 SIZES = {"phone": (390, 844), "desk": (1280, 800)}
+LOOKS = (("phone", "light"), ("desk", "dark"))
+"""Every size and every scheme: what a page's size changes and what its colours change are different rules."""
 PATIENCE_MS = 90_000
 """A check takes two or three seconds; on a machine that is busy with other tests many times as long."""
 THUMB_PX = 44
@@ -56,7 +58,7 @@ def browser() -> Iterator[Browser]:
         found.close()
 
 
-@pytest.fixture(params=[(size, scheme) for size in SIZES for scheme in ("light", "dark")], ids="-".join)
+@pytest.fixture(params=LOOKS, ids="-".join)
 def page(browser: Browser, address: str, request: pytest.FixtureRequest) -> Iterator[Page]:
     """A page of that size and scheme; whatever it complains of fails the test."""
     size, scheme = request.param

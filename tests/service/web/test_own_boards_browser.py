@@ -15,10 +15,7 @@ from tests.service.web.test_stays_browser import SEND, fresh, image
 from tests.service.web.waiting import TRIES, names
 
 __all__ = ["address", "browser", "page"]
-pytestmark = [
-    pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine"),
-    pytest.mark.parametrize("page", [("phone", "light"), ("desk", "dark")], ids=["phone", "desk"], indirect=True),
-]
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
 BAD = {"name": "notes.jpg", "mimeType": "image/jpeg", "buffer": b"no photo"}
 
 

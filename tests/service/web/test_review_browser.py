@@ -26,7 +26,7 @@ from service.use_cases.set_work import set_assignment
 from service.use_cases.sign_in import invite, join
 from service.web.policy import COOKIE
 from tests.service.house import fresh_database
-from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, SIZES, browser, look_over
+from tests.service.web.test_browser import CHROMIUM, LOOKS, PATIENCE_MS, SAMPLES, SIZES, browser, look_over
 from tests.service.web.test_class import WORDS
 from tests.service.web.touch import touch
 from tests.service.web.waiting import wait_until
@@ -36,12 +36,11 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium o
 
 PHOTOS = ("pine-sawn-pencil.jpg", "maple-sawn-knife.jpg", "walnut-refused-no-card.jpg")
 URGENT_FIRST = ("not measurable", "photograph again", "start over", "pare", "transfer")
-CASES = [(size, scheme) for size in SIZES for scheme in ("light", "dark")]
 
 
 @dataclass(frozen=True)
 class Served:
-    """A running service with Wren's class in it: its address, and a student with three boards for every case."""
+    """A running service with Wren's class in it: its address, and a student with three boards for every look."""
 
     address: str
     wren: str
@@ -73,7 +72,7 @@ def _fill(ports: Ports) -> tuple[str, dict[str, str]]:
     wanted = Assignment("", classroom.id, "Three tails", ports.now())
     work = set_assignment(teacher, wanted, ports)
     secrets = {}
-    for number, case in enumerate(map("-".join, CASES)):
+    for number, case in enumerate(map("-".join, LOOKS)):
         secrets[case] = join(invite("student", ports), f"Student Juno {case}", f"juno-{case}", WORDS, ports)
         student = _person(ports, f"juno-{case}")
         join_class(student, classroom.join_code, ports)
@@ -109,7 +108,7 @@ def page_of(browser: Browser, served: Served, secret: str, size: str, scheme: st
     assert complaints == []
 
 
-@pytest.mark.parametrize(("size", "scheme"), CASES, ids=map("-".join, CASES))
+@pytest.mark.parametrize(("size", "scheme"), LOOKS, ids=map("-".join, LOOKS))
 def test_boards_are_judged_one_after_the_other_and_the_student_sees_it(
     browser: Browser, served: Served, size: str, scheme: str
 ) -> None:

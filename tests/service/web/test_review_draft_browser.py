@@ -11,10 +11,7 @@ from tests.service.web.test_stays_browser import open_board
 from tests.service.web.waiting import ask, wait_until
 
 __all__ = ["address", "browser", "page"]
-pytestmark = [
-    pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine"),
-    pytest.mark.parametrize("page", [("phone", "light"), ("desk", "dark")], ids=["phone", "desk"], indirect=True),
-]
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
 
 
 def open_review(page: Page) -> None:

@@ -14,10 +14,7 @@ from tests.service.web.test_browser import CHROMIUM, PATIENCE_MS, SAMPLES, addre
 from tests.service.web.waiting import TRIES, ask, names, wait_until
 
 __all__ = ["address", "browser", "page"]
-pytestmark = [
-    pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine"),
-    pytest.mark.parametrize("page", [("phone", "light"), ("desk", "dark")], ids=["phone", "desk"], indirect=True),
-]
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
 SEND = "form#send button[type=submit]"
 
 
