@@ -33,3 +33,18 @@ def listed(names: Sequence[str]) -> str:
     *others, last = names
     comma = "," if any(" and " in name for name in names) else ""
     return f"{', '.join(others)}{comma} and {last}" if others else last
+
+
+def numbered(name: str, numbers: Sequence[int]) -> str:
+    """`cut 3`, `cuts 1 and 2`, `cuts 1, 3 and 5 to 8`: ascending numbers, rows of three and more by their ends.
+
+    Raises ValueError for none.
+    """
+    rows: list[list[int]] = []
+    for number in numbers:
+        if rows and number == rows[-1][-1] + 1:
+            rows[-1].append(number)
+        else:
+            rows.append([number])
+    said = [part for row in rows for part in ([f"{row[0]} to {row[-1]}"] if len(row) > 2 else map(str, row))]
+    return f"{name}{'s' if len(numbers) > 1 else ''} {listed(said)}"

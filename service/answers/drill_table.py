@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from calibration.outcome import FLAGS
+from calibration.said import numbered
 from service.answers.paint import paint
 from service.answers.table import bare, length_unit, paragraphs, table_text
 from vision.answer.words import Units, camera_sentence, format_error, format_plus_minus, format_size, print_sentence
@@ -58,5 +59,5 @@ def _meant(cut: DrillCut) -> str:
 def _flag_lines(cuts: tuple[DrillCut, ...]) -> list[str]:
     """Each kind of flag with the cuts that carry it."""
     flags = dict.fromkeys(flag for cut in cuts for flag in cut.flags)
-    turns = {flag: ", ".join(str(cut.turn) for cut in cuts if flag in cut.flags) for flag in flags}
-    return [f"* cut {turns[flag]}: {FLAGS[flag].message} {FLAGS[flag].what_to_do}" for flag in flags]
+    named = {flag: numbered("cut", [cut.turn for cut in cuts if flag in cut.flags]) for flag in flags}
+    return [f"* {named[flag]}: {FLAGS[flag].message} {FLAGS[flag].what_to_do}" for flag in flags]

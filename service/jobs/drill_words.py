@@ -7,6 +7,7 @@ from typing import Any
 
 from calibration.outcome import FLAGS, Kind
 from calibration.quantity import COVERAGE_FACTOR, Quantity, Source
+from calibration.said import numbered
 from vision.answer.words import (
     ON_A_PAGE,
     Units,
@@ -112,5 +113,5 @@ def _doubts(result: DrillResult) -> list[dict[str, str]]:
 
 
 def _flag(kind: Kind, cuts: Sequence[DrillCut]) -> dict[str, str]:
-    turns = ", ".join(str(cut.turn) for cut in cuts if kind.reason in cut.flags)
-    return {"message": f"* Cut {turns}: {kind.message}", "what_to_do": kind.what_to_do}
+    named = numbered("Cut", [cut.turn for cut in cuts if kind.reason in cut.flags])
+    return {"message": f"* {named}: {kind.message}", "what_to_do": kind.what_to_do}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from calibration.said import decimal_places, fixed, listed
+from calibration.said import decimal_places, fixed, listed, numbered
 
 
 @pytest.mark.parametrize(
@@ -23,3 +23,17 @@ def test_names_are_listed() -> None:
     assert listed(["tails 1 and 2", "tail 3"]) == "tails 1 and 2, and tail 3"
     with pytest.raises(ValueError, match="names must not be empty"):
         listed([])
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [
+        ([3], "cut 3"),
+        ([1, 2], "cuts 1 and 2"),
+        ([1, 2, 3, 4], "cuts 1 to 4"),
+        ([1, 3, 5, 6, 7], "cuts 1, 3 and 5 to 7"),
+        ([2, 3, 4, 8, 9], "cuts 2 to 4, 8 and 9"),
+    ],
+)
+def test_numbers_are_listed_and_rows_of_them_by_their_ends(numbers: list[int], said: str) -> None:
+    assert numbered("cut", numbers) == said
