@@ -115,7 +115,7 @@ def test_a_page_reloaded_between_two_photos_of_a_board_sends_the_other_to_that_b
     with page.expect_request(is_second, timeout=PATIENCE_MS):
         press_send(page)
     wait_until(page, KEPT.format(1), PATIENCE_MS)
-    page.unroute("**/photos")
+    passed.clear()  # the next one passes; what hangs would arrive if the route were taken away before the reload
     page.reload()
     expect(page.locator("#kept-sent a")).to_have_count(1, timeout=PATIENCE_MS)
     _one_board_of_two_photos(page)
