@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from service.jobs.crew import Crew
     from service.use_cases.ports import Ports
 
-NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart", "segno", "argon2")
+NEEDED = ("fastapi", "uvicorn", "jinja2", "sqlalchemy", "alembic", "multipart", "segno", "argon2", "matplotlib")
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 SWEEP_AGE_S = 3600.0
 """A stored file that no row holds is an upload under way, or after an hour one that was cut off."""

@@ -10,7 +10,7 @@ from functools import cache
 from importlib.metadata import distribution
 
 _PLAIN = {"\u2212": "-"}
-"""Signs that the usual font has no better one for, and no other font is worth it."""
+"""Signs that alone are not worth another font for their line."""
 _ENCODING = "cp1252"
 """What the fonts that every viewer has can write (ISO 32000-1, annex D)."""
 _FROM_THE_RIGHT = ("R", "AL")

@@ -76,6 +76,11 @@ class Recurrence:
         return min(signal.first for signal in self.signals)
 
     @property
+    def last(self) -> int:
+        """The last point of any."""
+        return self.latest.last
+
+    @property
     def times(self) -> str:
         """How often, as words that follow its dates: nothing for once."""
         return f", {len(self.signals)} times; the last" if len(self.signals) > 1 else ""
@@ -181,18 +186,16 @@ def recurrences(signals: Sequence[Signal]) -> list[Recurrence]:
     Levels and trends are kinds of their own: a few boards that get better one after the other do not end a time in
     which all were worse than usual.
     """
-    sides: dict[bool, int] = {}
+    under_way: dict[bool, tuple[int, dict[str, list[Signal]]]] = {}
     found: list[list[Signal]] = []
-    open_: dict[str, list[Signal]] = {}
     for signal in signals:
-        is_trend = signal.rule == "trend"
-        if sides.get(is_trend) != signal.side:
-            sides[is_trend] = signal.side
-            open_ = {rule: own for rule, own in open_.items() if (rule == "trend") != is_trend}
-        if signal.rule not in open_:
-            open_[signal.rule] = []
-            found.append(open_[signal.rule])
-        open_[signal.rule].append(signal)
+        kind = signal.rule == "trend"
+        if kind not in under_way or under_way[kind][0] != signal.side:
+            under_way[kind] = signal.side, {}
+        own = under_way[kind][1].setdefault(signal.rule, [])
+        if not own:
+            found.append(own)
+        own.append(signal)
     told = [Recurrence(tuple(own)) for own in found]
     return sorted(told, key=lambda one: (one.latest.last, one.latest.first), reverse=True)
 

@@ -48,8 +48,7 @@ class Trend:
 
     def days_of(self, signals: Recurrence | Signal) -> str:
         """The days of the boards that they rest on, from the first to the last."""
-        last = signals.latest.last if isinstance(signals, Recurrence) else signals.last
-        return period_name(self.series.dates[signals.first], self.series.dates[last])
+        return period_name(self.series.dates[signals.first], self.series.dates[signals.last])
 
     def judged_points(self) -> dict[int, bool | None]:
         """Whether the signals that a point is part of tell of something better, by its index; the worst word counts."""

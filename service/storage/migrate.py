@@ -29,12 +29,11 @@ def migrate(engine: Engine) -> None:
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
     except OperationalError as error:
-        where = engine.url.render_as_string(hide_password=True)
-        raise UsageError(f"the database {where} cannot be used: {_first_line(error)}") from error
+        raise UsageError(f"the database {_where(engine)} cannot be used: {_first_line(error)}") from error
     except DatabaseError as error:
-        where, why = engine.url.render_as_string(hide_password=True), _first_line(error)
         what_to_do = "Put a copy in its place, or move it away: an empty log is then begun."
-        raise UsageError(f"the database {where} is damaged, or none ({why}). {what_to_do}") from error
+        told = f"is damaged, or none ({_first_line(error)}). {what_to_do}"
+        raise UsageError(f"the database {_where(engine)} {told}") from error
 
 
 def _check_known(connection: Connection, config: Config) -> None:
@@ -43,9 +42,12 @@ def _check_known(connection: Connection, config: Config) -> None:
     connection.rollback()
     known = {step.revision for step in ScriptDirectory.from_config(config).walk_revisions()}
     if set(present) - known:
-        where = connection.engine.url.render_as_string(hide_password=True)
         what_to_do = "Install that version, or put a copy of the time before in its place."
-        raise UsageError(f"the database {where} was written by a newer Tailproof. {what_to_do}")
+        raise UsageError(f"the database {_where(connection.engine)} was written by a newer Tailproof. {what_to_do}")
+
+
+def _where(engine: Engine) -> str:
+    return engine.url.render_as_string(hide_password=True)
 
 
 def _first_line(error: DatabaseError) -> str:

@@ -17,9 +17,9 @@ TABLE_5_3A_KPA = {
     "white oak": (105000, 13800),
     "white ash": (106000, 13200),
     "American beech": (103000, 13900),
+    # From memory: both Douglas-firs in bending, and all that follow.
     "Douglas-fir, coast": (85000, 7800),
     "Douglas-fir, interior north": (90000, 9700),
-    # The rest, and the two above in bending, from memory.
     "eastern white pine": (59000, 6200),
     "red maple": (92000, 12800),
     "silver maple": (61000, 10200),

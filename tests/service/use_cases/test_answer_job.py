@@ -64,12 +64,16 @@ def test_a_worker_whose_lease_ran_out_cannot_answer_any_more(house: House) -> No
     assert look_at_check("ann", other.check.id, house.ports).advice == "transfer"
 
 
-def test_a_photo_that_fails_every_time_is_given_up_and_said_so(house: House) -> None:
-    check = house.send(b"one")
+def give_up(house: House) -> None:
     for _ in range(MOST_ATTEMPTS):
         held = take_job("w", 60.0, house.ports)
         assert held is not None
         fail_job(held.job, gave_up(), house.ports)
+
+
+def test_a_photo_that_fails_every_time_is_given_up_and_said_so(house: House) -> None:
+    check = house.send(b"one")
+    give_up(house)
     found = look_at_check("ann", check.id, house.ports)
     assert found.state == "failed"
     assert found.answer is not None
@@ -83,10 +87,7 @@ def test_a_photo_that_is_given_up_when_measured_again_keeps_its_pictures(house: 
     thumbnail = house.ports.photos.put(b"small", "JPEG").name
     house.answer(measured(thumbnail=thumbnail))
     check_again("ann", check.id, Told("cleared"), house.ports)
-    for _ in range(MOST_ATTEMPTS):
-        held = take_job("w", 60.0, house.ports)
-        assert held is not None
-        fail_job(held.job, gave_up(), house.ports)
+    give_up(house)
     found = look_at_check("ann", check.id, house.ports)
     assert found.state == "failed"
     assert found.answer is not None

@@ -252,12 +252,18 @@ def test_marks_lie_on_a_picture_that_the_photo_has_now(school: House) -> None:
         review_board(WREN, bare.board, Judgement("pare", "", (MARK,), bare.id), school.ports)
 
 
-def test_the_marked_picture_is_kept_when_the_photo_is_measured_again_and_goes_with_the_board(school: House) -> None:
+def marked_and_drawn_anew(school: House) -> tuple[Board, Judgement]:
+    """A board whose marked picture no answer has any more, for its photo was measured again, and what was judged."""
     first = board(school, JUNO, "one")
     said = on(school, first, MARK)
     review_board(WREN, first.id, said, school.ports)
     check_again("juno", said.check, Told("cleared"), school.ports)
     school.answer(drawn(school, "start over", b"anew"))
+    return first, said
+
+
+def test_the_marked_picture_is_kept_when_the_photo_is_measured_again_and_goes_with_the_board(school: House) -> None:
+    first, said = marked_and_drawn_anew(school)
     assert said.picture in school.stored()
     assert look_at_board("juno", first.id, school.ports).reviews[0].picture == said.picture
     delete_board("juno", first.id, school.ports)
@@ -267,11 +273,7 @@ def test_the_marked_picture_is_kept_when_the_photo_is_measured_again_and_goes_wi
 
 
 def test_a_deleted_account_takes_marked_pictures_along_that_no_answer_has_any_more(school: House) -> None:
-    first = board(school, JUNO, "one")
-    said = on(school, first, MARK)
-    review_board(WREN, first.id, said, school.ports)
-    check_again("juno", said.check, Told("cleared"), school.ports)
-    school.answer(drawn(school, "start over", b"anew"))
+    marked_and_drawn_anew(school)
     remove_person("juno", school.ports)
     assert school.stored() == set()
 

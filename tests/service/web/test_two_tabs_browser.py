@@ -28,17 +28,23 @@ def hang(page: Page) -> None:
     page.route("**/photos", lambda route: None)
 
 
-def press_send(page: Page) -> None:
-    page.get_by_role("button", name=text("check.send")).click()
-
-
-def test_a_photo_that_waits_for_another_tab_is_kept_and_said_to_wait(bench: Bench, phone: BrowserContext) -> None:
+def sending_and_other(phone: BrowserContext) -> tuple[Page, Page]:
+    """A page in the middle of sending a photo, and another one."""
     first = open_ready(phone)
     hang(first)
     send(first, 1)
     wait_until(first, KEPT.format(1), PATIENCE_MS)
     second = phone.new_page()
     second.goto("/")
+    return first, second
+
+
+def press_send(page: Page) -> None:
+    page.get_by_role("button", name=text("check.send")).click()
+
+
+def test_a_photo_that_waits_for_another_tab_is_kept_and_said_to_wait(bench: Bench, phone: BrowserContext) -> None:
+    first, second = sending_and_other(phone)
     second.fill("#name", "Second")
     send(second, 2)
     expect(second.locator("#chosen")).to_contain_text(text("check.turn"), timeout=PATIENCE_MS)
@@ -56,12 +62,7 @@ def test_a_photo_that_waits_for_another_tab_is_kept_and_said_to_wait(bench: Benc
 def test_a_photo_that_another_tab_is_sending_is_said_to_be_sent_there_and_arrives_once(
     bench: Bench, phone: BrowserContext
 ) -> None:
-    first = open_ready(phone)
-    hang(first)
-    send(first, 1)
-    wait_until(first, KEPT.format(1), PATIENCE_MS)
-    second = phone.new_page()
-    second.goto("/")
+    first, second = sending_and_other(phone)
     expect(second.locator("#kept li")).to_contain_text(text("kept.elsewhere"), timeout=PATIENCE_MS)
     assert second.locator("#kept button").count() == 0
     first.close()
